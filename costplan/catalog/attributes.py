@@ -1,0 +1,58 @@
+"""The attributes of parts: the columns that a catalog table may have beside the common ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from costplan.quantity import UNITS
+
+
+@dataclass(frozen=True, slots=True)
+class Attribute:
+    """What an attribute measures ('text' for a word, 'number' for a bare number) and whether it must be above zero."""
+
+    what: str
+    meaning: str
+    positive: bool = True
+
+
+ATTRIBUTES = MappingProxyType(
+    {
+        "mass": Attribute("mass", "of one piece"),
+        "bore": Attribute("length", "diameter of a cylinder, or of the piston's or gasket's hole for it"),
+        "stroke": Attribute("length", "travel of the piston, twice the crank's throw"),
+        "rod_length": Attribute("length", "between the centres of a connecting rod's two ends"),
+        "pin_height": Attribute("length", "from the piston's pin to its flat crown"),
+        "deck_height": Attribute("length", "from the crank's centre line to the block's deck"),
+        "deck_clearance": Attribute(
+            "length", "of the piston below the deck at top dead centre; above it negative", False
+        ),
+        "dish_volume": Attribute("volume", "of the hollows in a piston's crown; a dome is negative", False),
+        "chamber_volume": Attribute("volume", "of one combustion chamber in the head"),
+        "gasket_bore": Attribute("length", "hole of the head gasket"),
+        "gasket_thickness": Attribute("length", "of the head gasket, compressed"),
+        "intake_lobe_lift": Attribute("length", "rise of the cam's intake lobe"),
+        "exhaust_lobe_lift": Attribute("length", "rise of the cam's exhaust lobe"),
+        "rocker_ratio": Attribute("number", "lift at the valve for lift at the lobe"),
+        "valve_diameter": Attribute("length", "of the valve's head"),
+        "stem_diameter": Attribute("length", "of the valve's stem"),
+        "spring_rate": Attribute("stiffness", "of a valve spring"),
+        "seat_force": Attribute("force", "of a valve spring at its installed height"),
+        "installed_height": Attribute("length", "of a valve spring with the valve shut"),
+        "coil_bind_height": Attribute("length", "of a valve spring with its coils shut"),
+        "port_volume": Attribute("volume", "of one intake port"),
+        "venturi": Attribute("length", "narrowest diameter of a carburetor's barrel"),
+        "plate_hole": Attribute("length", "hole of a restrictor plate"),
+        "thickness": Attribute("length", "of a spacer, plate or gasket"),
+        "journal_diameter": Attribute("length", "of a crank's rod journal"),
+        "pulley_diameter": Attribute("length", "where the belt runs"),
+        "rpm_limit": Attribute("rotation", "speed at which an ignition box cuts out"),
+        "material": Attribute("text", "what it is made of"),
+        "mark": Attribute("text", "cast or stamped into it"),
+        "type": Attribute("text", "form of the part, as rule books name it"),
+    }
+)
+
+#: What an attribute that a catalog declares itself may measure.
+KINDS = ("text", *dict.fromkeys(what for what, _ in UNITS.values()))

@@ -1,0 +1,172 @@
+"""Reading a catalog: a folder with catalog.toml, roles.csv, lives.csv and any number of part tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from costplan.catalog.attributes import ATTRIBUTES, Attribute
+from costplan.catalog.records import Header, LifeRow, Part, Role
+from costplan.money import is_currency
+from costplan.problems import NOWHERE, Problem, Problems, nearest
+from costplan.reading import (
+    Document,
+    Setting,
+    is_folder,
+    read_part,
+    read_records,
+    read_table,
+    read_toml,
+    repeated,
+)
+
+RESERVED = ("roles", "lives")
+
+
+@dataclass(frozen=True, slots=True)
+class Catalog:
+    """Parts by number, roles by name and the life rows of one or several catalogs; `addresses`: the files read."""
+
+    parts: dict[str, Part] = field(default_factory=dict)
+    roles: dict[str, Role] = field(default_factory=dict)
+    lives: tuple[LifeRow, ...] = ()
+    names: tuple[str, ...] = ()
+    invented: bool = False
+    addresses: tuple[str, ...] = ()
+
+    def of_role(self, role: str) -> tuple[Part, ...]:
+        return tuple(part for part in self.parts.values() if part.role == role)
+
+    def lives_of(self, part: Part) -> tuple[LifeRow, ...]:
+        """The life rows of a part: its own, and its role's for the measures in which it has none."""
+        own = [row for row in self.lives if row.part == part.part]
+        measures = {row.measure.name for row in own}
+        return (*own, *(row for row in self.lives if row.role == part.role and row.measure.name not in measures))
+
+
+@dataclass(slots=True)
+class _Gathering:
+    """What the folders read so far hold, before it is checked as a whole."""
+
+    settings: tuple[Setting, ...]
+    problems: Problems = field(default_factory=Problems)
+    seen: list[Path] = field(default_factory=list)
+    parts: list[Part] = field(default_factory=list)
+    roles: list[Role] = field(default_factory=list)
+    lives: list[LifeRow] = field(default_factory=list)
+    headers: list[Header] = field(default_factory=list)
+    addresses: list[str] = field(default_factory=list)
+
+
+def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -> tuple[Catalog, tuple[Problem, ...]]:
+    """All parts, roles and lives of some catalog folders and of those they include."""
+    gathering = _Gathering(settings)
+    for folder in folders:
+        _gather(folder, (), gathering)
+    problems = gathering.problems
+    problems.extend(repeated(gathering.parts, "part", "CAT001"))
+    problems.extend(repeated(gathering.roles, "role"))
+    catalog = Catalog(
+        {part.part: part for part in reversed(gathering.parts)},
+        {role.role: role for role in gathering.roles},
+        tuple(gathering.lives),
+        tuple(header.name for header in gathering.headers),
+        any(header.invented for header in gathering.headers),
+        tuple(gathering.addresses),
+    )
+    _check_whole(catalog, gathering.parts, problems)
+    return catalog, tuple(problems.found)
+
+
+def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> None:
+    """One folder and, after it, those it includes; each folder once."""
+    there, faults = is_folder(folder)
+    gathering.problems.extend(faults)
+    here = folder.resolve()
+    if not there or here in gathering.seen:
+        return
+    gathering.seen.append(here)
+    document, header = _read_header(folder, gathering)
+    known = {**ATTRIBUTES, **{name: Attribute(what, "", False) for name, what in header.attributes.items()}}
+    for path in sorted(folder.glob("*.csv")):
+        _read_file(path, f"{here.name}/{path.stem}", header, known, gathering)
+    for index, name in enumerate(header.includes):
+        other = folder / name
+        if other.resolve() in (*trail, here):
+            place = document.place(("includes", index)) if document else NOWHERE
+            advice = "take one of the includes out"
+            gathering.problems.add(
+                "CAT005", place, "includes", name, "catalogs include each other in a circle:", advice
+            )
+        else:
+            _gather(other, (*trail, here), gathering)
+
+
+def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, Header]:
+    """catalog.toml, or an empty header where it cannot be read."""
+    address = f"{folder.resolve().name}/catalog"
+    document, faults = read_toml(folder / "catalog.toml", address, gathering.settings)
+    gathering.problems.extend(faults)
+    gathering.addresses.append(address)
+    header = None
+    if document is not None:
+        header, faults = read_part(document, (), Header)
+        gathering.problems.extend(faults)
+    if header is None or document is None:
+        return document, Header(name=folder.name, currency="XXX")
+    if not is_currency(header.currency):
+        advice = "give a code of ISO 4217, such as USD or EUR"
+        gathering.problems.add(
+            "MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice
+        )
+    gathering.headers.append(header)
+    return document, header
+
+
+def _read_file(path: Path, address: str, header: Header, known: dict[str, Attribute], gathering: _Gathering) -> None:
+    table, faults = read_table(path, address)
+    gathering.problems.extend(faults)
+    gathering.addresses.append(address)
+    if table is None:
+        return
+    record: Any = {"roles": Role, "lives": LifeRow}.get(path.stem, Part)
+    free = known if record is Part else {}
+    found, faults = read_records(table, record, gathering.settings, free=free, context={"attributes": known})
+    gathering.problems.extend(faults)
+    if record is Part:
+        found = tuple(
+            part if part.currency else part.model_copy(update={"currency": header.currency}) for part in found
+        )
+    target: Any = {Role: gathering.roles, LifeRow: gathering.lives}.get(record, gathering.parts)
+    target.extend(found)
+
+
+def _check_whole(catalog: Catalog, parts: list[Part], problems: Problems) -> None:
+    """What only shows when all tables are read: roles and parts that nobody declares, currencies, lives twice over."""
+    for part in parts:
+        if part.role not in catalog.roles:
+            advice = f"add it to roles.csv; {nearest(part.role, catalog.roles)}"
+            problems.add("CAT002", part.place, "role", part.role, "an unknown role", advice)
+        if not is_currency(part.currency):
+            advice = "give a code of ISO 4217, such as USD or EUR"
+            problems.add("MON001", part.place, "currency", part.currency, "no currency:", advice)
+    first: dict[tuple[str, str, str], LifeRow] = {}
+    for row in catalog.lives:
+        _check_life(row, catalog, problems)
+        key = (row.part, row.role, row.measure.name)
+        if key in first:
+            advice = f"keep one; the first is in {first[key].place}"
+            problems.add("CAT006", row.place, "measure", str(row.measure), "a second life in this measure", advice)
+        first.setdefault(key, row)
+
+
+def _check_life(row: LifeRow, catalog: Catalog, problems: Problems) -> None:
+    if row.part and row.part not in catalog.parts:
+        problems.add(
+            "CAT004", row.place, "part", row.part, "a life of an unknown part", nearest(row.part, catalog.parts)
+        )
+    if row.role and row.role not in catalog.roles:
+        advice = f"add it to roles.csv; {nearest(row.role, catalog.roles)}"
+        problems.add("CAT002", row.place, "role", row.role, "an unknown role", advice)

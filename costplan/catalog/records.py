@@ -1,0 +1,158 @@
+"""The tables of a catalog: parts, roles, life rows, and the header in catalog.toml."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, ClassVar, Literal
+
+from pydantic import Field, ValidationInfo, field_validator, model_validator
+
+from costplan.catalog.attributes import ATTRIBUTES, KINDS, Attribute
+from costplan.problems import nearest
+from costplan.quantity import Quantity, dimension
+from costplan.reading import Record
+from costplan.reading.fields import (
+    Count,
+    Day,
+    Measure,
+    Measured,
+    Money,
+    Name,
+    NotNegative,
+    Positive,
+    Share,
+    Text,
+    Whole,
+    YesNo,
+    decimal_comma,
+    refuse,
+    to_decimal,
+    units_of,
+)
+
+
+class Header(Record):
+    """catalog.toml"""
+
+    name: Name = Field(description="name of the catalog")
+    currency: Name = Field(description="currency of its prices, by ISO 4217")
+    tax_included: YesNo = Field(default=False, description="whether its prices include tax")
+    invented: YesNo = Field(default=False, description="whether its data is made up, as in a demo")
+    note: Text = Field(default="", description="what a reader should know of it")
+    includes: tuple[Name, ...] = Field(default=(), description="folders of other catalogs that come with this one")
+    attributes: dict[str, str] = Field(
+        default={}, description="columns of its own: each name with what it measures (text, length, mass ...)"
+    )
+
+    @field_validator("includes", mode="before")
+    @classmethod
+    def _names(cls, value: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise refuse("REA017", "not a list:", 'write it as ["folder", "folder"]')
+        return tuple(value)
+
+    @field_validator("attributes")
+    @classmethod
+    def _known_kinds(cls, value: dict[str, str]) -> dict[str, str]:
+        for what in value.values():
+            if what not in KINDS:
+                raise refuse("REA020", "not something an attribute can measure:", nearest(what, KINDS))
+        return value
+
+
+class Part(Record):
+    """A table of parts: any CSV of a catalog but roles.csv and lives.csv"""
+
+    REST: ClassVar[str] = "attributes"
+    part: Name = Field(description="the part's number or name, once in all catalogs")
+    name: Text = Field(default="", description="what it is, in words")
+    role: Name = Field(description="what it does in an engine, one of roles.csv")
+    supplier: Name = Field(description="who sells it")
+    price: Money = Field(description="price of one pack, in the catalog's currency")
+    price_date: Day = Field(description="day the price was given")
+    pack: Count = Field(default=1, description="pieces that one price buys")
+    lead_days: Whole = Field(default=0, description="days from order to delivery")
+    core_charge: Money = Field(
+        default=Decimal(0), description="deposit on a pack, back when the old pieces return unbroken"
+    )
+    resale: Money = Field(default=Decimal(0), description="what one used, unbroken piece sells for")
+    source: Text = Field(default="", description="where price and figures come from")
+    currency: Name = Field(default="", description="currency of this price, where not the catalog's")
+    attributes: dict[str, Quantity | str] = Field(
+        default={}, description="any attribute, its unit in the heading: bore [in], mass [g], material"
+    )
+
+    @field_validator("attributes", mode="before")
+    @classmethod
+    def _attributes(cls, cells: dict[str, Measured], info: ValidationInfo) -> dict[str, Quantity | str]:
+        known: dict[str, Attribute] = (info.context or {}).get("attributes", ATTRIBUTES)
+        return {name: attribute_value(name, cell, known, comma=decimal_comma(info)) for name, cell in cells.items()}
+
+
+def attribute_value(name: str, cell: Measured, known: dict[str, Attribute], *, comma: bool) -> Quantity | str:
+    """A cell of an attribute column as a quantity or a word."""
+    attribute = known[name]
+    if attribute.what == "text":
+        return str(cell.text)
+    unit = cell.unit or ("1" if attribute.what == "number" else "")
+    if dimension(unit) != attribute.what:
+        what = (
+            f"{name} without a unit of {attribute.what}:" if not unit else f"{name} in a unit not of {attribute.what}:"
+        )
+        raise refuse("REA021", what, f"write the heading as {name} [{units_of(attribute.what)[0]}]", name)
+    number = to_decimal(cell.text, comma=comma)
+    if attribute.positive and number <= 0:
+        raise refuse("REA018", "zero:" if number == 0 else "negative number:", "give more than 0", name)
+    return Quantity(float(number), unit)
+
+
+class Role(Record):
+    """roles.csv of a catalog"""
+
+    KEY: ClassVar[str] = "role"
+    role: Name = Field(description="what a part does in an engine: piston, valve-spring")
+    meaning: Text = Field(default="", description="the role in words")
+    shape: Positive | None = Field(default=None, description="Weibull shape of lives whose row gives none; assumed")
+
+
+class LifeRow(Record):
+    """lives.csv of a catalog"""
+
+    part: Text = Field(default="", description="the part this life is of, or give a role")
+    role: Text = Field(
+        default="", description="the role whose parts have this life, where they have no row of their own"
+    )
+    measure: Measure = Field(description="what the life is counted in")
+    replace_at: Positive | None = Field(default=None, description="use at which the trade renews")
+    risk: Share | None = Field(default=None, description="share broken by replace_at if all are run to it; 5 % assumed")
+    low: Positive | None = Field(default=None, description="use by which one in ten has broken (B10)")
+    likely: Positive | None = Field(default=None, description="use by which half have broken (B50)")
+    high: Positive | None = Field(default=None, description="use by which nine in ten have broken; only a check")
+    shape: Positive | None = Field(default=None, description="Weibull shape; the role's is assumed")
+    limit: Positive | None = Field(
+        default=None, description="hard limit, never passed: maker's, rule's or a safety date"
+    )
+    rated_rpm: Positive | None = Field(default=None, description="speed at which the life is true")
+    rpm_exponent: NotNegative | None = Field(default=None, description="a run ages the part by (rpm / rated_rpm)^this")
+    life_of: Literal["set", "piece"] = Field(
+        default="set", description="whether the life is the whole set's or one piece's"
+    )
+    source: Text = Field(default="", description="whose word the life is; without one it counts as assumed")
+
+    @model_validator(mode="after")
+    def _consistent(self) -> LifeRow:
+        if bool(self.part) == bool(self.role):
+            raise refuse("CAT003", "a life of nothing or of two things", "give a part or a role, not both", "part")
+        by_failures = self.low is not None or self.likely is not None
+        if by_failures and (self.low is None or self.likely is None):
+            raise refuse("LIF001", "half a life", "give low and likely together", "low")
+        if not by_failures and self.replace_at is None and self.limit is None:
+            raise refuse("LIF001", "no life", "give replace_at, or low and likely, or a limit", "replace_at")
+        if by_failures and (self.risk is not None or self.shape is not None):
+            raise refuse("LIF003", "a life given twice over", "leave risk and shape empty beside low and likely", "low")
+        figures = [figure for figure in (self.low, self.likely, self.high) if figure is not None]
+        if any(first >= second for first, second in zip(figures, figures[1:], strict=False)):
+            raise refuse("LIF002", "not in rising order:", "give low < likely < high", "low")
+        if (self.rated_rpm is None) != (self.rpm_exponent is None):
+            raise refuse("LIF004", "half an rpm rating", "give rated_rpm and rpm_exponent together", "rated_rpm")
+        return self

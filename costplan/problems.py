@@ -1,0 +1,163 @@
+"""A user's mistake is a value: a `Problem` says where it is, what was written and what to write instead.
+
+Readers return what they could read together with all their problems; a command prints them all, in the order of the
+files, and ends with exit status 2. A bug is an exception and is never caught here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+#: Every code a reader may give, with what it means. Codes are stable: they may be added, never re-used.
+CODES = MappingProxyType(
+    {
+        "REA001": "a file or folder that is named does not exist",
+        "REA002": "a folder stands where a file is needed, or a file where a folder is",
+        "REA003": "a file is empty",
+        "REA004": "a file is not text",
+        "REA005": "a file is not in UTF-8",
+        "REA006": "the quotes of a CSV file do not close",
+        "REA007": "a column stands twice in a header",
+        "REA008": "a needed column is missing",
+        "REA009": "a column is not known",
+        "REA010": "a row has more cells than the header",
+        "REA011": "a cell is too long",
+        "REA012": "a cell holds a formula",
+        "REA013": "a TOML file breaks the rules of TOML (a key given twice, a quote left open)",
+        "REA014": "a TOML file is laid out so that its values cannot be placed",
+        "REA015": "a key is not known",
+        "REA016": "a needed value is missing",
+        "REA017": "a value is of the wrong kind",
+        "REA018": "a number is out of its range",
+        "REA019": "a date does not exist or is written in another form",
+        "REA020": "a word is not among those allowed",
+        "REA021": "a unit is missing, unknown or measures something else",
+        "REA022": "a --set path leads nowhere",
+        "REA023": "two rows have one name",
+        "REA024": "a number can be read in two ways",
+        "MON001": "a currency is not in ISO 4217",
+        "MON002": "a currency has no exchange rate",
+        "CAT001": "two parts have one name",
+        "CAT002": "a role is not known",
+        "CAT003": "a life row names neither one part nor one role",
+        "CAT004": "a life row names a part that is in no catalog",
+        "CAT005": "catalogs include each other in a circle",
+        "CAT006": "two life rows speak of the same measure of the same part or role",
+        "LIF001": "a life gives neither replace_at nor low and likely",
+        "LIF002": "the figures of a life are not in rising order",
+        "LIF003": "a life is given twice over: by low and likely, and by risk or shape",
+        "LIF004": "a life has an rpm exponent without the rpm it is rated at, or the reverse",
+        "BLD001": "a slot is not in the engine pattern",
+        "BLD002": "a part is in no catalog",
+        "BLD003": "a part does not have the role of its slot",
+        "BLD004": "no part in the catalogs has the role of a slot",
+        "BLD005": "a slot that must be filled is empty",
+        "BLD006": "a measure's input leads to no slot or to no number",
+        "RUL001": "a rule is of an unknown kind",
+        "RUL002": "a rule speaks of a slot that the engine pattern does not have",
+        "RUL003": "a rule limits something that is neither a measure nor a slot's attribute",
+        "RUL004": "a limit gives neither min nor max, or a min above its max",
+        "GAR001": "a piece is of a part that is in no catalog",
+        "GAR002": "a piece is on an engine that the scenario does not name",
+        "GAR003": "two pieces are in one slot of one engine",
+        "GAR004": "a piece does not say how much use it has in a measure that its life counts",
+        "GAR005": "a piece installed is not the part that the build has in its slot",
+        "SEA001": "a service level is not known",
+        "SEA002": "a slot is not in the build",
+        "SEA003": "a slot with a life has no row in positions.csv",
+        "SEA004": "a life counts something that the calendar does not give",
+        "SEA005": "the calendar holds no race",
+        "SEA006": "a calendar row lacks what its kind needs",
+        "SEA007": "a session format is not known",
+        "SEA008": "an event names an engine that the scenario does not",
+        "SEA009": "a service level has an interval without a measure, or the reverse",
+        "SEA010": "the ranks of the service levels do not run 1, 2, 3",
+        "SEA011": "a life is aged by rpm, and a session gives none",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a value stands: a file, and a line of it if it has one (counted from 1, as an editor does)."""
+
+    file: str
+    line: int | None = None
+
+    def __str__(self) -> str:
+        return self.file if self.line is None else f"{self.file}:{self.line}"
+
+
+#: The place of what nobody wrote: a default.
+NOWHERE = Place("")
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One mistake: `code`, `place`, `field` (column, key path or ''), the offending `value`, and what to do about it.
+
+    >>> str(Problem("REA018", Place("catalogs/x/rods.csv", 7), "price", "-1", "negative price", "give 0 or more"))
+    "catalogs/x/rods.csv:7: price: REA018 negative price '-1'; give 0 or more"
+    """
+
+    code: str
+    place: Place
+    field: str
+    value: str
+    what: str
+    advice: str
+
+    def __str__(self) -> str:
+        where = f"{self.place}: {self.field}: " if self.field else f"{self.place}: "
+        value = f" '{shorten(self.value)}'" if self.value else ""
+        return shorten(f"{where}{self.code} {self.what}{value}; {self.advice}", 2000)
+
+
+@dataclass(slots=True)
+class Problems:
+    """The problems met so far on one way through the files; each reader returns one and its caller adds them up."""
+
+    found: list[Problem] = field(default_factory=list)
+
+    def add(self, code: str, place: Place, field_name: str, value: object, what: str, advice: str) -> None:
+        """Note one problem; an unknown code is a bug."""
+        if code not in CODES:
+            raise KeyError(code)
+        self.found.append(Problem(code, place, field_name, "" if value is None else str(value), what, advice))
+
+    def extend(self, others: Iterable[Problem]) -> None:
+        self.found.extend(others)
+
+    def __bool__(self) -> bool:
+        return bool(self.found)
+
+
+def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Without repeats, by file in the order first met, then by line: as one would walk through them in an editor."""
+    unique = list(dict.fromkeys(problems))
+    files = list(dict.fromkeys(problem.place.file for problem in unique))
+    return tuple(sorted(unique, key=lambda problem: (files.index(problem.place.file), problem.place.line or 0)))
+
+
+def shorten(text: str, longest: int = 60) -> str:
+    """The text on one line, its middle left out where it is long.
+
+    >>> shorten("a" * 100, 9)
+    'aaaa…aaaa'
+    """
+    line = "".join(char if char.isprintable() else "·" for char in text)
+    half = longest // 2
+    return line if len(line) <= longest else f"{line[:half]}…{line[-half:]}"
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Advice that names the known word most like the one written, else all of them where they are few."""
+    import difflib
+
+    words = list(known)
+    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean '{close[0]}'?"
+    return f"give one of: {', '.join(words)}" if 0 < len(words) <= 12 else "it must be named elsewhere first"

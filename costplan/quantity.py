@@ -1,0 +1,137 @@
+"""Numbers with units, and the measures of use.
+
+Conversions are exact where the definition is (inch, pound, US gallon): NIST SP 811 (2008), Appendix B.8.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from types import MappingProxyType
+
+_G = 9.80665
+_INCH = 0.0254
+_POUND = 0.45359237
+_POUND_FORCE = _POUND * _G
+
+#: unit -> (what it measures, how much of the coherent SI unit it is)
+UNITS = MappingProxyType(
+    {
+        "1": ("number", 1.0),
+        "%": ("number", 0.01),
+        "m": ("length", 1.0),
+        "mm": ("length", 1e-3),
+        "cm": ("length", 1e-2),
+        "in": ("length", _INCH),
+        "ft": ("length", 12 * _INCH),
+        "km": ("length", 1e3),
+        "mi": ("length", 5280 * 12 * _INCH),
+        "mm2": ("area", 1e-6),
+        "in2": ("area", _INCH**2),
+        "m3": ("volume", 1.0),
+        "cm3": ("volume", 1e-6),
+        "L": ("volume", 1e-3),
+        "in3": ("volume", _INCH**3),
+        "gal": ("volume", 231 * _INCH**3),
+        "kg": ("mass", 1.0),
+        "g": ("mass", 1e-3),
+        "lb": ("mass", _POUND),
+        "oz": ("mass", _POUND / 16),
+        "s": ("time", 1.0),
+        "min": ("time", 60.0),
+        "h": ("time", 3600.0),
+        "d": ("time", 86400.0),
+        "m/s": ("speed", 1.0),
+        "ft/min": ("speed", 12 * _INCH / 60),
+        "rpm": ("rotation", 1 / 60),
+        "N": ("force", 1.0),
+        "lbf": ("force", _POUND_FORCE),
+        "N/mm": ("stiffness", 1e3),
+        "lbf/in": ("stiffness", _POUND_FORCE / _INCH),
+        "N.m": ("torque", 1.0),
+        "lbf.ft": ("torque", _POUND_FORCE * 12 * _INCH),
+        "kPa": ("pressure", 1e3),
+        "bar": ("pressure", 1e5),
+        "psi": ("pressure", _POUND_FORCE / _INCH**2),
+        "W": ("power", 1.0),
+        "kW": ("power", 1e3),
+        "hp": ("power", 550 * 12 * _INCH * _POUND_FORCE),
+        "PS": ("power", 75 * _G),
+        "m3/s": ("flow", 1.0),
+        "cfm": ("flow", (12 * _INCH) ** 3 / 60),
+        "g/kWh": ("specific consumption", 1e-3 / 3.6e6),
+        "lb/hph": ("specific consumption", _POUND / (550 * 12 * _INCH * _POUND_FORCE * 3600)),
+        "deg": ("angle", math.pi / 180),
+    }
+)
+
+#: The measures of use, each with the dimension it is counted in and the unit it is kept in.
+MEASURES = MappingProxyType(
+    {
+        "laps": ("number", "1"),
+        "distance": ("length", "km"),
+        "hours": ("time", "h"),
+        "revolutions": ("number", "1"),
+        "starts": ("number", "1"),
+        "events": ("number", "1"),
+        "openings": ("number", "1"),
+        "fuel": ("volume", "L"),
+        "days": ("time", "d"),
+    }
+)
+
+
+def dimension(unit: str) -> str | None:
+    """What a unit measures; None for an unknown unit."""
+    return UNITS[unit][0] if unit in UNITS else None
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """A value in another unit of the same dimension.
+
+    >>> convert(1, "in", "mm")
+    25.4
+    """
+    if unit == to:
+        return value
+    (what, size), (other, other_size) = UNITS[unit], UNITS[to]
+    if what != other:
+        raise ValueError(f"{unit} measures {what}, {to} measures {other}")
+    return value * (size / other_size)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with its unit, as it was written."""
+
+    value: float
+    unit: str = "1"
+
+    def to(self, unit: str) -> float:
+        return convert(self.value, self.unit, unit)
+
+    def __str__(self) -> str:
+        number = format(round_figures(Decimal(repr(self.value)), 6).normalize(), "f")
+        return number if self.unit == "1" else f"{number} {self.unit}"
+
+
+def round_figures(value: Decimal, figures: int) -> Decimal:
+    """A value to so many significant figures, a tie to the even digit (NIST SP 811, B.7.1).
+
+    >>> round_figures(Decimal("6.9749515"), 3), round_figures(Decimal("1.625000"), 3)
+    (Decimal('6.97'), Decimal('1.62'))
+    """
+    if value == 0:
+        return Decimal(0)
+    return value.quantize(Decimal(1).scaleb(value.adjusted() - figures + 1), rounding=ROUND_HALF_EVEN)
+
+
+def split_header(header: str) -> tuple[str, str]:
+    """A header or a measure into its name and unit: `bore [in]` -> ("bore", "in"), `laps` -> ("laps", "").
+
+    >>> split_header(" fuel [gal] ")
+    ('fuel', 'gal')
+    """
+    name, bracket, rest = header.partition("[")
+    return name.strip(), rest.strip().removesuffix("]").strip() if bracket else ""

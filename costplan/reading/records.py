@@ -1,0 +1,287 @@
+"""From rows and TOML tables to records: one class is validation, column dictionary and type at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar, Literal, TypeVar, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic.fields import FieldInfo
+
+from costplan.problems import NOWHERE, Place, Problem, Problems, nearest
+from costplan.quantity import split_header
+from costplan.reading.fields import Kind, Measured
+from costplan.reading.settings import Setting
+from costplan.reading.tables import Row, Table
+from costplan.reading.toml import Document, KeyPath
+
+
+class Record(BaseModel):
+    """One row of a table or one table of a TOML file: frozen, unknown fields refused, and its own column dictionary.
+
+    A subclass names in `KEY` the column that tells its rows apart ('' where rows may be alike). `place` is where the
+    record was read; it is no column. `REST` names the field that takes the columns which are not in the dictionary.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    KEY: ClassVar[str] = ""
+    REST: ClassVar[str] = ""
+    place: Place = Field(default=NOWHERE, exclude=True, repr=False)
+
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One line of the column dictionary."""
+
+    name: str
+    kind: str
+    dimension: str
+    required: bool
+    default: str
+    meaning: str
+
+
+def columns(record: type[Record]) -> tuple[Column, ...]:
+    """The column dictionary of a record class, in the order of its fields."""
+    return tuple(_column(name, info) for name, info in record.model_fields.items() if name != "place")
+
+
+def _column(name: str, info: FieldInfo) -> Column:
+    kind = kind_of(info)
+    default = "" if info.is_required() else _default_words(info.get_default(call_default_factory=True))
+    return Column(name, kind.words, kind.dimension, info.is_required(), default, info.description or "")
+
+
+def _default_words(value: Any) -> str:
+    if value is None or value == () or value == {}:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
+
+
+def kind_of(info: FieldInfo) -> Kind:
+    """What the reference says of a field: the `Kind` beside its type, also inside `X | None`; choices as listed."""
+    for mark in info.metadata:
+        if isinstance(mark, Kind):
+            return mark
+    return _kind_of_type(info.annotation) or Kind("table")
+
+
+def _kind_of_type(annotation: Any) -> Kind | None:
+    if get_origin(annotation) is Literal:
+        return Kind("one of: " + ", ".join(str(choice) for choice in get_args(annotation)))
+    for inner in get_args(annotation):
+        if isinstance(inner, Kind):
+            return inner
+        found = _kind_of_type(inner)
+        if found:
+            return found
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class _Heading:
+    """A column of a file as a record sees it: the field it fills ('' for one of the free columns), its name and unit."""
+
+    column: str
+    field: str
+    name: str
+    unit: str
+    measured: bool
+
+
+def read_records(
+    table: Table,
+    record: type[R],
+    settings: tuple[Setting, ...] = (),
+    *,
+    free: Collection[str] = (),
+    context: Mapping[str, Any] | None = None,
+) -> tuple[tuple[R, ...], tuple[Problem, ...]]:
+    """The records of a table, those that could be read, with every problem of header and cells.
+
+    `free`: the columns that the record's `REST` may take; `context`: what its validators need to know.
+    """
+    problems = Problems()
+    table = _write_in(table, record, settings, problems)
+    headings = _read_header(table, record, free, problems)
+    known = {"decimal_comma": table.decimal_comma, **(context or {})}
+    records = []
+    for row in table.rows:
+        found, faults = _read_row(table, row, record, headings, known)
+        problems.extend(faults)
+        if found is not None:
+            records.append(found)
+    if record.KEY:
+        problems.extend(repeated(records, record.KEY))
+    return tuple(records), tuple(problems.found)
+
+
+def repeated(records: Iterable[R], key: str, code: str = "REA023") -> tuple[Problem, ...]:
+    """A problem for each record whose key an earlier one has."""
+    problems, first = [], dict[Any, Place]()
+    for record in records:
+        value = getattr(record, key)
+        if value in first:
+            advice = f"give another name; the first is in {first[value]}"
+            problems.append(Problem(code, record.place, key, str(value), "a second row with the name", advice))
+        first.setdefault(value, record.place)
+    return tuple(problems)
+
+
+def _read_header(table: Table, record: type[Record], free: Collection[str], problems: Problems) -> dict[str, _Heading]:
+    """What each column of the file means to the record, with a problem for each that means nothing."""
+    place = Place(table.file, 1)
+    known = {column.name: column for column in columns(record) if column.name != record.REST}
+    headings: dict[str, _Heading] = {}
+    for column in {**dict.fromkeys(table.header), **_set_columns(table)}:
+        name, unit = split_header(column)
+        if name not in known and name not in free:
+            if column or any("" in row.cells for row in table.rows):
+                where = _set_columns(table).get(column, place)
+                problems.add("REA009", where, column, "", "an unknown column", nearest(name, (*known, *free)))
+            continue
+        what = known[name].dimension if name in known else ""
+        if name in known and unit and not what:
+            problems.add("REA021", place, column, unit, "this column takes no unit:", f"write the heading as {name}")
+        headings[column] = _Heading(column, name if name in known else "", name, unit, bool(what))
+    given = {heading.name for heading in headings.values()}
+    for column_info in known.values():
+        if column_info.required and column_info.name not in given:
+            advice = f"add it: {column_info.meaning}"
+            problems.add("REA008", place, column_info.name, "", "this column is missing", advice)
+    return headings
+
+
+def _set_columns(table: Table) -> dict[str, Place]:
+    """The columns that `--set` added to some row, each with its place."""
+    return {
+        column: place for row in table.rows for column, place in row.set_places.items() if column not in table.header
+    }
+
+
+def _read_row(
+    table: Table, row: Row, record: type[R], headings: dict[str, _Heading], context: Mapping[str, Any]
+) -> tuple[R | None, tuple[Problem, ...]]:
+    data: dict[str, Any] = {"place": Place(table.file, row.line)}
+    rest: dict[str, Measured] = {}
+    used = {}
+    for column, cell in row.cells.items():
+        heading = headings.get(column)
+        if heading is None:
+            continue
+        used[heading.name] = column
+        if not heading.field:
+            rest[heading.name] = Measured(cell, heading.unit)
+        else:
+            data[heading.field] = Measured(cell, heading.unit) if heading.measured else cell
+    if record.REST:
+        data[record.REST] = rest
+    given = {heading.name for heading in headings.values()}
+
+    def place_of(loc: KeyPath) -> tuple[Place, str]:
+        column = used.get(str(loc[-1]), str(loc[-1])) if loc else ""
+        return table.place(row, column), column
+
+    found, faults = validate(record, data, place_of, context)
+    return found, tuple(fault for fault in faults if fault.code != "REA016" or fault.field in given or fault.value)
+
+
+def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...], problems: Problems) -> Table:
+    """The table with every `--set` that leads into it written in."""
+    rows = list(table.rows)
+    for setting in settings:
+        rest = setting.within(table.address)
+        if rest is None:
+            continue
+        index = _find_row(table, record, "/".join(rest[:-1])) if len(rest) >= 2 else None
+        if index is None:
+            keys = [row.cells.get(record.KEY, "") for row in table.rows] if record.KEY else []
+            advice = f"name the row by its {record.KEY or 'line number'}, then the column; {nearest('/'.join(rest[:-1]), keys)}"
+            problems.add("REA022", setting.place, "", "/".join(setting.path), "this path leads to no row:", advice)
+            continue
+        column = next((head for head in table.header if rest[-1] in (head, split_header(head)[0])), rest[-1])
+        row = rows[index]
+        cells = {key: cell for key, cell in row.cells.items() if key != column}
+        if setting.text:
+            cells[column] = setting.text
+        rows[index] = Row(row.line, cells, {**row.set_places, column: setting.place})
+    return Table(table.file, table.address, table.header, tuple(rows), table.decimal_comma)
+
+
+def _find_row(table: Table, record: type[Record], key: str) -> int | None:
+    """The row with this key, else the row on the line of this number."""
+    for index, row in enumerate(table.rows):
+        if record.KEY and row.cells.get(record.KEY) == key:
+            return index
+    return next((index for index, row in enumerate(table.rows) if str(row.line) == key), None)
+
+
+def read_part(document: Document, path: KeyPath, record: type[R]) -> tuple[R | None, tuple[Problem, ...]]:
+    """The record at one table of a TOML document."""
+    value: Any = document.values
+    for key in path:
+        value = value[key]
+
+    def place_of(loc: KeyPath) -> tuple[Place, str]:
+        full = (*path, *loc)
+        return document.place(full), ".".join(str(key + 1) if isinstance(key, int) else key for key in full)
+
+    if not isinstance(value, dict):
+        place, key = place_of(())
+        return None, (Problem("REA017", place, key, str(value), "not a table:", f"write it as [{key}]"),)
+    return validate(record, {**value, "place": document.place(path)}, place_of, {})
+
+
+def read_parts(document: Document, key: str, record: type[R]) -> tuple[tuple[R, ...], tuple[Problem, ...]]:
+    """The records of an array of tables, `[[key]]`; none where the key is absent."""
+    values = document.values.get(key, [])
+    if not isinstance(values, list):
+        advice = f"write each as a table of its own under [[{key}]]"
+        return (), (Problem("REA017", document.place((key,)), key, str(values), "not a list of tables:", advice),)
+    found, problems = [], Problems()
+    for index in range(len(values)):
+        part, faults = read_part(document, (key, index), record)
+        problems.extend(faults)
+        if part is not None:
+            found.append(part)
+    if record.KEY:
+        problems.extend(repeated(found, record.KEY))
+    return tuple(found), tuple(problems.found)
+
+
+def validate(
+    record: type[R],
+    data: dict[str, Any],
+    place_of: Callable[[KeyPath], tuple[Place, str]],
+    context: Mapping[str, Any],
+) -> tuple[R | None, tuple[Problem, ...]]:
+    """One record from raw values; each of pydantic's errors as a problem at its place."""
+    try:
+        return record.model_validate(data, context=dict(context)), ()
+    except ValidationError as error:
+        return None, tuple(_problem(fault, place_of) for fault in error.errors(include_url=False))
+
+
+def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Problem:
+    context = fault.get("ctx", {})
+    inner = context.get("field", "")
+    place, name = place_of((inner,) if inner else tuple(fault["loc"]))
+    value = fault["input"]
+    value = value.get(inner, "") if isinstance(value, dict) and inner else value
+    value = value.text if isinstance(value, Measured) else value
+    shown = "" if isinstance(value, dict | Record) else str(value)
+    if fault["type"] == "costplan":
+        return Problem(context["code"], place, name, shown, context["what"], context["advice"])
+    if fault["type"] == "missing":
+        return Problem("REA016", place, name, "", "a needed value is missing", "give it")
+    if fault["type"] == "extra_forbidden":
+        return Problem("REA015", place, name, shown, "an unknown key with the value", "remove it or correct its name")
+    if fault["type"] == "literal_error":
+        return Problem("REA020", place, name, shown, "not among the words allowed:", f"give {context['expected']}")
+    return Problem("REA017", place, name, shown, "a value of the wrong kind:", str(fault["msg"]).lower())

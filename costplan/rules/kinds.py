@@ -1,0 +1,277 @@
+"""The kinds of rule, in one table: what a clause of each kind says, and how a build answers it.
+
+A finding's verdict is *meets*, *breaks* or *cannot be shown*. Whatever needs more than a parts list (a measurement, an
+inspection, a document) cannot be shown from files, however well it looks `on_paper`: officials and their gauges decide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any, ClassVar, Literal
+
+from pydantic import Field, field_validator
+
+from costplan.build import MEASURES_OF_BUILD, Figure, Figures, Pattern
+from costplan.problems import Problem, nearest
+from costplan.quantity import UNITS, Quantity, dimension
+from costplan.reading import Record
+from costplan.reading.fields import Name, NotNegative, Text, Words, refuse, to_decimal
+
+Verdict = Literal["meets", "breaks", "cannot be shown"]
+PROOFS = ("list", "measurement", "inspection", "document", "event log")
+#: The measures that a limit may speak of: those with a physical unit.
+LIMITED = tuple(name for name, measure in MEASURES_OF_BUILD.items() if measure.unit)
+#: Above rounding noise of floats, far below anything a gauge reads.
+SLACK = 1e-9
+
+
+class Rule(Record):
+    """Keys of every [[rule]]"""
+
+    KEY: ClassVar[str] = "id"
+    id: Name = Field(description="the clause's short name, once in a pack")
+    kind: Name = Field(description="one of the kinds below")
+    says: Text = Field(description="what it says, in the pack author's words")
+    book: Text = Field(default="", description="chapter or section of the book")
+    page: Text = Field(default="", description="page of the book")
+    proof: Words = Field(default=(), description=f"what shows it beyond the parts list: {', '.join(PROOFS[1:])}")
+    minutes: NotNegative = Field(default=0, description="minutes to inspect it")
+    tool: Text = Field(default="", description="what it is inspected with")
+
+    @field_validator("proof")
+    @classmethod
+    def _known_proofs(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for word in value:
+            if word not in PROOFS:
+                raise refuse("REA020", "not a proof:", nearest(word, PROOFS))
+        return value
+
+
+class SpecPart(Rule):
+    """kind = "spec part": one part and no other"""
+
+    slot: Name = Field(description="slot it speaks of")
+    part: Name = Field(description="the only part allowed")
+    mark: Text = Field(default="", description="mark that an inspector must be able to read")
+
+
+class ApprovedList(Rule):
+    """kind = "approved list": any part of a list"""
+
+    slot: Name = Field(description="slot it speaks of")
+    parts: Words = Field(description="the parts allowed")
+
+
+class Limit(Rule):
+    """kind = "limit": a measure or a slot's attribute, not below min, not above max"""
+
+    of: Name = Field(description="a measure (displacement), or slot.attribute (crank.stroke)")
+    min: Any = Field(default=None, description='least value, its unit in quotes: "300 in3"')
+    max: Any = Field(default=None, description='greatest value, its unit in quotes: "330 in3"')
+
+    @field_validator("min", "max")
+    @classmethod
+    def _quantity(cls, value: Any) -> Quantity | None:
+        return None if value is None else to_quantity(value)
+
+
+class Inspection(Rule):
+    """kind = "inspection": only an inspector can see it"""
+
+    slot: Text = Field(default="", description="slot it speaks of, if it is one")
+
+
+def to_quantity(value: Any) -> Quantity:
+    """A bound of a limit: a bare number, or number and unit in quotes."""
+    number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
+    if unit and unit.strip() not in UNITS:
+        raise refuse("REA021", "an unknown unit:", nearest(unit, UNITS))
+    return Quantity(float(to_decimal(number)), unit.strip() or "1")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """How a build answers a clause: `at_fault` names slots and parts, `owed` what still must be brought."""
+
+    rule: str
+    kind: str
+    says: str
+    clause: str
+    verdict: Verdict
+    on_paper: Verdict
+    at_fault: tuple[str, ...]
+    value: Quantity | None
+    limit: str
+    margin: Quantity | None
+    owed: tuple[str, ...]
+    why: tuple[str, ...]
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """What a kind's own check finds: on paper, and what it rests on."""
+
+    on_paper: Verdict
+    at_fault: tuple[str, ...] = ()
+    value: Quantity | None = None
+    limit: str = ""
+    margin: Quantity | None = None
+    owed: tuple[str, ...] = ()
+    why: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RuleKind:
+    """A kind: its record, the faults of a clause against a pattern, and the check of a build."""
+
+    name: str
+    record: type[Any]
+    faults: Callable[[Any, Pattern], tuple[Problem, ...]]
+    check: Callable[[Any, Figures], _Answer]
+
+
+def find(rule: Rule, figures: Figures) -> Finding:
+    """The finding of one clause for one build."""
+    answer = KINDS[rule.kind].check(rule, figures)
+    proofs = tuple(proof for proof in rule.proof if proof != "list")
+    owed = (*answer.owed, *proofs)
+    verdict: Verdict = "cannot be shown" if owed and answer.on_paper == "meets" else answer.on_paper
+    clause = ", ".join(word for word in (rule.book, rule.page and f"page {rule.page}") if word)
+    return Finding(
+        rule.id,
+        rule.kind,
+        rule.says,
+        clause,
+        verdict,
+        answer.on_paper,
+        answer.at_fault,
+        answer.value,
+        answer.limit,
+        answer.margin,
+        owed if verdict == "cannot be shown" else (),
+        answer.why,
+        str(rule.place),
+    )
+
+
+def _slot_faults(rule: SpecPart | ApprovedList | Inspection, pattern: Pattern) -> tuple[Problem, ...]:
+    if not rule.slot or rule.slot in pattern.slots:
+        return ()
+    advice = nearest(rule.slot, pattern.slots)
+    return (Problem("RUL002", rule.place, f"{rule.id}.slot", rule.slot, "a slot that the pattern lacks:", advice),)
+
+
+def _limit_faults(rule: Limit, pattern: Pattern) -> tuple[Problem, ...]:
+    slot, point, _ = rule.of.partition(".")
+    if point and slot not in pattern.slots:
+        advice = nearest(slot, pattern.slots)
+        return (Problem("RUL002", rule.place, f"{rule.id}.of", rule.of, "a slot that the pattern lacks:", advice),)
+    if not point and rule.of not in LIMITED:
+        advice = f"give slot.attribute, or a measure; {nearest(rule.of, LIMITED)}"
+        return (Problem("RUL003", rule.place, f"{rule.id}.of", rule.of, "neither a measure nor an attribute:", advice),)
+    return _bound_faults(rule)
+
+
+def _bound_faults(rule: Limit) -> tuple[Problem, ...]:
+    low, high = rule.min, rule.max
+    if low is None and high is None:
+        return (Problem("RUL004", rule.place, f"{rule.id}.max", "", "a limit without bounds", "give min, max or both"),)
+    units = {bound.unit for bound in (low, high) if bound}
+    kinds = {dimension(unit) for unit in units}
+    measure = MEASURES_OF_BUILD.get(rule.of)
+    if measure is not None:
+        kinds.add(dimension(measure.unit))
+    if len(kinds) > 1:
+        advice = f"give a unit of {dimension(measure.unit)}" if measure else "give min and max in like units"
+        return (
+            Problem(
+                "REA021", rule.place, f"{rule.id}.max", ", ".join(sorted(units)), "a bound in the wrong unit:", advice
+            ),
+        )
+    if low and high and low.to(high.unit) > high.value:
+        return (
+            Problem("RUL004", rule.place, f"{rule.id}.min", str(low), "a min above the max:", f"give at most {high}"),
+        )
+    return ()
+
+
+def _check_spec_part(rule: SpecPart, figures: Figures) -> _Answer:
+    answer = _check_parts(rule.slot, (rule.part,), figures)
+    return answer if not rule.mark else _with_owed(answer, f"inspection of the mark {rule.mark}")
+
+
+def _with_owed(answer: _Answer, owed: str) -> _Answer:
+    return _Answer(answer.on_paper, answer.at_fault, limit=answer.limit, owed=(*answer.owed, owed), why=answer.why)
+
+
+def _check_parts(slot: str, allowed: tuple[str, ...], figures: Figures) -> _Answer:
+    """Whether the part in a slot is among those allowed."""
+    limit = " or ".join(allowed)
+    fill = figures.build.fills.get(slot)
+    if fill is None:
+        return _Answer("cannot be shown", limit=limit, owed=(f"a part in slot {slot}",))
+    why = (f"{fill.part.part} in {slot} ({fill.place})",)
+    if fill.part.part in allowed:
+        return _Answer("meets", limit=limit, why=why)
+    return _Answer("breaks", (f"{slot}: {fill.part.part}",), limit=limit, why=why)
+
+
+def _check_limit(rule: Limit, figures: Figures) -> _Answer:
+    slot, point, attribute = rule.of.partition(".")
+    figure: Figure = figures.attribute(slot, attribute) if point else figures.measure(rule.of)
+    limit = _bounds_in_words(rule)
+    if figure.value is None:
+        return _Answer("cannot be shown", limit=limit, owed=figure.missing, why=figure.why)
+    unit = next(bound.unit for bound in (rule.max, rule.min) if bound)
+    if dimension(figure.value.unit) != dimension(unit):
+        return _Answer("cannot be shown", limit=limit, owed=(f"{rule.of} in a unit like {unit}",), why=figure.why)
+    value = Quantity(figure.value.to(unit), unit)
+    margin = _margin(value.value, rule, unit)
+    slack = SLACK * max(1.0, abs(value.value))
+    at_fault = figure.why if margin < -slack else ()
+    return _Answer(
+        "breaks" if at_fault else "meets", at_fault, value, limit, Quantity(margin, value.unit), why=figure.why
+    )
+
+
+def _margin(value: float, rule: Limit, unit: str) -> float:
+    """How far a value is inside its bounds; negative outside."""
+    below = math.inf if rule.max is None else rule.max.to(unit) - value
+    above = math.inf if rule.min is None else value - rule.min.to(unit)
+    return min(below, above)
+
+
+def _bounds_in_words(rule: Limit) -> str:
+    words = []
+    if rule.min is not None:
+        words.append(f"at least {rule.min}")
+    if rule.max is not None:
+        words.append(f"at most {rule.max}")
+    return ", ".join(words)
+
+
+def _check_inspection(rule: Inspection, figures: Figures) -> _Answer:
+    del figures
+    return _Answer("cannot be shown", owed=() if "inspection" in rule.proof else ("inspection",))
+
+
+KINDS = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            RuleKind("spec part", SpecPart, _slot_faults, _check_spec_part),
+            RuleKind(
+                "approved list",
+                ApprovedList,
+                _slot_faults,
+                lambda rule, figures: _check_parts(rule.slot, rule.parts, figures),
+            ),
+            RuleKind("limit", Limit, _limit_faults, _check_limit),
+            RuleKind("inspection", Inspection, _slot_faults, _check_inspection),
+        )
+    }
+)

@@ -1,0 +1,230 @@
+"""A scenario: one folder that names everything a season needs, read as a whole with all its problems."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field
+
+from costplan.build import Bill, Build, Figures, bill_of, read_build, read_pattern
+from costplan.catalog import Catalog, Part, read_catalogs
+from costplan.garage import Piece, read_garage
+from costplan.money import Rate, Rates, is_currency
+from costplan.problems import Problem, Problems, in_order
+from costplan.reading import (
+    Document,
+    Record,
+    Setting,
+    astray,
+    is_folder,
+    parse_settings,
+    read_part,
+    read_parts,
+    read_toml,
+    shown,
+)
+from costplan.reading.fields import Day, Name, Positive, Text, YesNo
+from costplan.rules import Pack, Verdicts, check, read_pack
+from costplan.season import (
+    CAR,
+    Engine,
+    Gaps,
+    Policy,
+    Season,
+    SeasonFiles,
+    Sources,
+    check_files,
+    compile_season,
+    read_season_files,
+)
+
+
+class RateRow(Record):
+    """[[rate]] of scenario.toml"""
+
+    currency: Name = Field(description="another currency, by ISO 4217")
+    rate: Positive = Field(description="what one unit of it is worth in the scenario's currency")
+    since: Day = Field(description="day from which this holds")
+    source: Text = Field(default="", description="whose word it is")
+
+
+class Header(Record):
+    """scenario.toml"""
+
+    title: Name = Field(description="what the scenario is")
+    class_name: Text = Field(default="", description="the racing class")
+    invented: YesNo = Field(default=False, description="whether its data is made up, as in a demo")
+    note: Text = Field(default="", description="what a reader should know of it")
+    currency: Name = Field(description="currency of all answers, by ISO 4217")
+    opening: Day | None = Field(default=None, description="day the books open; the first calendar row where empty")
+    catalogs: tuple[Name, ...] = Field(default=(), description="catalog folders, from the scenario's folder")
+    pattern: Text = Field(default="", description="file of the engine pattern")
+    build: Text = Field(default="", description="file of the build")
+    rules: tuple[Name, ...] = Field(default=(), description="files of the rule packs")
+    gaps: Gaps = Field(default=Gaps(), description="hours between runs")
+    policy: Policy = Field(default=Policy(), description="how the season is run")
+    rate: tuple[Any, ...] = Field(default=(), description="exchange rates, each [[rate]]")
+    engine: tuple[Any, ...] = Field(default=(), description="engines, each [[engine]]; one called 'engine' if none")
+
+
+@dataclass(frozen=True, slots=True)
+class Scenario:
+    """Everything that one folder names. In the simple form catalog, pattern and build are absent."""
+
+    folder: str
+    header: Header
+    rates: Rates
+    engines: tuple[Engine, ...]
+    files: SeasonFiles
+    catalog: Catalog | None = None
+    build: Build | None = None
+    garage: tuple[Piece, ...] = ()
+    packs: tuple[Pack, ...] = ()
+
+    @property
+    def opening(self) -> date:
+        """The day the books open."""
+        return self.header.opening or min((event.date for event in self.files.events), default=date.min)
+
+    def bill(self, on: date | None = None) -> Bill:
+        """The bill of the build's parts, new; without a build a bug."""
+        if self.build is None:
+            raise ValueError("a scenario without a build has no bill")
+        return bill_of(self.build, self.rates, on or self.opening)
+
+    def figures(self) -> Figures:
+        """The measures of the build."""
+        if self.build is None:
+            raise ValueError("a scenario without a build has no measures")
+        return Figures(self.build, self.bill())
+
+    def verdicts(self) -> tuple[Verdicts, ...]:
+        """The findings of every rule pack."""
+        figures = self.figures()
+        return tuple(check(pack, figures) for pack in self.packs)
+
+    def season(self) -> tuple[Season | None, tuple[Problem, ...]]:
+        """The compiled season, or why there is none."""
+        header = self.header
+        return compile_season(
+            Sources(
+                self.files,
+                self.engines,
+                header.gaps,
+                header.policy,
+                self.rates,
+                header.opening,
+                self.catalog,
+                self.build,
+                self.garage,
+            )
+        )
+
+
+def read_scenario(folder: Path, texts: Iterable[str] = ()) -> tuple[Scenario | None, tuple[Problem, ...]]:
+    """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, always with all problems."""
+    settings, faults = parse_settings(texts)
+    problems = Problems(list(faults))
+    there, faults = is_folder(folder)
+    problems.extend(faults)
+    if not there:
+        return None, in_order(problems.found)
+    document, faults = read_toml(folder / "scenario.toml", "scenario", settings)
+    problems.extend(faults)
+    files, faults = read_season_files(folder, settings)
+    problems.extend(faults)
+    scenario = _read_named(folder, document, files, settings, problems) if document else None
+    return (None if problems else scenario), in_order(problems.found)
+
+
+def _read_named(
+    folder: Path, document: Document, files: SeasonFiles, settings: tuple[Setting, ...], problems: Problems
+) -> Scenario | None:
+    """The scenario that scenario.toml names, and everything it names in turn."""
+    header, faults = read_part(document, (), Header)
+    problems.extend(faults)
+    rate_rows, faults = read_parts(document, "rate", RateRow)
+    problems.extend(faults)
+    engines, faults = read_parts(document, "engine", Engine)
+    problems.extend(faults)
+    if header is None:
+        return None
+    engines = engines or (Engine(name="engine"),)
+    _check_currencies(header, rate_rows, document, problems)
+    rates = Rates(
+        header.currency, tuple(Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
+    )
+    addresses = ["scenario", *files.addresses]
+    catalog = build = None
+    if header.catalogs:
+        catalog, faults = read_catalogs([folder / name for name in header.catalogs], settings)
+        problems.extend(faults)
+        addresses += catalog.addresses
+        _check_rates(catalog, rates, problems)
+    if catalog is not None and header.pattern:
+        build = _read_build(folder, header, catalog, document, settings, problems)
+        addresses += ["pattern", Path(header.build).stem]
+    carriers = (*(engine.name for engine in engines), CAR)
+    garage: tuple[Piece, ...] = ()
+    if catalog is not None:
+        garage, faults = read_garage(folder / "garage.csv", catalog, carriers, settings)
+        problems.extend(faults)
+        addresses.append("garage")
+    packs = []
+    for name in header.rules:
+        pack, faults = read_pack(folder / name, build.pattern if build else None, settings)
+        problems.extend(faults)
+        addresses.append(Path(name).stem)
+        packs += [pack] if pack else []
+    problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
+    problems.extend(astray(settings, addresses))
+    scenario = Scenario(shown(folder), header, rates, engines, files, catalog, build, garage, tuple(packs))
+    if not problems:
+        problems.extend(scenario.season()[1])
+    return scenario
+
+
+def _read_build(
+    folder: Path,
+    header: Header,
+    catalog: Catalog,
+    document: Document,
+    settings: tuple[Setting, ...],
+    problems: Problems,
+) -> Build | None:
+    pattern, faults = read_pattern(folder / header.pattern, catalog, settings)
+    problems.extend(faults)
+    if not header.build:
+        advice = "name the file that fills its slots"
+        problems.add("REA016", document.place(("pattern",)), "build", "", "a pattern without a build", advice)
+        return None
+    if pattern is None:
+        return None
+    build, faults = read_build(folder / header.build, pattern, catalog, settings)
+    problems.extend(faults)
+    return build
+
+
+def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Document, problems: Problems) -> None:
+    advice = "give a code of ISO 4217, such as USD or EUR"
+    if not is_currency(header.currency):
+        problems.add("MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice)
+    for row in rates:
+        if not is_currency(row.currency):
+            problems.add("MON001", row.place, "currency", row.currency, "no currency:", advice)
+
+
+def _check_rates(catalog: Catalog, rates: Rates, problems: Problems) -> None:
+    """A problem for the first part of each currency that has no exchange rate."""
+    first: dict[str, Part] = {}
+    for part in catalog.parts.values():
+        first.setdefault(part.currency, part)
+    for currency, part in first.items():
+        if is_currency(currency) and rates.at(currency, part.price_date) is None:
+            advice = f"add a [[rate]] for {currency} to scenario.toml"
+            problems.add("MON002", part.place, "currency", currency, "no exchange rate for", advice)

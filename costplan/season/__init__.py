@@ -1,0 +1,31 @@
+"""The season: calendar to runs and use, service levels, the machine, the plan and its ledger."""
+
+from costplan.season.compiling import Season, Sources, compile_season
+from costplan.season.due import Due, due_before
+from costplan.season.inputs import CAR, SeasonFiles, check_files, read_season_files
+from costplan.season.plan import Plan, make_plan, play_plan
+from costplan.season.records import Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
+
+__all__ = [
+    "CAR",
+    "Cost",
+    "Due",
+    "Engine",
+    "Event",
+    "Gaps",
+    "Level",
+    "Plan",
+    "Policy",
+    "Position",
+    "Season",
+    "SeasonFiles",
+    "Service",
+    "Session",
+    "Sources",
+    "check_files",
+    "compile_season",
+    "due_before",
+    "make_plan",
+    "play_plan",
+    "read_season_files",
+]

@@ -1,0 +1,156 @@
+"""From the calendar to runs: one run is one session of an event, with its use in every measure and the gap before it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from costplan.problems import Place, Problem, Problems, nearest
+from costplan.quantity import MEASURES
+from costplan.season.records import Event, Gaps, Session
+
+HOURS_A_DAY = 24.0
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One session of an event: `gap_hours` before it, and `use` in the unit each measure is kept in.
+
+    A measure that the files do not give is not in `use`. `service` is the service row that stands in the gap.
+    """
+
+    event: Event
+    session: str
+    first: bool
+    gap_hours: float
+    use: Mapping[str, float]
+    rpm: float | None
+    duty: float
+    service: Event | None
+
+
+def unroll(
+    events: Iterable[Event], sessions: Sequence[Session], gaps: Gaps
+) -> tuple[tuple[Run, ...], tuple[Problem, ...]]:
+    """The runs of a calendar in time order; events of one day keep the order of their rows.
+
+    Days count from a run to the next, so that a part installed before a run is a day older one day after it.
+    """
+    problems = Problems()
+    runs: list[Run] = []
+    service: Event | None = None
+    for event in sorted(events, key=lambda event: event.date):
+        problems.extend(_faults(event, sessions))
+        if event.kind == "service":
+            service = event
+            continue
+        for number, session in enumerate(_sessions_of(event, sessions)):
+            before = runs[-1].event if runs else None
+            gap = _gap_hours(before, event, number == 0, gaps)
+            if service is not None and service.gap_hours is not None:
+                gap = service.gap_hours
+            rpm = session.rpm if session else event.rpm
+            duty = session.duty if session else 1.0
+            use = _use(event, session, rpm, first=number == 0)
+            runs.append(Run(event, session.session if session else "", number == 0, gap, use, rpm, duty, service))
+            service = None
+    if not any(run.event.kind == "race" for run in runs):
+        problems.add("SEA005", _place_of(events), "kind", "", "no race in the calendar", "add a row of kind race")
+    return _with_days(runs), tuple(problems.found)
+
+
+def _place_of(events: Iterable[Event]) -> Place:
+    return next((Place(event.place.file) for event in events), Place("calendar.csv"))
+
+
+def _sessions_of(event: Event, sessions: Sequence[Session]) -> list[Session | None]:
+    """The sessions of an event's format; None stands for an event that is one run by itself."""
+    if not event.format:
+        return [None]
+    return [session for session in sessions if session.format == event.format]
+
+
+def _faults(event: Event, sessions: Sequence[Session]) -> tuple[Problem, ...]:
+    formats = list(dict.fromkeys(session.format for session in sessions))
+    if event.kind == "service":
+        given = [name for name in ("format", "laps", "hours") if getattr(event, name)]
+        advice = "leave it empty, or change the kind"
+        return tuple(
+            Problem("SEA006", event.place, name, str(getattr(event, name)), "a service does not run:", advice)
+            for name in given
+        )
+    if event.format and event.format not in formats:
+        advice = f"add it to sessions.csv; {nearest(event.format, formats)}"
+        return (Problem("SEA007", event.place, "format", event.format, "an unknown format", advice),)
+    if not event.format and event.laps is None and event.hours is None:
+        advice = "give laps or hours, or a format of sessions.csv"
+        return (Problem("SEA006", event.place, "laps", "", f"a {event.kind} without use", advice),)
+    if event.level or event.gap_hours is not None:
+        advice = "write a row of kind service for it"
+        return (Problem("SEA006", event.place, "level", event.level, "only a service row names a level:", advice),)
+    return ()
+
+
+def _gap_hours(before: Event | None, event: Event, first: bool, gaps: Gaps) -> float:
+    """Hours between the end of the run before and this one; the gap before the first run holds everything."""
+    if before is None:
+        return math.inf
+    if not first or before.date == event.date:
+        return gaps.between_sessions
+    return gaps.between_nights + ((event.date - before.date).days - 1) * HOURS_A_DAY
+
+
+def _use(event: Event, session: Session | None, rpm: float | None, *, first: bool) -> dict[str, float]:
+    """Use of a run in every measure that follows from the files: the conversions stand here and nowhere else."""
+    source: Event | Session = session or event
+    use = {"starts": 1.0 if source.starts is None else source.starts, "events": 1.0 if first else 0.0, "openings": 0.0}
+    if source.laps is not None:
+        use["laps"] = source.laps
+        if event.lap_length is not None:
+            use["distance"] = source.laps * event.lap_length.to("km")
+    if not session and event.distance is not None:
+        use["distance"] = event.distance.to("km")
+    if source.hours is not None:
+        use["hours"] = source.hours
+    elif source.laps is not None and event.lap_time is not None:
+        use["hours"] = source.laps * event.lap_time.to("h")
+    if rpm is not None and "hours" in use:
+        use["revolutions"] = use["hours"] * 60 * rpm
+    fuel = _fuel(event, session, use)
+    if fuel is not None:
+        use["fuel"] = fuel
+    return use
+
+
+def _fuel(event: Event, session: Session | None, use: Mapping[str, float]) -> float | None:
+    """Litres burned in a run."""
+    if session is None:
+        return None if event.fuel is None else event.fuel.to("L")
+    if session.fuel_per_lap is not None and "laps" in use:
+        return session.fuel_per_lap.to("L") * use["laps"]
+    if session.fuel_per_hour is not None and "hours" in use:
+        return session.fuel_per_hour.to("L") * use["hours"]
+    return None
+
+
+def _with_days(runs: list[Run]) -> tuple[Run, ...]:
+    """Each run with the days up to the next one as its use in days."""
+    dated = []
+    for run, following in zip(runs, [*runs[1:], None], strict=True):
+        days = (following.event.date - run.event.date).days if following else 0
+        use = {**run.use, "days": float(days)}
+        dated.append(Run(run.event, run.session, run.first, run.gap_hours, use, run.rpm, run.duty, run.service))
+    return tuple(dated)
+
+
+def season_use(runs: Iterable[Run], measure: str) -> float:
+    """Use of all runs in a measure, those that do not give it left out."""
+    return sum(run.use.get(measure, 0.0) for run in runs)
+
+
+def ungiven(runs: Iterable[Run], measure: str) -> tuple[Run, ...]:
+    """The runs whose use in a measure the files do not give."""
+    if measure not in MEASURES:
+        raise KeyError(measure)
+    return tuple(run for run in runs if measure not in run.use)

@@ -1,0 +1,122 @@
+"""Reading the files of a season, and whether they speak of the same slots, levels and measures."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from costplan.build import Build
+from costplan.problems import Place, Problem, Problems, nearest
+from costplan.reading import Record, Setting, read_records, read_table
+from costplan.season.records import Cost, Engine, Event, Level, Position, Service, Session
+
+R = TypeVar("R", bound=Record)
+
+CAR = "car"
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonFiles:
+    """The rows of a season's files. `addresses`: the files read."""
+
+    events: tuple[Event, ...]
+    sessions: tuple[Session, ...] = ()
+    levels: tuple[Level, ...] = ()
+    positions: tuple[Position, ...] = ()
+    services: tuple[Service, ...] = ()
+    costs: tuple[Cost, ...] = ()
+    addresses: tuple[str, ...] = ()
+
+
+def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple[SeasonFiles, tuple[Problem, ...]]:
+    """calendar.csv, which must be there, and the other files of a season where they are."""
+    problems = Problems()
+    addresses: list[str] = []
+
+    def rows(name: str, record: type[R], *, needed: bool = False) -> tuple[R, ...]:
+        path = folder / f"{name}.csv"
+        if not needed and not path.exists():
+            return ()
+        addresses.append(name)
+        table, faults = read_table(path, name)
+        problems.extend(faults)
+        if table is None:
+            return ()
+        records, faults = read_records(table, record, settings)
+        problems.extend(faults)
+        return records
+
+    files = SeasonFiles(
+        rows("calendar", Event, needed=True),
+        rows("sessions", Session),
+        rows("levels", Level),
+        rows("positions", Position),
+        rows("services", Service),
+        rows("costs", Cost),
+        tuple(addresses),
+    )
+    return files, tuple(problems.found)
+
+
+def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, ...]) -> tuple[Problem, ...]:
+    """Names that lead nowhere, ranks with holes, and intervals that count nothing."""
+    problems = Problems()
+    levels = {level.level: level for level in files.levels}
+    names = [engine.name for engine in engines]
+    _check_levels(files, problems)
+    for event in files.events:
+        if event.engine and event.engine not in names:
+            problems.add(
+                "SEA008", event.place, "engine", event.engine, "an unknown engine", nearest(event.engine, names)
+            )
+        if event.level and event.level not in levels:
+            problems.add("SEA001", event.place, "level", event.level, "an unknown level", nearest(event.level, levels))
+    slots = build.pattern.slots if build else {}
+    for position in files.positions:
+        if position.slot not in slots:
+            problems.add(
+                "SEA002", position.place, "slot", position.slot, "an unknown slot", nearest(position.slot, slots)
+            )
+        known = {name: level for name, level in levels.items() if level.carrier == position.carrier}
+        if position.level not in known:
+            what = f"no level of the {position.carrier}:"
+            problems.add("SEA001", position.place, "level", position.level, what, nearest(position.level, known))
+    for level in files.levels:
+        _check_renews(level, levels, files, problems)
+    return tuple(problems.found)
+
+
+def _check_levels(files: SeasonFiles, problems: Problems) -> None:
+    for carrier in ("engine", CAR):
+        ladder = sorted((level for level in files.levels if level.carrier == carrier), key=lambda level: level.rank)
+        for number, level in enumerate(ladder, start=1):
+            if level.rank != number:
+                advice = f"give {number}; ranks of the {carrier}'s levels run 1, 2, 3"
+                problems.add("SEA010", level.place, "rank", level.rank, "a rank out of turn:", advice)
+    for level in files.levels:
+        if (level.interval is None) != (level.measure is None):
+            problems.add(
+                "SEA009", level.place, "interval", level.interval, "half an interval", "give interval and measure"
+            )
+
+
+def _check_renews(level: Level, levels: Mapping[str, Level], files: SeasonFiles, problems: Problems) -> None:
+    positions = {position.slot: position for position in files.positions}
+    for slot in level.renews:
+        position = positions.get(slot)
+        if position is None:
+            advice = f"give it a row in positions.csv; {nearest(slot, positions)}"
+            problems.add("SEA002", level.place, "renews", slot, "a slot without a position:", advice)
+        elif position.level in levels and (
+            position.carrier != level.carrier or levels[position.level].rank > level.rank
+        ):
+            advice = f"it is reached at {position.level} of the {position.carrier}"
+            problems.add("SEA001", level.place, "renews", slot, "a slot that this level does not reach:", advice)
+
+
+def place_of(files: SeasonFiles, name: str) -> Place:
+    """The place of a file as a whole, for what is missing in it."""
+    rows: tuple[Record, ...] = getattr(files, name)
+    return Place(rows[0].place.file) if rows else Place(f"{name}.csv")

@@ -1,0 +1,372 @@
+"""The ledger: one row a cost, in two views over the same season that are never mixed.
+
+*Cash* is what is paid when. *Wear* is what is used up when: a set's balance B = (cost - resale) * (1 - worn share)
+falls with use, and what is left of it at a removal is *unused life*. Labour of a level is *work owed*: it grows with
+use towards the next opening. For every account, opening + paid - used - unused = closing, to the cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from costplan.money import from_minor, round_money, split
+from costplan.season import machine
+from costplan.season.calendar import Run, season_use
+from costplan.season.compiling import Season, lives_by_position
+from costplan.season.records import Cost, Service
+
+View = Literal["cash", "wear"]
+Cause = Literal[
+    "planned",
+    "early",
+    "failure",
+    "labour",
+    "consumable",
+    "fixed",
+    "income",
+    "life used",
+    "unused life",
+    "deposit",
+    "refund",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One cost (income is negative): when, before or at which event, on what, why, and how much."""
+
+    view: View
+    date: date
+    event: str
+    engine: str
+    slot: str
+    part: str
+    cause: Cause
+    amount: Decimal
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """A position, or a level's work owed, over the season: opening + paid - used - unused = closing.
+
+    `paid` is cost less resale for a position. Work owed counts the other way: it opens and closes as what is owed,
+    negative here, `paid` pays it off, `used` adds to it.
+    """
+
+    engine: str
+    slot: str
+    opening: Decimal
+    paid: Decimal
+    used: Decimal
+    unused: Decimal
+    closing: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Ledger:
+    """All rows of a season in time order, and the accounts that reconcile the views."""
+
+    rows: tuple[Row, ...]
+    accounts: tuple[Account, ...]
+
+    def of(self, view: View) -> tuple[Row, ...]:
+        return tuple(row for row in self.rows if row.view == view)
+
+    def total(self, view: View) -> Decimal:
+        return sum((row.amount for row in self.of(view)), Decimal(0))
+
+
+def write_ledger(season: Season, state: machine.State) -> Ledger:
+    """The ledger of a season that the machine has played with its traces on."""
+    accounts: list[Account] = []
+    rows = [
+        *_opening_rows(season, state),
+        *_renewal_rows(season, state),
+        *_flow_rows(season, state),
+        *_event_rows(season, state),
+        *_cost_rows(season),
+        *_wear_rows(season, state, accounts),
+        *_work_rows(season, state, accounts),
+    ]
+    return Ledger(tuple(sorted(rows, key=lambda row: row.date)), tuple(accounts))
+
+
+def gap_before(season: Season, g: int) -> tuple[date, str]:
+    """The date and the words of the gap before a run: its service row's, else the event's that follows."""
+    if g >= len(season.runs):
+        return season.runs[-1].event.date, "after the last event"
+    run = season.runs[g]
+    if run.service is not None:
+        return run.service.date, run.service.event
+    return run.event.date, run.event.event
+
+
+def openings_of(state: machine.State) -> machine.Ints:
+    """The openings that the machine noted: run, carrier, ladder, level."""
+    return state.openings[: state.n_openings[0]]
+
+
+def renewals_of(state: machine.State) -> machine.Ints:
+    return state.renewals[: state.n_renewals[0]]
+
+
+def _opening_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    for g, c, t, k in openings_of(state).tolist():
+        step, (day, event) = season.ladders[t][k], gap_before(season, g)
+        place = f" ({step.row.place})" if step.row else ""
+        causes: tuple[tuple[Cause, int], ...] = (("labour", step.labour), ("consumable", step.supplies))
+        for cause, amount in causes:
+            if amount:
+                word = "labour" if cause == "labour" else "supplies"
+                money = from_minor(amount, season.rates.currency)
+                why = f"{word} of level {step.level}{place}"
+                yield Row("cash", day, event, season.carriers[c], step.level, "", cause, money, why)
+
+
+def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """What new packs cost, the deposits on them, and what the old pieces bring back."""
+    for g, c, p, cause, pieces, packs, paid, _, k in renewals_of(state).tolist():
+        spot, (day, event) = season.spots[p], gap_before(season, g)
+        item = season.items[spot.item]
+        level = season.ladders[spot.ladder][k].level
+        whole = cause != machine.FAILURE
+        core_back = _share(item.core_charge, pieces, item.pack)
+        what = f"{packs} x {item.pack} pieces" if item.pack > 1 else f"{packs} pieces" if spot.pieces > 1 else ""
+        amounts: tuple[tuple[Cause, int, str], ...] = (
+            (_CAUSES[cause], paid, f"{what} at {level} ({item.place})".strip()),
+            ("deposit", packs * item.core_charge, f"core charge on {packs} packs ({item.place})"),
+            ("refund", -core_back if whole else 0, f"core charge back for {pieces} pieces ({item.place})"),
+            ("income", -pieces * item.resale if whole else 0, f"resale of {pieces} used pieces ({item.place})"),
+        )
+        for name, amount, why in amounts:
+            if amount:
+                money = from_minor(amount, season.rates.currency)
+                yield Row("cash", day, event, season.carriers[c], spot.slot, item.name, name, money, why)
+
+
+_CAUSES: tuple[Cause, ...] = ("planned", "early", "failure")
+
+
+def _share(amount: int, pieces: int, pack: int) -> int:
+    return (2 * amount * pieces + pack) // (2 * pack)
+
+
+def _both(day: date, event: str, slot: str, cause: Cause, amount: Decimal, why: str) -> Iterator[Row]:
+    """A cost that is used up when it is paid stands alike in both views."""
+    if amount:
+        yield Row("cash", day, event, "", slot, "", cause, amount, why)
+        yield Row("wear", day, event, "", slot, "", cause, amount, why)
+
+
+def _events(season: Season) -> list[list[tuple[int, Run]]]:
+    """The runs of each event, numbered."""
+    grouped: list[list[tuple[int, Run]]] = []
+    for g, run in enumerate(season.runs):
+        if run.first:
+            grouped.append([])
+        grouped[-1].append((g, run))
+    return grouped
+
+
+def _flow_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """Services that flow with use, such as fuel: price * use / every, rounded once an event."""
+    currency = season.rates.currency
+    for runs in _events(season):
+        event = runs[0][1].event
+        ran = [run for g, run in runs if state.ran[g] >= 0]
+        for row in season.flows:
+            use = row.measure.from_kept(season_use(ran, row.measure.name))
+            why = f"{use:g} {row.measure} at {row.price} each {row.every:g} ({row.place})"
+            amount = flow_cost(row, ran, currency)
+            yield from _both(event.date, event.event, row.service, "consumable", amount, why)
+
+
+def flow_cost(row: Service, runs: Sequence[Run], currency: str) -> Decimal:
+    """price * use / every of some runs, rounded once."""
+    use = row.measure.from_kept(season_use(runs, row.measure.name))
+    return round_money(row.price * Decimal(repr(use)) / Decimal(repr(row.every)), currency)
+
+
+def _event_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """Entry, travel and purse, of events at which an engine ran."""
+    for runs in _events(season):
+        event = runs[0][1].event
+        if all(state.ran[g] < 0 for g, _ in runs):
+            continue
+        amounts: tuple[tuple[str, Cause, Decimal], ...] = (
+            ("entry", "fixed", event.entry),
+            ("travel", "fixed", event.travel),
+            ("purse", "income", -event.purse),
+        )
+        for name, cause, amount in amounts:
+            yield from _both(event.date, event.event, name, cause, amount, f"{name} of {event.event} ({event.place})")
+
+
+def _cost_rows(season: Season) -> Iterator[Row]:
+    for cost in season.files.costs:
+        cause: Cause = "income" if cost.amount < 0 else "fixed"
+        for day, event in _due_days(cost, season):
+            yield from _both(day, event, cost.cost, cause, cost.amount, f"{cost.cost} per {cost.per} ({cost.place})")
+
+
+def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
+    """The days on which a cost falls due, each with the event it belongs to ('' for none)."""
+    if cost.per == "season":
+        return [(cost.date or season.opening, "")]
+    firsts = [run.event for run in season.runs if run.first]
+    if cost.per == "month":
+        last = max(event.date for event in firsts)
+        months = range(season.opening.year * 12 + season.opening.month - 1, last.year * 12 + last.month)
+        return [(max(season.opening, date(month // 12, month % 12 + 1, 1)), "") for month in months]
+    return [(event.date, event.event) for event in firsts if cost.per == "event" or event.kind == "race"]
+
+
+@dataclass(slots=True)
+class _Sums:
+    """The running sums of one account, in minor units."""
+
+    opening: int
+    paid: int = 0
+    used: int = 0
+    unused: int = 0
+
+    def account(self, engine: str, slot: str, currency: str) -> Account:
+        closing = self.opening + self.paid - self.used - self.unused
+        amounts = (self.opening, self.paid, self.used, self.unused, closing)
+        return Account(engine, slot, *(from_minor(amount, currency) for amount in amounts))
+
+
+def share_worn(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
+    """The worn share of a position after a run of the trace; before the first run with g = -1."""
+    ages = season.start.age[c] if g < 0 else state.trace_age[g, c]
+    raws = season.start.raw_age[c] if g < 0 else state.trace_raw[g, c]
+    problem = season.problem
+    lives = range(int(problem.life_from[p]), int(problem.life_from[p + 1]))
+    shares = (max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]) for j in lives)
+    return float(max(shares, default=0.0))
+
+
+def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
+    """Life used by event and unused life by removal, for every position that has a life."""
+    currency = season.rates.currency
+    lives = lives_by_position(season)
+    by_spot: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for n, row in enumerate(renewals_of(state).tolist()):
+        by_spot.setdefault((row[1], row[2]), []).append((row[0], n))
+    for c, carrier in enumerate(season.carriers):
+        for p, spot in enumerate(season.spots):
+            if spot.on_car != (c == len(season.carriers) - 1) or not lives[p]:
+                continue
+            value, resale = int(season.start.value[c, p]), int(season.problem.resale[p])
+            now = machine.balance(value, resale, share_worn(season, state, -1, c, p))
+            sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
+            name = season.items[spot.item].name
+            for runs in _events(season):
+                event, used = runs[0][1].event, 0
+                for g, _ in runs:
+                    if g in removals:
+                        left, new, value = _removal(state, removals[g])
+                        used += now - left
+                        sums.unused += left
+                        sums.paid += new
+                        now = new
+                        yield from _unused(season, g, carrier, spot.slot, name, left)
+                    after = machine.balance(value, resale, share_worn(season, state, g, c, p))
+                    used += now - after
+                    now = after
+                sums.used += used
+                if used:
+                    money = from_minor(used, currency)
+                    why = f"life used of {spot.pieces} x {name} ({season.items[spot.item].place})"
+                    yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
+            if len(season.runs) in removals:
+                left, now, value = _removal(state, removals[len(season.runs)])
+                sums.unused += left
+                sums.paid += now
+                yield from _unused(season, len(season.runs), carrier, spot.slot, name, left)
+            accounts.append(sums.account(carrier, spot.slot, currency))
+
+
+def _removal(state: machine.State, n: int) -> tuple[int, int, int]:
+    """The unused life left behind, the balance of the set put in, and what that set cost."""
+    return int(state.left_behind[n, 0]), int(state.left_behind[n, 1]), int(state.renewals[n, 7])
+
+
+def _unused(season: Season, g: int, carrier: str, slot: str, name: str, left: int) -> Iterator[Row]:
+    if left:
+        day, event = gap_before(season, g)
+        money = from_minor(left, season.rates.currency)
+        yield Row("wear", day, event, carrier, slot, name, "unused life", money, "life left in what was taken out")
+
+
+def _work_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
+    """Work owed on every level that costs anything: it grows over the interval, else evenly over the plan's runs."""
+    for c, carrier in enumerate(season.carriers):
+        for t, ladder in enumerate(season.ladders):
+            if season.problem.ladder_on_car[t] != (c == len(season.carriers) - 1):
+                continue
+            for k, step in enumerate(ladder):
+                cost = int(season.problem.cost[t, k])
+                done = [
+                    (g, top) for g, who, lad, top in openings_of(state).tolist() if (who, lad) == (c, t) and top >= k
+                ]
+                if cost and (season.problem.interval[t, k] < float("inf") or any(top == k for _, top in done)):
+                    sums = _Sums(-_owed(season, season.start.since[c, t, k], t, k))
+                    yield from _work_of_level(season, state, sums, (c, t, k), dict(done))
+                    accounts.append(sums.account(carrier, f"work: {step.level}", season.rates.currency))
+
+
+def _owed(season: Season, since: float, t: int, k: int) -> int:
+    """Work owed after so much use since a level was last done; nothing for a level without an interval."""
+    share = min(1.0, since / season.problem.interval[t, k])
+    return int(season.problem.cost[t, k] * share + 0.5)
+
+
+def _work_of_level(
+    season: Season, state: machine.State, sums: _Sums, level: tuple[int, int, int], done: dict[int, int]
+) -> Iterator[Row]:
+    c, t, k = level
+    cost, by_interval = int(season.problem.cost[t, k]), season.problem.interval[t, k] < float("inf")
+    step, carrier, currency = season.ladders[t][k], season.carriers[c], season.rates.currency
+    even = split(cost * sum(top == k for top in done.values()), [1] * len(season.runs))
+    owed = -sums.opening
+    for runs in _events(season):
+        event, grown = runs[0][1].event, 0
+        for g, _ in runs:
+            if g in done:
+                released = _pay(sums, owed, cost if done[g] == k else 0, by_interval)
+                owed = 0
+                yield from _released(season, g, carrier, step.level, released)
+            after = _owed(season, state.trace_since[g, c, t, k], t, k) if by_interval else owed + even[g]
+            grown += after - owed
+            owed = after
+        sums.used += grown
+        if grown:
+            why = f"work owed on level {step.level}" + (f" ({step.row.place})" if step.row else "")
+            money = from_minor(grown, currency)
+            yield Row("wear", event.date, event.event, carrier, step.level, "", "labour", money, why)
+    end = len(season.runs)
+    if end in done:
+        released = _pay(sums, owed, cost if done[end] == k else 0, by_interval)
+        yield from _released(season, end, carrier, step.level, released)
+
+
+def _pay(sums: _Sums, owed: int, paid: int, by_interval: bool) -> int:
+    """Pays a level off; what was owed too little (or too much) is booked as unused, and returned."""
+    sums.paid += paid
+    rest = paid - owed if by_interval else 0
+    sums.unused += rest
+    return rest
+
+
+def _released(season: Season, g: int, carrier: str, level: str, rest: int) -> Iterator[Row]:
+    if rest:
+        day, event = gap_before(season, g)
+        why = "opened before its interval was up" if rest > 0 else "done within a larger opening"
+        money = from_minor(rest, season.rates.currency)
+        yield Row("wear", day, event, carrier, level, "", "unused life", money, why)

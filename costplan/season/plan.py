@@ -1,0 +1,426 @@
+"""The season plan: the machine with nothing failing and no rain, and the answers that follow from its ledger."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+import numpy as np
+
+from costplan.money import from_minor, round_money
+from costplan.season import machine
+from costplan.season.calendar import Run, season_use
+from costplan.season.compiling import Season, lives_by_position
+from costplan.season.ledger import (
+    Account,
+    Ledger,
+    Row,
+    View,
+    flow_cost,
+    gap_before,
+    openings_of,
+    renewals_of,
+    share_worn,
+    write_ledger,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Renewal:
+    """A position renewed in the gap before an event."""
+
+    slot: str
+    part: str
+    name: str
+    supplier: str
+    pieces: int
+    cause: str
+    packs_bought: int
+    paid: Decimal
+    worn: float
+    order_by: date
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One opening of a carrier: what is done before which event, and what it costs."""
+
+    date: date
+    before: str
+    engine: str
+    level: str
+    labour: Decimal
+    supplies: Decimal
+    parts: Decimal
+    why: str
+    renewals: tuple[Renewal, ...]
+
+    @property
+    def total(self) -> Decimal:
+        return self.labour + self.supplies + self.parts
+
+
+@dataclass(frozen=True, slots=True)
+class CauseTotal:
+    """What one cause costs over the season in one view."""
+
+    cause: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Rate:
+    """Cost by unit, in each view: engine and running cost without income, and after income."""
+
+    per: str
+    units: float
+    cash: Decimal
+    wear: Decimal
+    cash_after_income: Decimal
+    wear_after_income: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """Cash of a calendar month: paid, received, the balance, and the balance so far."""
+
+    month: str
+    paid: Decimal
+    received: Decimal
+    net: Decimal
+    so_far: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class LifeUsed:
+    """The share of its assumed life that a position has used on opening day, now, and at the end of the plan."""
+
+    engine: str
+    slot: str
+    part: str
+    opening: float
+    now: float
+    end: float
+    next_renewal: str
+    by: str
+    assumed: bool
+    left_at_end: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class OneMore:
+    """What one more event like `like` uses up on the parts as they are on a day."""
+
+    on: date
+    like: str
+    life_used: Decimal
+    work_owed: Decimal
+    flowing: Decimal
+    largest: tuple[tuple[str, Decimal], ...]
+
+    @property
+    def total(self) -> Decimal:
+        return self.life_used + self.work_owed + self.flowing
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A season as planned, with every answer. Money in the scenario's currency; `on` is the day called now."""
+
+    currency: str
+    on: date
+    events: int
+    races: int
+    missed: tuple[str, ...]
+    laps: float
+    hours: float
+    jobs: tuple[Job, ...]
+    cash: tuple[CauseTotal, ...]
+    wear: tuple[CauseTotal, ...]
+    rates: tuple[Rate, ...]
+    months: tuple[Month, ...]
+    worst_month: str
+    life_used: tuple[LifeUsed, ...]
+    one_more: OneMore
+    left_on_hand: Decimal
+    on_the_shelf: Decimal
+    accounts: tuple[Account, ...]
+    ledger: tuple[Row, ...]
+    assumed: tuple[str, ...]
+
+
+def play_plan(season: Season) -> machine.State:
+    """Plays the season with lives that never end, from a copy of its opening state."""
+    state = copy.deepcopy(season.start)
+    never = np.full((*state.age.shape, 1), np.inf)
+    machine.play(season.problem, state, never)
+    return state
+
+
+def make_plan(season: Season, on: date) -> Plan:
+    """The plan of a season as seen on a day."""
+    state = play_plan(season)
+    ledger = write_ledger(season, state)
+    months = cash_by_month(ledger)
+    worst = max(months, key=lambda month: month.net, default=None)
+    races = [run.event for run in season.runs if run.first and run.event.kind == "race"]
+    ran = [run for g, run in enumerate(season.runs) if state.ran[g] >= 0]
+    lines = life_used(season, state, on)
+    shelf = from_minor(int(state.stock_value.sum()), season.rates.currency)
+    return Plan(
+        season.rates.currency,
+        on,
+        sum(run.first for run in season.runs),
+        len(races),
+        missed(season, state),
+        season_use(ran, "laps"),
+        season_use(ran, "hours"),
+        jobs_of(season, state),
+        by_cause(ledger, "cash"),
+        by_cause(ledger, "wear"),
+        rates_of(ledger, ran, season.rates.currency),
+        months,
+        worst.month if worst else "",
+        lines,
+        one_more(season, state, on),
+        sum((line.left_at_end for line in lines), Decimal(0)),
+        shelf,
+        ledger.accounts,
+        ledger.rows,
+        season.assumed,
+    )
+
+
+def missed(season: Season, state: machine.State) -> tuple[str, ...]:
+    """Events of which at least one run found no engine ready."""
+    names = (run.event.event for g, run in enumerate(season.runs) if state.ran[g] < 0)
+    return tuple(dict.fromkeys(names))
+
+
+def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
+    """Every opening in time order with what it renews; on trackside openings that cost nothing too."""
+    jobs = []
+    for g, c, t, k in openings_of(state).tolist():
+        step, (day, before) = season.ladders[t][k], gap_before(season, g)
+        renewals = tuple(_renewals_at(season, state, g, c, t))
+        labour, supplies = (from_minor(amount, season.rates.currency) for amount in (step.labour, step.supplies))
+        parts = sum((renewal.paid for renewal in renewals), Decimal(0))
+        why = _why_opened(season, state, g, c, t, k, renewals)
+        jobs.append(Job(day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals))
+    return tuple(jobs)
+
+
+def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[Renewal]:
+    for n, row in enumerate(renewals_of(state).tolist()):
+        if row[0] != g or row[1] != c or season.spots[row[2]].ladder != t:
+            continue
+        _, _, p, cause, pieces, packs, paid, _, k = row
+        spot = season.spots[p]
+        item = season.items[spot.item]
+        day, _ = gap_before(season, g)
+        yield Renewal(
+            spot.slot,
+            item.name,
+            item.title,
+            item.supplier,
+            pieces,
+            machine.CAUSES[cause],
+            packs,
+            from_minor(paid, season.rates.currency),
+            share_before(season, state, n),
+            day - timedelta(days=item.lead_days),
+            _why_renewed(season, state, n, k),
+        )
+
+
+def share_before(season: Season, state: machine.State, n: int) -> float:
+    """The worn share of a set when it was taken out."""
+    g, c, p = (int(value) for value in state.renewals[n, :3])
+    return share_worn(season, state, g - 1, c, p)
+
+
+def _why_renewed(season: Season, state: machine.State, n: int, k: int) -> str:
+    """The life or rule that called for a renewal."""
+    g, c, p, cause = (int(value) for value in state.renewals[n, :4])
+    spot, level = season.spots[p], season.ladders[season.spots[p].ladder][k].level
+    if season.problem.renews[spot.ladder, k, p]:
+        return f"renewed at every {level}"
+    worn = f"{share_before(season, state, n):.0%} of {_life_in_words(season, state, g - 1, c, p)} used"
+    if machine.CAUSES[cause] == "early":
+        return f"{worn}; cheaper now than an opening of its own later"
+    return f"{worn}; the rest does not reach the next gap for it"
+
+
+def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int) -> str:
+    """The life of a position that is used up most, after run g (-1: at opening)."""
+    ages = season.start.age[c] if g < 0 else state.trace_age[g, c]
+    raws = season.start.raw_age[c] if g < 0 else state.trace_raw[g, c]
+    lives, problem = lives_by_position(season)[p], season.problem
+    if not lives:
+        return "no life"
+    j = max(lives, key=lambda j: max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]))
+    spot = season.spots[p]
+    if not spot.lives:
+        return "its interval"
+    life = spot.lives[j - lives.start]
+    by_limit = raws[j] / problem.limit[j] > ages[j] / problem.worn_at[j]
+    bound = problem.limit[j] if by_limit else problem.worn_at[j]
+    return f"{life.measure.from_kept(float(bound)):.4g} {life.measure}{' (hard limit)' if by_limit else ''}"
+
+
+def _why_opened(
+    season: Season, state: machine.State, g: int, c: int, t: int, k: int, renewals: Sequence[Renewal]
+) -> str:
+    """What called for an opening: its date, its interval, or the first position that was due."""
+    step = season.ladders[t][k]
+    if g < len(season.runs) and season.problem.called[t, k, g]:
+        return "by its date"
+    if step.row is not None and step.row.interval is not None and step.row.measure is not None and g < len(season.runs):
+        before = season.start.since[c, t, k] if g == 0 else state.trace_since[g - 1, c, t, k]
+        ahead = season.problem.next_fit[t, k, g]
+        use = season.problem.use[season.problem.measure[t, k]]
+        if before + use[ahead] - use[g] > season.problem.interval[t, k] * (1 + machine.SLACK):
+            return f"its interval of {step.row.interval:g} {step.row.measure} would be passed"
+    first = next((renewal for renewal in renewals if renewal.cause != "early"), None)
+    return f"{first.slot} is due" if first else "due"
+
+
+def by_cause(ledger: Ledger, view: View) -> tuple[CauseTotal, ...]:
+    """Totals of one view by cause, largest first."""
+    totals: dict[str, Decimal] = {}
+    for row in ledger.of(view):
+        totals[row.cause] = totals.get(row.cause, Decimal(0)) + row.amount
+    return tuple(CauseTotal(cause, totals[cause]) for cause in sorted(totals, key=lambda cause: -totals[cause]))
+
+
+def rates_of(ledger: Ledger, ran: Sequence[Run], currency: str) -> tuple[Rate, ...]:
+    """Cost per race, lap and hour; income is taken off in the second pair only."""
+    units = {
+        "race": float(sum(run.first and run.event.kind == "race" for run in ran)),
+        "lap": season_use(ran, "laps"),
+        "hour": season_use(ran, "hours"),
+    }
+    nets = {view: ledger.total(view) for view in ("cash", "wear")}
+    costs = {
+        view: nets[view] - sum((row.amount for row in ledger.of(view) if row.cause == "income"), Decimal(0))
+        for view in ("cash", "wear")
+    }
+
+    def each(amount: Decimal, units: float) -> Decimal:
+        return round_money(amount / Decimal(repr(units)), currency)
+
+    return tuple(
+        Rate(
+            per,
+            count,
+            each(costs["cash"], count),
+            each(costs["wear"], count),
+            each(nets["cash"], count),
+            each(nets["wear"], count),
+        )
+        for per, count in units.items()
+        if count
+    )
+
+
+def cash_by_month(ledger: Ledger) -> tuple[Month, ...]:
+    """Cash of every month from the first to the last that has any."""
+    rows = ledger.of("cash")
+    if not rows:
+        return ()
+    first, last = rows[0].date, rows[-1].date
+    months, so_far = [], Decimal(0)
+    for number in range(first.year * 12 + first.month - 1, last.year * 12 + last.month):
+        name = f"{number // 12}-{number % 12 + 1:02d}"
+        amounts = [row.amount for row in rows if f"{row.date:%Y-%m}" == name]
+        paid = sum((amount for amount in amounts if amount > 0), Decimal(0))
+        received = -sum((amount for amount in amounts if amount < 0), Decimal(0))
+        so_far += paid - received
+        months.append(Month(name, paid, received, paid - received, so_far))
+    return tuple(months)
+
+
+def last_run_before(season: Season, on: date) -> int:
+    """The number of the last run before a day; -1 if none."""
+    return sum(run.event.date < on for run in season.runs) - 1
+
+
+def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed, ...]:
+    """The life of every position that has one, the most worn at the end last renewed first."""
+    now, end = last_run_before(season, on), len(season.runs) - 1
+    lives = lives_by_position(season)
+    found = []
+    for c, carrier in enumerate(season.carriers):
+        for p, spot in enumerate(season.spots):
+            if spot.on_car != (c == len(season.carriers) - 1) or not lives[p]:
+                continue
+            item = season.items[spot.item]
+            upcoming = [row for row in renewals_of(state).tolist() if row[1:3] == [c, p] and row[0] > now]
+            share = share_worn(season, state, end, c, p)
+            left = machine.balance(int(state.value[c, p]), int(season.problem.resale[p]), share)
+            renewed_last = any(row[1:3] == [c, p] and row[0] > end for row in renewals_of(state).tolist())
+            found.append(
+                LifeUsed(
+                    carrier,
+                    spot.slot,
+                    item.name,
+                    share_worn(season, state, -1, c, p),
+                    share_worn(season, state, now, c, p),
+                    0.0 if renewed_last else share,
+                    gap_before(season, upcoming[0][0])[1] if upcoming else "",
+                    _life_in_words(season, state, end, c, p),
+                    any(life.assumed for life in spot.lives),
+                    from_minor(left, season.rates.currency),
+                )
+            )
+    return tuple(found)
+
+
+def one_more(season: Season, state: machine.State, on: date) -> OneMore:
+    """The wear of one more event, like the next from `on`, on the parts as they are; nothing renewed for it."""
+    firsts = [g for g, run in enumerate(season.runs) if run.first and run.event.kind == "race"]
+    now = last_run_before(season, on)
+    start = next((g for g in firsts if g > now), firsts[-1])
+    event = season.runs[start].event
+    stop = next((g for g in range(start + 1, len(season.runs)) if season.runs[g].first), len(season.runs))
+    engine = int(state.ran[now]) if now >= 0 and state.ran[now] >= 0 else 0
+    currency, car = season.rates.currency, len(season.carriers) - 1
+    used = []
+    for p, spot in enumerate(season.spots):
+        amount = _used_by(season, state, now, car if spot.on_car else engine, p, start, stop)
+        if amount:
+            used.append((spot.slot, from_minor(amount, currency)))
+    runs = season.runs[start:stop]
+    flowing = sum((flow_cost(row, runs, currency) for row in season.flows), Decimal(0))
+    largest = tuple(sorted(used, key=lambda pair: -pair[1])[:5])
+    total = sum((amount for _, amount in used), Decimal(0))
+    owed = from_minor(_work_by(season, start, stop), currency)
+    return OneMore(on, event.event, total, owed, flowing, largest)
+
+
+def _used_by(season: Season, state: machine.State, now: int, c: int, p: int, start: int, stop: int) -> int:
+    """Balance that runs start..stop would use of a position as it is after run `now`."""
+    ages = season.start.age[c] if now < 0 else state.trace_age[now, c]
+    raws = season.start.raw_age[c] if now < 0 else state.trace_raw[now, c]
+    problem = season.problem
+    value, resale = int(state.value[c, p]), int(problem.resale[p])
+    before = after = 0.0
+    for j in lives_by_position(season)[p]:
+        duty, raw = problem.duty[j, stop] - problem.duty[j, start], problem.raw[j, stop] - problem.raw[j, start]
+        before = max(before, ages[j] / problem.worn_at[j], raws[j] / problem.limit[j])
+        after = max(after, (ages[j] + duty) / problem.worn_at[j], (raws[j] + raw) / problem.limit[j])
+    return machine.balance(value, resale, before) - machine.balance(value, resale, after)
+
+
+def _work_by(season: Season, start: int, stop: int) -> int:
+    """Work owed that runs start..stop add to the levels with an interval."""
+    problem, total = season.problem, 0.0
+    for t, ladder in enumerate(season.ladders):
+        for k in range(len(ladder)):
+            use = problem.use[problem.measure[t, k]]
+            total += float(problem.cost[t, k] * (use[stop] - use[start]) / problem.interval[t, k])
+    return int(total + 0.5)

@@ -1,0 +1,172 @@
+"""The files of a season: calendar.csv, sessions.csv, levels.csv, positions.csv, services.csv, costs.csv."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, ClassVar, Literal
+
+from pydantic import Field, field_validator
+
+from costplan.reading import Record
+from costplan.reading.fields import (
+    Count,
+    Day,
+    Days,
+    Distance,
+    Duration,
+    Fuel,
+    Length,
+    Measure,
+    Money,
+    Name,
+    NotNegative,
+    Positive,
+    SignedMoney,
+    Text,
+    Words,
+    YesNo,
+    refuse,
+    to_decimal,
+)
+
+Carrier = Literal["engine", "car"]
+
+
+class Event(Record):
+    """calendar.csv"""
+
+    KEY: ClassVar[str] = "event"
+    event: Name = Field(description="name of the date, once in a calendar")
+    date: Day = Field(description="its day; a night of a longer show has a row of its own")
+    kind: Literal["race", "practice", "test", "service"] = Field(
+        default="race", description="race, practice, test (dyno, run-in), or service: work in the shop, nothing runs"
+    )
+    show: Text = Field(default="", description="name that the nights of one show share")
+    format: Text = Field(default="", description="its sessions, by a format of sessions.csv; empty: the row is one run")
+    engine: Text = Field(default="", description="engine that runs; empty: by policy")
+    lap_length: Length | None = Field(default=None, description="length of a lap")
+    lap_time: Duration | None = Field(default=None, description="time of a lap; hours = laps * lap_time")
+    laps: NotNegative | None = Field(default=None, description="laps, for a row without a format")
+    hours: NotNegative | None = Field(default=None, description="hours the engine runs, for a row without a format")
+    distance: Distance | None = Field(default=None, description="distance, where not laps * lap_length")
+    fuel: Fuel | None = Field(default=None, description="fuel burned, for a row without a format")
+    starts: NotNegative | None = Field(default=None, description="starts of the engine; 1 a run where empty")
+    rpm: Positive | None = Field(default=None, description="mean engine speed, for a row without a format")
+    entry: Money = Field(default=Decimal(0), description="entry fees and passes")
+    travel: Money = Field(default=Decimal(0), description="tow, fuel for the road, lodging")
+    purse: Money = Field(default=Decimal(0), description="winnings one counts on")
+    level: Text = Field(default="", description="for a service row: the level to be done then")
+    gap_hours: NotNegative | None = Field(default=None, description="for a service row: hours for it, if not by dates")
+
+
+class Session(Record):
+    """sessions.csv"""
+
+    format: Name = Field(description="format it belongs to; its sessions run in the order of the rows")
+    session: Name = Field(description="hot laps, qualifying, heat, feature, practice ...")
+    laps: NotNegative | None = Field(default=None, description="laps, slow ones too")
+    hours: NotNegative | None = Field(default=None, description="hours the engine runs, where not laps * lap_time")
+    rpm: Positive | None = Field(default=None, description="mean engine speed")
+    fuel_per_lap: Fuel | None = Field(default=None, description="fuel burned on a lap")
+    fuel_per_hour: Fuel | None = Field(default=None, description="fuel burned in an hour of running")
+    starts: NotNegative | None = Field(default=None, description="starts of the engine; 1 where empty")
+    duty: NotNegative = Field(default=1, description="how hard the session is on lives; a green lap is 1")
+
+
+class Level(Record):
+    """levels.csv"""
+
+    KEY: ClassVar[str] = "level"
+    level: Name = Field(description="name of the service level: trackside, springs, freshen, rebuild")
+    rank: Count = Field(description="1, 2, 3 ... among its carrier's levels; a higher one includes the lower")
+    carrier: Carrier = Field(default="engine", description="what it opens: an engine, or the car's shared positions")
+    interval: Positive | None = Field(default=None, description="use after which it is due again")
+    measure: Measure | None = Field(default=None, description="what the interval counts")
+    dates: Days = Field(default=(), description="days on which it is due whatever the use")
+    hours: NotNegative = Field(default=0, description="from the last run until ready: bench, travel, queue")
+    labour: Money = Field(default=Decimal(0), description="labour of one opening, in the scenario's currency")
+    supplies: Money = Field(default=Decimal(0), description="gaskets, oil, cleaning of one opening")
+    renews: Words = Field(default=(), description="slots renewed every time")
+
+
+class Position(Record):
+    """positions.csv"""
+
+    KEY: ClassVar[str] = "slot"
+    slot: Name = Field(description="slot of the engine pattern")
+    level: Name = Field(description="lowest service level that reaches it")
+    carrier: Carrier = Field(default="engine", description="whether it is part of an engine, or follows the car")
+    renewal: Literal["at interval", "run to failure"] = Field(
+        default="at interval", description="whether it is renewed at replace_at, or left until it breaks"
+    )
+    factor: Positive = Field(default=1, description="renew at replace_at * factor")
+    stops: YesNo = Field(default=True, description="whether its failure stops the run")
+    renew_as: Literal["set", "piece"] = Field(default="set", description="what is renewed when one piece fails")
+
+
+class Service(Record):
+    """services.csv"""
+
+    KEY: ClassVar[str] = "service"
+    service: Name = Field(description="what is paid for: freshen, springs, oil, fuel, tyres")
+    price: Money = Field(description="its price each time, in the scenario's currency")
+    every: Positive = Field(description="how much use lies between")
+    measure: Measure = Field(description="what that use is counted in")
+    used: NotNegative = Field(default=0, description="use since it was last done, when the season opens")
+    hours: NotNegative = Field(default=0, description="from the last run until ready")
+    carrier: Carrier = Field(default="engine", description="whether each engine needs it, or the car")
+    whole: YesNo = Field(default=True, description="whether it comes in whole services, or flows with use like fuel")
+    source: Text = Field(default="", description="whose word the figures are; without one they count as assumed")
+
+
+class Cost(Record):
+    """costs.csv"""
+
+    KEY: ClassVar[str] = "cost"
+    cost: Name = Field(description="what it is: licence, insurance, sponsor")
+    amount: SignedMoney = Field(description="what is paid each time; income is negative")
+    per: Literal["season", "month", "event", "race"] = Field(description="how often")
+    date: Day | None = Field(default=None, description="for a cost of the season: when; the opening where empty")
+    note: Text = Field(default="", description="anything worth keeping")
+
+
+class Gaps(Record):
+    """[gaps] of scenario.toml"""
+
+    between_sessions: NotNegative = Field(default=1, description="hours between two sessions of a day")
+    between_nights: NotNegative = Field(
+        default=14, description="hours from the last run of a day to the first of the next"
+    )
+
+
+class Engine(Record):
+    """[[engine]] of scenario.toml"""
+
+    KEY: ClassVar[str] = "name"
+    name: Name = Field(description="name of the engine")
+    since: dict[str, NotNegative] = Field(
+        default={}, description="use since each level was last done, in the level's own measure: {freshen = 3}"
+    )
+
+
+class Policy(Record):
+    """[policy] of scenario.toml"""
+
+    early: float | Literal["worth", "off"] = Field(
+        default="worth",
+        description="early renewal at an opening: 'worth' where it saves one, 'off', or from a worn share such as 0.8",
+    )
+    who_runs: Literal["first ready", "least used"] = Field(
+        default="first ready", description="which engine an event takes, where it names none"
+    )
+    swap_hours: NotNegative = Field(default=4, description="hours to put another engine in inside an event")
+
+    @field_validator("early", mode="before")
+    @classmethod
+    def _early(cls, value: Any) -> Any:
+        if value in ("worth", "off"):
+            return value
+        number = to_decimal(value)
+        if not 0 < number <= 1:
+            raise refuse("REA018", "not a worn share:", "give worth, off, or a share up to 1")
+        return float(number)

@@ -32,6 +32,7 @@ from costplan.reading.fields import Day, Name, Positive, Text, YesNo
 from costplan.rules import Pack, Verdicts, check, read_pack
 from costplan.season import (
     CAR,
+    Car,
     Engine,
     Gaps,
     Policy,
@@ -68,6 +69,7 @@ class Header(Record):
     rules: tuple[Name, ...] = Field(default=(), description="files of the rule packs")
     gaps: Gaps = Field(default=Gaps(), description="hours between runs")
     policy: Policy = Field(default=Policy(), description="how the season is run")
+    car: Car = Field(default=Car(), description="what is true of the car's shared positions when the books open")
     rate: tuple[Any, ...] = Field(default=(), description="exchange rates, each [[rate]]")
     engine: tuple[Any, ...] = Field(default=(), description="engines, each [[engine]]; one called 'engine' if none")
 
@@ -115,6 +117,7 @@ class Scenario:
             Sources(
                 self.files,
                 self.engines,
+                header.car,
                 header.gaps,
                 header.policy,
                 self.rates,

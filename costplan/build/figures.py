@@ -53,6 +53,8 @@ class Figures:
         return Figure(f"{slot}.{attribute}", value, (why,))
 
     def _work_out(self, name: str) -> Figure:
+        if name in self.build.pattern.inputs:
+            return self._input(name)
         measure = MEASURES_OF_BUILD[name]
         inputs = [self._input(need) for need, _ in measure.needs]
         why = tuple(dict.fromkeys(line for figure in inputs for line in figure.why))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -140,7 +139,7 @@ def _read_input(
     if name not in INPUTS:
         problems.add("REA015", place, key, value, "an unknown input", nearest(name, INPUTS))
         return None
-    if isinstance(value, str) and value.count(".") == 1 and not value[:1].isdigit():
+    if isinstance(value, str) and value.count(".") == 1 and value[:1].isalpha():
         slot, attribute = value.split(".")
         if slot not in slots:
             problems.add("BLD006", place, key, value, "an input from an unknown slot", nearest(slot, slots))
@@ -164,7 +163,7 @@ def _plain_input(what: str, value: Any, place: Place, key: str, problems: Proble
         problems.add("REA021", place, key, value, f"not a {what}:", advice)
         return None
     try:
-        return Quantity(float(to_decimal(number if isinstance(number, str) else Decimal(number))), unit.strip())
+        return Quantity(float(to_decimal(number)), unit.strip())
     except (ValueError, ArithmeticError, TypeError):
         problems.add("BLD006", place, key, value, "an input that is no number:", 'give a number or "slot.attribute"')
         return None

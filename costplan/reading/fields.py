@@ -23,6 +23,8 @@ T = TypeVar("T")
 
 #: No number that a race engine needs is larger; what is, is a slip of the keyboard.
 LARGEST = Decimal("1e12")
+#: Nor smaller, unless it is zero.
+SMALLEST = Decimal("1e-12")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,8 @@ def to_decimal(value: Any, *, comma: bool = False) -> Decimal:
         raise refuse("REA018", "not a finite number:", "give a plain number")
     if abs(number) > LARGEST:
         raise refuse("REA018", "too large a number:", "check its digits")
+    if 0 < abs(number) < SMALLEST:
+        raise refuse("REA018", "too small a number:", "check its digits")
     return number
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar, Literal, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
@@ -136,7 +136,7 @@ def repeated(records: Iterable[R], key: str, code: str = "REA023") -> tuple[Prob
 
 def _read_header(table: Table, record: type[Record], free: Collection[str], problems: Problems) -> dict[str, _Heading]:
     """What each column of the file means to the record, with a problem for each that means nothing."""
-    place = Place(table.file, 1)
+    place = Place(table.file, table.header_line)
     known = {column.name: column for column in columns(record) if column.name != record.REST}
     headings: dict[str, _Heading] = {}
     for column in {**dict.fromkeys(table.header), **_set_columns(table)}:
@@ -146,6 +146,9 @@ def _read_header(table: Table, record: type[Record], free: Collection[str], prob
                 where = _set_columns(table).get(column, place)
                 problems.add("REA009", where, column, "", "an unknown column", nearest(name, (*known, *free)))
             continue
+        if any(heading.name == name for heading in headings.values()):
+            where = _set_columns(table).get(column, place)
+            problems.add("REA007", where, column, "", "column given twice", "keep one of them")
         what = known[name].dimension if name in known else ""
         if name in known and unit and not what:
             problems.add("REA021", place, column, unit, "this column takes no unit:", f"write the heading as {name}")
@@ -211,7 +214,7 @@ def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...],
         if setting.text:
             cells[column] = setting.text
         rows[index] = Row(row.line, cells, {**row.set_places, column: setting.place})
-    return Table(table.file, table.address, table.header, tuple(rows), table.decimal_comma)
+    return replace(table, rows=tuple(rows))
 
 
 def _find_row(table: Table, record: type[Record], key: str) -> int | None:

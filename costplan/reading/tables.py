@@ -35,6 +35,7 @@ class Table:
     header: tuple[str, ...]
     rows: tuple[Row, ...]
     decimal_comma: bool = False
+    header_line: int = 1
 
     def place(self, row: Row, column: str = "") -> Place:
         return row.set_places.get(column, Place(self.file, row.line))
@@ -52,7 +53,7 @@ def read_table(path: Path, address: str) -> tuple[Table | None, tuple[Problem, .
     line, header = next(lines, (1, []))
     _check_header(header, Place(file, line), problems)
     rows = tuple(_row(start, cells, header, file, problems) for start, cells in lines)
-    return Table(file, address, tuple(header), rows, delimiter == ";"), tuple(problems.found)
+    return Table(file, address, tuple(header), rows, delimiter == ";", line), tuple(problems.found)
 
 
 def find_delimiter(text: str) -> str:

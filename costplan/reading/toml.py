@@ -60,9 +60,10 @@ def parse(text: str, file: str = "", address: str = "") -> tuple[Document | None
         return None, (_syntax_problem(error, file),)
     try:
         tree, lines = _Scanner(text).document()
+        followed = list(_leaves(tree)) == list(_leaves(values))
     except (IndexError, KeyError, TypeError, AttributeError, RecursionError):
-        tree, lines = {}, {}
-    if list(_leaves(tree)) != list(_leaves(values)):
+        lines, followed = {}, False
+    if not followed:
         advice = "write one key a line and one [table] a part"
         return None, (Problem("REA014", Place(file), "", "", "the layout of this TOML cannot be followed", advice),)
     return Document(file, address, values, {path: Place(file, line) for path, line in lines.items()}), ()
@@ -117,14 +118,17 @@ def _write(document: Document, keys: tuple[str, ...], setting: Setting) -> bool:
     if not keys or not isinstance(where, dict) or isinstance(where.get(keys[-1]), dict):
         return False
     where[keys[-1]] = _value(setting.text)
-    document.places[(*path, keys[-1])] = setting.place
+    full = (*path, keys[-1])
+    for inside in [other for other in document.places if other[: len(full)] == full]:
+        del document.places[inside]
+    document.places[full] = setting.place
     return True
 
 
 def _item(items: list[Any], key: str) -> int | None:
     """The index of a list's item: by its name, id or slot, or by its number from 1."""
     for index, item in enumerate(items):
-        if isinstance(item, dict) and key in {item.get("name"), item.get("id"), item.get("slot")}:
+        if isinstance(item, dict) and key in (item.get("name"), item.get("id"), item.get("slot")):
             return index
     return int(key) - 1 if key.isdecimal() and 0 < int(key) <= len(items) else None
 

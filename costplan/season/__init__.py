@@ -4,10 +4,11 @@ from costplan.season.compiling import Season, Sources, compile_season
 from costplan.season.due import Due, due_before
 from costplan.season.inputs import CAR, SeasonFiles, check_files, read_season_files
 from costplan.season.plan import Plan, make_plan, play_plan
-from costplan.season.records import Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
+from costplan.season.records import Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
 
 __all__ = [
     "CAR",
+    "Car",
     "Cost",
     "Due",
     "Engine",

@@ -15,12 +15,12 @@ from costplan.catalog import Catalog, Part
 from costplan.garage import Piece
 from costplan.life import Life, duty, life_of
 from costplan.money import Rates, to_minor
-from costplan.problems import Place, Problem, Problems
+from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.calendar import Run, ungiven, unroll
 from costplan.season.inputs import CAR, SeasonFiles, place_of
-from costplan.season.records import Engine, Gaps, Level, Policy, Position, Service
+from costplan.season.records import Car, Engine, Gaps, Level, Policy, Position, Service
 
 LADDERS = ("engine", "engine services", CAR, "car services")
 
@@ -96,6 +96,7 @@ class Sources:
 
     files: SeasonFiles
     engines: tuple[Engine, ...]
+    car: Car
     gaps: Gaps
     policy: Policy
     rates: Rates
@@ -549,18 +550,18 @@ def _start_piece(
 def _start_counters(
     sources: Sources, ladders: tuple[tuple[Step, ...], ...], state: machine.State, problems: Problems
 ) -> None:
-    """Use since each level was last done, from the engines' `since`."""
-    names = {step.level: (k, step) for k, step in enumerate(ladders[0])}
-    for c, engine in enumerate(sources.engines):
-        for level, use in engine.since.items():
+    """Use since each level was last done, from `since` of the engines and the car."""
+    counters = [(c, 0, engine.since, engine.place) for c, engine in enumerate(sources.engines)]
+    counters.append((len(sources.engines), LADDERS.index(CAR), sources.car.since, sources.car.place))
+    for c, t, since, place in counters:
+        names = {step.level: (k, step) for k, step in enumerate(ladders[t])}
+        for level, use in since.items():
             if level not in names:
-                problems.add(
-                    "SEA001", engine.place, "since", level, "an unknown level", f"give one of: {', '.join(names)}"
-                )
+                problems.add("SEA001", place, "since", level, f"no level of the {LADDERS[t]}:", nearest(level, names))
                 continue
             k, step = names[level]
             measure = step.row.measure if step.row else None
-            state.since[c, 0, k] = measure.to_kept(use) if measure else use
+            state.since[c, t, k] = measure.to_kept(use) if measure else use
 
 
 def _stock_shelf(sources: Sources, items: Sequence[Item], state: machine.State) -> None:

@@ -285,8 +285,8 @@ def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int)
 
 def next_opening(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
     """The run before which a level that reaches the position is next expected to be due; the season's end if none."""
-    ladder, runs = problem.ladder[p], problem.day.shape[0]
-    nearest = runs
+    ladder = problem.ladder[p]
+    nearest = int(problem.day.shape[0])
     for level in range(problem.level[p], problem.levels[ladder]):
         use = problem.use[problem.measure[ladder, level]]
         since = state.since[carrier, ladder, level] - use[g]

@@ -64,7 +64,9 @@ class Session(Record):
 
     format: Name = Field(description="format it belongs to; its sessions run in the order of the rows")
     session: Name = Field(description="hot laps, qualifying, heat, feature, practice ...")
-    laps: NotNegative | None = Field(default=None, description="laps, slow ones too")
+    laps: NotNegative | None = Field(
+        default=None, description="laps, slow ones too; on a dyno, the laps that its hours are worth"
+    )
     hours: NotNegative | None = Field(default=None, description="hours the engine runs, where not laps * lap_time")
     rpm: Positive | None = Field(default=None, description="mean engine speed")
     fuel_per_lap: Fuel | None = Field(default=None, description="fuel burned on a lap")
@@ -146,6 +148,14 @@ class Engine(Record):
     name: Name = Field(description="name of the engine")
     since: dict[str, NotNegative] = Field(
         default={}, description="use since each level was last done, in the level's own measure: {freshen = 3}"
+    )
+
+
+class Car(Record):
+    """[car] of scenario.toml"""
+
+    since: dict[str, NotNegative] = Field(
+        default={}, description="use since each of the car's levels was last done, in the level's own measure"
     )
 
 

@@ -15,7 +15,7 @@ from costplan.build import Bill, Build, Figures, bill_of, read_build, read_patte
 from costplan.catalog import Catalog, Part, read_catalogs
 from costplan.garage import Piece, read_garage
 from costplan.money import Rate, Rates, is_currency
-from costplan.problems import Problem, Problems, in_order
+from costplan.problems import Place, Problem, Problems, in_order
 from costplan.reading import (
     Document,
     Record,
@@ -92,6 +92,17 @@ class Scenario:
     def opening(self) -> date:
         """The day the books open."""
         return self.header.opening or min((event.date for event in self.files.events), default=date.min)
+
+    @property
+    def invented(self) -> bool:
+        """Whether any of its data is made up."""
+        return self.header.invented or (self.catalog is not None and self.catalog.invented)
+
+    def without(self, key: str) -> Problem:
+        """The problem that a question needs what the scenario does not name."""
+        place = Place(f"{self.folder}/scenario.toml")
+        advice = "name a catalog, a pattern and a build; the simple form has none"
+        return Problem("REA016", place, key, "", "this question needs a build", advice)
 
     def bill(self, on: date | None = None) -> Bill:
         """The bill of the build's parts, new; without a build a bug."""

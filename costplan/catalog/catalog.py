@@ -39,6 +39,22 @@ class Catalog:
     def of_role(self, role: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts.values() if part.role == role)
 
+    def by_role(self) -> tuple[tuple[str, tuple[Part, ...], str], ...]:
+        """Each role that has parts, with them and the measures that their lives count."""
+        return tuple((role, self.of_role(role), self._measures(role)) for role in self.roles if self.of_role(role))
+
+    def _measures(self, role: str) -> str:
+        rows = (row for part in self.of_role(role) for row in self.lives_of(part))
+        return ", ".join(dict.fromkeys(row.measure.name for row in rows))
+
+    def summary(self) -> dict[str, object]:
+        """What the catalog holds, as data: its names, and each role with its parts."""
+        roles = [
+            {"role": role, "parts": [part.part for part in parts], "lives": lives}
+            for role, parts, lives in self.by_role()
+        ]
+        return {"names": self.names, "invented": self.invented, "parts": len(self.parts), "roles": roles}
+
     def lives_of(self, part: Part) -> tuple[LifeRow, ...]:
         """The life rows of a part: its own, and its role's for the measures in which it has none."""
         own = [row for row in self.lives if row.part == part.part]

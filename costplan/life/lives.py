@@ -46,7 +46,7 @@ def life_of(row: LifeRow, role: Role | None, pieces: int) -> Life:
     if row.life_of == "piece":
         weibull = weibull.of_set(pieces)
     if not row.source:
-        assumed = ("figures without a source", *assumed)
+        assumed = ("life has no source", *assumed)
     keep = row.measure.to_kept
     return Life(
         row.measure,

@@ -73,6 +73,15 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Assumption:
+    """An input that is a guess: of what, what is assumed, and where it was left open."""
+
+    of: str
+    what: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """A compiled season: the machine's problem, the state at opening, and the names of every row of them."""
 
@@ -87,7 +96,7 @@ class Season:
     files: SeasonFiles
     opening: date
     rates: Rates
-    assumed: tuple[str, ...]
+    assumed: tuple[Assumption, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,7 +226,7 @@ def _item(part: Part, rates: Rates, on: date) -> Item:
         minor(part.resale),
         part.lead_days,
         part.place,
-        () if part.source else ("price without a source",),
+        () if part.source else ("price has no source",),
     )
 
 
@@ -455,7 +464,7 @@ def _start(
     items: Sequence[Item],
     ladders: tuple[tuple[Step, ...], ...],
     problems: Problems,
-) -> tuple[machine.State, tuple[str, ...]]:
+) -> tuple[machine.State, tuple[Assumption, ...]]:
     """The state on opening day, and what of it is assumed because no row of the garage says otherwise."""
     carriers = [*(engine.name for engine in sources.engines), CAR]
     state = empty_state(problem, len(carriers), traced=True)
@@ -470,7 +479,9 @@ def _start(
             if spot.ladder in (1, 3):
                 _start_service(sources, problem, state, c, p, spot)
             elif piece is None:
-                assumed.append(f"{spot.slot} on {carrier}: no row in garage.csv, taken as new")
+                assumed.append(
+                    Assumption(f"{spot.slot} on {carrier}", "new on opening day: no row in garage.csv", "garage.csv")
+                )
             else:
                 _start_piece(piece, problem, state, c, p, spot, items, runs, problems)
     for piece in pieces.values():
@@ -576,15 +587,17 @@ def _stock_shelf(sources: Sources, items: Sequence[Item], state: machine.State) 
         state.stock_value[number] = _value(item, pieces)
 
 
-def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item]) -> tuple[str, ...]:
-    """Every input that is a guess, in words."""
+def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item]) -> tuple[Assumption, ...]:
+    """Every input that is a guess."""
     found = []
     for spot in spots:
         for life in spot.lives:
-            found += [f"life of {spot.slot} in {life.measure.name}: {word} ({life.row.place})" for word in life.assumed]
-        found += [f"{items[spot.item].name}: {word} ({items[spot.item].place})" for word in items[spot.item].assumed]
+            place = str(life.row.place)
+            found += [Assumption(f"{spot.slot} in {life.measure.name}", word, place) for word in life.assumed]
+        item = items[spot.item]
+        found += [Assumption(item.name, word, str(item.place)) for word in item.assumed]
     found += [
-        f"service {row.service}: figures without a source ({row.place})"
+        Assumption(row.service, "a service's figures have no source", str(row.place))
         for row in sources.files.services
         if not row.source
     ]

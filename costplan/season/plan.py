@@ -13,7 +13,7 @@ import numpy as np
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.calendar import Run, season_use
-from costplan.season.compiling import Season, lives_by_position
+from costplan.season.compiling import Assumption, Season, lives_by_position
 from costplan.season.ledger import (
     Account,
     Ledger,
@@ -62,6 +62,36 @@ class Job:
     @property
     def total(self) -> Decimal:
         return self.labour + self.supplies + self.parts
+
+    @property
+    def routine(self) -> bool:
+        """Whether the opening itself costs nothing."""
+        return not self.labour and not self.supplies
+
+
+@dataclass(frozen=True, slots=True)
+class Routine:
+    """What is renewed over and over at openings that cost no labour: trackside parts, oil, tyres."""
+
+    slot: str
+    part: str
+    times: int
+    first: str
+    last: str
+    paid: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """All packs of one part that the season buys, where the part comes from a supplier."""
+
+    part: str
+    name: str
+    supplier: str
+    packs: int
+    first_before: str
+    order_by: date
+    paid: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +169,12 @@ class Plan:
     laps: float
     hours: float
     jobs: tuple[Job, ...]
+    routine: tuple[Routine, ...]
+    purchases: tuple[Purchase, ...]
     cash: tuple[CauseTotal, ...]
     wear: tuple[CauseTotal, ...]
+    cash_total: Decimal
+    wear_total: Decimal
     rates: tuple[Rate, ...]
     months: tuple[Month, ...]
     worst_month: str
@@ -150,7 +184,7 @@ class Plan:
     on_the_shelf: Decimal
     accounts: tuple[Account, ...]
     ledger: tuple[Row, ...]
-    assumed: tuple[str, ...]
+    assumed: tuple[Assumption, ...]
 
 
 def play_plan(season: Season) -> machine.State:
@@ -170,6 +204,7 @@ def make_plan(season: Season, on: date) -> Plan:
     races = [run.event for run in season.runs if run.first and run.event.kind == "race"]
     ran = [run for g, run in enumerate(season.runs) if state.ran[g] >= 0]
     lines = life_used(season, state, on)
+    jobs = jobs_of(season, state)
     shelf = from_minor(int(state.stock_value.sum()), season.rates.currency)
     return Plan(
         season.rates.currency,
@@ -179,9 +214,13 @@ def make_plan(season: Season, on: date) -> Plan:
         missed(season, state),
         season_use(ran, "laps"),
         season_use(ran, "hours"),
-        jobs_of(season, state),
+        jobs,
+        routine_of(jobs),
+        purchases_of(jobs),
         by_cause(ledger, "cash"),
         by_cause(ledger, "wear"),
+        ledger.total("cash"),
+        ledger.total("wear"),
         rates_of(ledger, ran, season.rates.currency),
         months,
         worst.month if worst else "",
@@ -212,6 +251,43 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
         why = _why_opened(season, state, g, c, t, k, renewals)
         jobs.append(Job(day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals))
     return tuple(jobs)
+
+
+def routine_of(jobs: Sequence[Job]) -> tuple[Routine, ...]:
+    """The renewals of routine openings, summed by slot."""
+    groups: dict[tuple[str, str], list[tuple[Job, Renewal]]] = {}
+    for job in jobs:
+        for renewal in job.renewals if job.routine else ():
+            groups.setdefault((renewal.slot, renewal.part), []).append((job, renewal))
+    return tuple(
+        Routine(
+            slot,
+            part,
+            len(found),
+            found[0][0].before,
+            found[-1][0].before,
+            sum((renewal.paid for _, renewal in found), Decimal(0)),
+        )
+        for (slot, part), found in groups.items()
+    )
+
+
+def purchases_of(jobs: Sequence[Job]) -> tuple[Purchase, ...]:
+    """What is bought of each part over the season, in the order in which it must first be ordered."""
+    groups: dict[str, list[tuple[Job, Renewal]]] = {}
+    for job in jobs:
+        for renewal in job.renewals:
+            if renewal.packs_bought and renewal.supplier:
+                groups.setdefault(renewal.part, []).append((job, renewal))
+    found = []
+    for part, entries in groups.items():
+        job, first = entries[0]
+        packs, paid = (
+            sum(renewal.packs_bought for _, renewal in entries),
+            sum((renewal.paid for _, renewal in entries), Decimal(0)),
+        )
+        found.append(Purchase(part, first.name, first.supplier, packs, job.before, first.order_by, paid))
+    return tuple(sorted(found, key=lambda entry: entry.order_by))
 
 
 def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[Renewal]:

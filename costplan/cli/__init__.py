@@ -1,0 +1,52 @@
+"""The command line: one file a command, exit codes, no arithmetic.
+
+Only typer is imported here; what a command needs it imports when it runs, so that `--help` comes in a blink.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+
+import typer
+
+from costplan.cli import bom, catalog, check, columns, due, new, season
+
+app = typer.Typer(
+    name="costplan",
+    help="Plans what a race engine costs in a spec class: parts, rules, season.\n\n"
+    "A scenario is a folder of CSV and TOML files; 'costplan new FOLDER' writes a small one to start from. "
+    "Exit status: 0 answered, 1 the answer is no, 2 the input is at fault.",
+    rich_markup_mode=None,
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+app.command("check")(check.check)
+app.command("bom")(bom.bom)
+app.command("season")(season.season)
+app.command("due")(due.due)
+app.command("columns")(columns.columns)
+app.command("new")(new.new)
+app.add_typer(catalog.app, name="catalog")
+
+
+@app.callback(invoke_without_command=True)
+def version(
+    show: bool = typer.Option(False, "--version", help="Show the version and stop."),
+) -> None:
+    """Plans what a race engine costs in a spec class: parts, rules, season."""
+    if show:
+        from costplan import __version__
+
+        typer.echo(f"costplan {__version__}")
+        raise typer.Exit
+
+
+def main() -> None:
+    """The entry point; a reader that closes the pipe early is no error."""
+    try:
+        app()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(0) from None

@@ -1,0 +1,39 @@
+"""`costplan columns`"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from costplan.cli.common import Csv, Json
+
+
+def columns(
+    file: Annotated[str, typer.Argument(metavar="[FILE]", help="One file only, such as calendar.csv.")] = "",
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """The columns and keys of every file: name, what may stand there, whether it is needed, and what it means."""
+    from costplan.reference import dictionary
+
+    entries = [entry for entry in dictionary() if file in ("", entry.file)]
+    if not entries:
+        from costplan.problems import nearest
+
+        typer.echo(f"no file '{file}'; {nearest(file, {entry.file for entry in dictionary()})}", err=True)
+        raise typer.Exit(2)
+    if as_json:
+        from costplan.report.data import to_json
+
+        typer.echo(to_json("columns", columns=entries))
+    elif as_csv:
+        from costplan.reference import Entry
+        from costplan.report.data import records_to_csv
+
+        typer.echo(records_to_csv(Entry, entries), nl=False)
+    else:
+        from costplan.report.catalog import columns_page
+        from costplan.report.terminal import print_page
+
+        print_page(columns_page(entries))

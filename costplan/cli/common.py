@@ -1,0 +1,84 @@
+"""What the commands share: their options, reading a scenario or stopping with its problems, and printing an answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from costplan.problems import Problem
+    from costplan.scenario import Scenario
+    from costplan.season import Season
+
+Folder = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario's folder.", show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help="The whole answer as JSON, money as strings.")]
+Csv = Annotated[bool, typer.Option("--csv", help="The main table as CSV.")]
+Sets = Annotated[
+    list[str],
+    typer.Option(
+        "--set",
+        metavar="PATH=VALUE",
+        help="What if: write a cell (calendar/EVENT/laps=40) or a key (scenario/policy/early=off). May be repeated.",
+        show_default=False,
+    ),
+]
+On = Annotated[
+    str,
+    typer.Option(
+        "--on", metavar="DATE", help="The day called now, 2027-05-14; today if not given.", show_default=False
+    ),
+]
+
+
+def open_scenario(folder: Path, sets: Iterable[str], *, as_json: bool) -> Scenario:
+    """The scenario, or the end of the command with all its problems and status 2."""
+    from costplan.scenario import read_scenario
+
+    scenario, problems = read_scenario(folder, sets)
+    if problems or scenario is None:
+        stop(problems, as_json=as_json)
+    return scenario
+
+
+def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
+    """Prints problems, one a line, and ends with status 2."""
+    found = list(problems)
+    if as_json:
+        from costplan.report.data import problems_to_json
+
+        typer.echo(problems_to_json(found))
+    for problem in found:
+        typer.echo(str(problem), err=True)
+    typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was calculated.", err=True)
+    raise typer.Exit(2)
+
+
+def the_day(text: str, *, as_json: bool) -> date:
+    """The day of `--on`, today where it is not given."""
+    from datetime import date
+
+    from pydantic_core import PydanticCustomError
+
+    from costplan.problems import Place, Problem
+    from costplan.reading.fields import to_date
+
+    if not text:
+        return date.today()  # noqa: DTZ011 - the user's own day is meant
+    try:
+        return to_date(text)
+    except PydanticCustomError as error:
+        context = error.context or {}
+        stop([Problem("REA019", Place("--on"), "", text, context["what"], context["advice"])], as_json=as_json)
+
+
+def season_of(scenario: Scenario) -> Season:
+    """The compiled season of a scenario that was read without problems."""
+    season, problems = scenario.season()
+    if season is None:
+        stop(problems, as_json=False)
+    return season

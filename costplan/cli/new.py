@@ -1,0 +1,23 @@
+"""`costplan new`"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder to make.", show_default=False)],
+    simple: Annotated[bool, typer.Option("--simple", help="Three files: what, price, every how much.")] = False,
+) -> None:
+    """Writes a small working scenario to start from. All its figures are invented: write your own over them."""
+    from costplan.templates import write_scenario
+
+    refusal = write_scenario(folder, simple=simple)
+    if refusal:
+        typer.echo(refusal, err=True)
+        raise typer.Exit(2)
+    typer.echo(f"{folder} is written. Its figures are invented: write your own over them, then ask")
+    typer.echo(f"  costplan season {folder}")

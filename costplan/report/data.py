@@ -1,0 +1,86 @@
+"""Answers as data: JSON with money as strings, and CSV that no spreadsheet takes for a formula."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import json
+import math
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from costplan.problems import Place, Problem
+from costplan.quantity import Quantity
+
+
+def plain(value: Any) -> Any:
+    """A record as JSON knows it: money as strings, dates as year-month-day, what is infinite or unknown as null."""
+    if isinstance(value, Place):
+        return str(value)
+    if isinstance(value, Quantity):
+        return {"value": plain(value.value), "unit": value.unit}
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): plain(inner) for key, inner in value.items()}
+    if isinstance(value, str) or value is None or isinstance(value, bool | int):
+        return value
+    if isinstance(value, Decimal | date):
+        return str(value)
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return [plain(inner) for inner in value]
+
+
+def to_json(answer: str, **parts: Any) -> str:
+    """An answer under its name; keys may be added within a major version of the form, never renamed."""
+    return json.dumps({"answer": answer, "form": "1.0", **plain(parts)}, indent=2, ensure_ascii=False)
+
+
+def problems_to_json(problems: Iterable[Problem]) -> str:
+    rows = [
+        {
+            "code": problem.code,
+            "file": problem.place.file,
+            "line": problem.place.line,
+            "field": problem.field,
+            "value": problem.value,
+            "what": problem.what,
+            "advice": problem.advice,
+        }
+        for problem in problems
+    ]
+    return to_json("problems", problems=rows)
+
+
+def to_csv(header: Iterable[str], rows: Iterable[Iterable[Any]]) -> str:
+    """Rows as CSV. A text that a spreadsheet would run as a formula gets an apostrophe before it."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows([tame(cell) for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def tame(cell: Any) -> Any:
+    """
+    >>> tame("=1+1"), tame(Decimal("-3.50"))
+    ("'=1+1", Decimal('-3.50'))
+    """
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
+
+
+def records_to_csv(record: type[Any], records: Iterable[Any]) -> str:
+    """Flat records as CSV, a column for each field."""
+    names = [field.name for field in dataclasses.fields(record)]
+    rows = ([_flat(getattr(entry, name)) for name in names] for entry in records)
+    return to_csv(names, rows)
+
+
+def _flat(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return " | ".join(str(inner) for inner in value)
+    return "" if value is None else str(value) if isinstance(value, Place | Quantity) else value

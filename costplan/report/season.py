@@ -1,0 +1,217 @@
+"""The season plan and the due list as pages."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from costplan.report.tables import Page, Table, day, grouped, listed, money, number, plural, share, whole
+from costplan.season import Due, Plan
+from costplan.season.compiling import Assumption
+from costplan.season.plan import Job, Purchase, Renewal
+
+CAUTIONS = (
+    "A plan is an expectation, not a safety decision: lives are assumptions and parts can fail new. Inspect; follow",
+    "maker and builder; stop on metal, low oil pressure, overheating or over-rev. Officials decide what may race.",
+)
+
+
+def season_page(plan: Plan, title: str, invented: bool) -> Page:
+    """Everything that `costplan season` answers."""
+    lines = [
+        f"{plural(plan.events, 'event')}, {plural(plan.races, 'race')}, {number(plan.laps)} laps, "
+        f"{number(plan.hours)} h; money in {plan.currency}; 'now' is {plan.on}.",
+        "Planned with nothing breaking and no rain.",
+    ]
+    if plan.missed:
+        lines.append(f"Missed, no engine being ready: {listed(plan.missed)}.")
+    tables = (
+        _jobs_table(plan),
+        _routine_table(plan),
+        _buying_table(plan.purchases),
+        _rates_table(plan),
+        _causes_table(plan),
+        _months_table(plan),
+        _life_table(plan),
+        _one_more_table(plan),
+        _left_table(plan),
+        assumed_table(plan.assumed),
+    )
+    return Page(_title(title, invented), tuple(lines), tuple(table for table in tables if table.rows), CAUTIONS)
+
+
+def _title(title: str, invented: bool) -> str:
+    return f"{title} (invented data)" if invented else title
+
+
+def renewed(renewals: Sequence[Renewal]) -> str:
+    """What an opening renews, early ones with the share of life that was used."""
+    planned = [renewal.slot for renewal in renewals if renewal.cause != "early"]
+    early = [f"{renewal.slot} ({share(renewal.worn)})" for renewal in renewals if renewal.cause == "early"]
+    return listed(planned) + (("; " if planned else "") + f"early: {listed(early)}" if early else "")
+
+
+def _jobs_table(plan: Plan) -> Table:
+    rows = tuple(
+        (
+            day(job.date),
+            job.before,
+            f"{job.level}, {job.engine}",
+            f"{renewed(job.renewals)} - {job.why}",
+            money(job.total),
+        )
+        for job in plan.jobs
+        if not job.routine
+    )
+    return Table(
+        "What to do before which race, and why",
+        ("Date", "Before", "Level", "Renew", "Cost"),
+        rows,
+        right=(4,),
+        note="Early: not due, but cheaper now than an opening of its own later; in brackets the life used.",
+    )
+
+
+def _routine_table(plan: Plan) -> Table:
+    rows = tuple(
+        (entry.slot, entry.part, str(entry.times), entry.first, entry.last, money(entry.paid)) for entry in plan.routine
+    )
+    header = ("Slot", "Part", "Times", "First before", "Last before", "Cost")
+    return Table("Routine, at openings that cost no labour", header, rows, right=(2, 5))
+
+
+def _buying_table(purchases: Sequence[Purchase]) -> Table:
+    rows = tuple(
+        (entry.part, entry.supplier, str(entry.packs), entry.first_before, day(entry.order_by), money(entry.paid))
+        for entry in purchases
+    )
+    header = ("Buy", "Supplier", "Packs", "First needed before", "Order by", "Cost")
+    return Table("What to buy", header, rows, right=(2, 5))
+
+
+def _rates_table(plan: Plan) -> Table:
+    rows = tuple(
+        (
+            f"{rate.per} ({number(rate.units)})",
+            money(rate.cash),
+            money(rate.wear),
+            money(rate.cash_after_income),
+            money(rate.wear_after_income),
+        )
+        for rate in plan.rates
+    )
+    return Table(
+        "Cost per race, lap and hour",
+        ("Per", "Cash", "Wear", "Cash, income off", "Wear, income off"),
+        rows,
+        right=(1, 2, 3, 4),
+        note="Cash: what is paid. Wear: what is used up, whenever it was or will be paid. Never add the two.",
+    )
+
+
+def _causes_table(plan: Plan) -> Table:
+    wear = {total.cause: total.amount for total in plan.wear}
+    cash = {total.cause: total.amount for total in plan.cash}
+    names = list(dict.fromkeys([*cash, *wear]))
+    rows = [(name, *(money(view[name]) if name in view else "" for view in (cash, wear))) for name in names]
+    rows.append(("total", money(plan.cash_total), money(plan.wear_total)))
+    return Table("The season by cause", ("Cause", "Cash", "Wear"), tuple(rows), right=(1, 2))
+
+
+def _months_table(plan: Plan) -> Table:
+    rows = tuple(
+        (
+            f"{month.month}{' <- worst' if month.month == plan.worst_month else ''}",
+            money(month.paid),
+            money(month.received),
+            money(month.net),
+            money(month.so_far),
+        )
+        for month in plan.months
+    )
+    return Table("Cash by month", ("Month", "Paid", "Received", "Net", "So far"), rows, right=(1, 2, 3, 4))
+
+
+def _life_table(plan: Plan) -> Table:
+    several = len({line.engine for line in plan.life_used}) > 1
+    rows = tuple(
+        (
+            f"{line.slot}{f' ({line.engine})' if several else ''}",
+            share(line.opening),
+            share(line.now),
+            share(line.end),
+            f"{line.by}{' ~' if line.assumed else ''}",
+            line.next_renewal or "-",
+        )
+        for line in plan.life_used
+    )
+    return Table(
+        "Share of its assumed life that each part has used",
+        ("Slot", "Opening", "Now", "End", "Of", "Next renewed before"),
+        rows,
+        right=(1, 2, 3),
+        note="~ the life is assumed in part: see below.",
+    )
+
+
+def _one_more_table(plan: Plan) -> Table:
+    more = plan.one_more
+    largest = listed(f"{slot} {money(amount)}" for slot, amount in more.largest)
+    rows = (
+        ("life used", money(more.life_used), largest),
+        ("work owed", money(more.work_owed), "its share of the labour of levels with an interval"),
+        ("consumed", money(more.flowing), "fuel and what else flows with use"),
+        ("total", money(more.total), ""),
+    )
+    title = f"One more race like {more.like}, on the parts as they are on {more.on}, uses up"
+    return Table(title, ("", plan.currency, "Of it"), rows, right=(1,))
+
+
+def _left_table(plan: Plan) -> Table:
+    best = sorted(plan.life_used, key=lambda line: -line.left_at_end)[:6]
+    rows = (
+        (
+            "life left in what is installed",
+            money(plan.left_on_hand),
+            listed(f"{line.slot} {whole(line.left_at_end)}" for line in best),
+        ),
+        ("new pieces on the shelf, at cost", money(plan.on_the_shelf), ""),
+    )
+    return Table("On hand at the end of the season", ("", plan.currency, "Most of it"), rows, right=(1,))
+
+
+def assumed_table(assumed: Sequence[Assumption]) -> Table:
+    groups = grouped((entry.what, entry.of) for entry in assumed)
+    rows = tuple((what, str(len(names)), listed(names)) for what, names in groups.items())
+    note = "Every one with file and line: --json, under 'assumed'."
+    return Table("Inputs that are guesses", ("Assumed", "No.", "Of"), rows, right=(1,), note=note)
+
+
+def due_page(due: Sequence[Due], assumed: Sequence[Assumption], title: str, currency: str, invented: bool) -> Page:
+    """What must be done before the next race and the one after."""
+    if not due:
+        return Page(_title(title, invented), ("No race lies ahead on this date.",), (), CAUTIONS)
+    tables = tuple(
+        Table(
+            f"Before {entry.race}, {entry.date}: {money(entry.total)} {currency}"
+            + ("" if entry.jobs else " - nothing is due"),
+            ("Level", "Part", "Pieces", "Used", "Why", "Order by", "Cost"),
+            tuple(row for job in entry.jobs for row in _job_rows(job)),
+            right=(2, 3, 6),
+        )
+        for entry in due
+    )
+    count = plural(len(assumed), "input")
+    lines = (f"{count} of this plan {'is' if len(assumed) == 1 else 'are'} assumed; costplan season lists them.",)
+    return Page(_title(title, invented), lines, tables, CAUTIONS)
+
+
+def _job_rows(job: Job) -> list[tuple[str, ...]]:
+    """A job's own line, then a line for each renewal."""
+    rows: list[tuple[str, ...]] = []
+    if job.labour or job.supplies:
+        rows.append((job.level, "labour and supplies", "", "", job.why, "", money(job.labour + job.supplies)))
+    for renewal in job.renewals:
+        order = day(renewal.order_by) if renewal.packs_bought else "on hand"
+        cells = (job.level, f"{renewal.slot}: {renewal.part}", str(renewal.pieces), share(renewal.worn), renewal.why)
+        rows.append((*cells, order, money(renewal.paid)))
+    return rows

@@ -1,0 +1,84 @@
+"""Tables of text: what every form of output is made from. A cell is a string; numbers are shown here, never computed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A titled table; `right` numbers the columns of figures, `note` stands below."""
+
+    title: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A command's answer for a reader: a title, lines of text, tables, and cautions at the foot."""
+
+    title: str
+    lines: tuple[str, ...]
+    tables: tuple[Table, ...]
+    foot: tuple[str, ...] = ()
+
+
+def money(amount: Decimal) -> str:
+    """An amount with its minor units and separators of thousands, the currency being said once elsewhere."""
+    return f"{amount:,f}"
+
+
+def whole(amount: Decimal) -> str:
+    """An amount without minor units, for overviews."""
+    return f"{amount:,.0f}"
+
+
+def number(value: float, digits: int = 4) -> str:
+    """A number to so many significant digits, without an exponent.
+
+    >>> number(10.775194), number(1824.0), number(0.5)
+    ('10.78', '1,824', '0.5')
+    """
+    text = f"{float(f'{value:.{digits}g}'):,.6f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def share(value: float) -> str:
+    return f"{value:.0%}"
+
+
+def day(value: date) -> str:
+    """A date without its year, which the page's title gives.
+
+    >>> day(date(2027, 5, 4))
+    '04 May'
+    """
+    return f"{value:%d %b}"
+
+
+def listed(words: Iterable[str]) -> str:
+    return ", ".join(words)
+
+
+def grouped(pairs: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
+    """Second words by first, in the order met."""
+    groups: dict[str, list[str]] = {}
+    for first, second in pairs:
+        groups.setdefault(first, []).append(second)
+    return groups
+
+
+def plural(count: int, word: str) -> str:
+    """A count with its word.
+
+    >>> plural(1, "race"), plural(3, "race"), plural(2, "currency")
+    ('1 race', '3 races', '2 currencies')
+    """
+    words = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
+    return f"{count} {word if count == 1 else words}"

@@ -1,0 +1,118 @@
+"""Money and rounding against published values, in decimal and exact. Each source stands beside its value."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from costplan.money import Rounding, round_money, round_to
+from costplan.quantity import round_figures
+
+D = Decimal
+
+
+def line(quantity: str, price: str, base: str = "1") -> Decimal:
+    """A line's net amount: quantity x price / base, rounded by itself."""
+    return round_money(D(quantity) * D(price) / D(base), "EUR")
+
+
+def tax(net: Decimal, percent: str) -> Decimal:
+    """The tax of one rate: one product of the summed lines, rounded once."""
+    return round_money(net * D(percent) / 100, "EUR")
+
+
+def test_q01_invoice_with_two_rates() -> None:
+    # EN 16931, example ubl-tc434-example1 (CEN/TC 434 artefacts, commit b6c9e06)
+    rows = """
+        2x9.95@6 1x9.85@6 1x8.29@6 2x7.23@6 1x35@6 1x35@6 1x10.65@6 1x1.55@6 3x4.79@6 1x8.29@6 2x8.29@6 1x9.95@6
+        2x1.65@6 1x10.80@21 1x3.90@6 2x3.80@21 2x4.67@21 1x18.63@21 6x17.02@6 -6x18.33@6
+    """
+    net = {"6": D(0), "21": D(0)}
+    for row in rows.split():
+        amounts, _, rate = row.partition("@")
+        net[rate] += line(*amounts.split("x"))
+    assert (net["6"], net["21"], sum(net.values())) == (D("183.23"), D("46.37"), D("229.60"))
+    taxes = {rate: tax(amount, rate) for rate, amount in net.items()}
+    assert (taxes["6"], taxes["21"], sum(taxes.values())) == (D("10.99"), D("9.74"), D("20.73"))
+    assert sum(net.values()) + sum(taxes.values()) == D("250.33")
+
+
+def test_q03_prices_below_a_cent_and_prices_a_dozen() -> None:
+    # EN 16931, example ubl-tc434-example8
+    lines = [
+        line("16000", "0.00880"),
+        line("16000", "0.00101"),
+        line("132", "15.24", "12"),
+        line("58", "1.53"),
+        line("1", "441", "12"),
+        line("1", "678", "12"),
+        *map(D, ("83.34", "190.31", "64.21", "64.46")),
+    ]
+    assert lines[:6] == [D(text) for text in ("140.80", "16.16", "167.64", "88.74", "36.75", "56.50")]
+    net = sum(lines, D(0))
+    assert (net, tax(net, "21"), net + tax(net, "21")) == (D("908.91"), D("190.87"), D("1099.78"))
+
+
+def test_q05_rates_with_charge_and_allowance() -> None:
+    # Peppol BIS Billing 3.0, example Vat-category-S
+    high, low = line("1", "4000") + line("1", "900") + D(200) - D(100), line("1", "2000")
+    assert (tax(high, "25"), tax(low, "15")) == (D(1250), D(300))
+    assert high + low + tax(high, "25") + tax(low, "15") == D(8550)
+
+
+def test_q08_a_line_is_rounded_before_it_is_summed() -> None:
+    # Peppol BIS Billing 3.0, rounding: lines to two decimals, sums of rounded amounts not rounded again
+    lines = [line("1", "0.335")] * 3
+    assert sum(lines) == D("1.02")
+    assert round_money(D("0.335") * 3, "EUR") == D("1.01")
+    assert line("3", "0.335") == D("1.01")
+
+
+@pytest.mark.parametrize(
+    ("value", "figures", "rounded"),
+    [
+        # NIST SP 811, Appendix B.7.1 (second-hand)
+        ("6.9749515", 3, "6.97"),
+        ("6.9749515", 5, "6.9750"),
+        ("6.9749515", 7, "6.974952"),
+        ("6.9749505", 7, "6.974950"),
+        # ASME A112.18.1-2018 / CSA B125.1-18, Annex A.2
+        ("1.655000", 3, "1.66"),
+        ("1.625000", 3, "1.62"),
+    ],
+)
+def test_q09_figures_by_the_even_rule(value: str, figures: int, rounded: str) -> None:
+    assert str(round_figures(D(value), figures)) == rounded
+
+
+@pytest.mark.parametrize(
+    ("value", "step", "rounding", "rounded"),
+    [
+        # General Decimal Arithmetic; Python's decimal
+        ("2.675", "0.01", "half up", "2.68"),
+        ("1.005", "0.01", "half up", "1.01"),
+        ("0.125", "0.01", "half up", "0.13"),
+        ("-2.5", "1", "half up", "-3"),
+        ("2.675", "0.01", "half even", "2.68"),
+        ("1.005", "0.01", "half even", "1.00"),
+        ("0.125", "0.01", "half even", "0.12"),
+        ("-2.5", "1", "half even", "-2"),
+    ],
+)
+def test_q11_decimal_not_binary(value: str, step: str, rounding: Rounding, rounded: str) -> None:
+    assert str(round_to(D(value), D(step), rounding)) == rounded
+
+
+@pytest.mark.parametrize(
+    ("currency", "rounded"),
+    # ISO 4217: the minor unit of the currency
+    [("USD", "1234.57"), ("JPY", "1235"), ("KWD", "1234.568")],
+)
+def test_an_amount_is_rounded_to_the_minor_unit_of_its_currency(currency: str, rounded: str) -> None:
+    assert str(round_money(D("1234.5675"), currency)) == rounded
+
+
+def test_rounding_is_symmetric_about_zero() -> None:
+    # half up rounds away from zero (General Decimal Arithmetic), so a credit undoes its invoice
+    assert round_money(D("-0.005"), "USD") == -round_money(D("0.005"), "USD") == D("-0.01")

@@ -22,8 +22,8 @@ def round_to(value: Decimal, step: Decimal, rounding: Rounding = "half up") -> D
 
     >>> round_to(Decimal("2.675"), Decimal("0.01"))
     Decimal('2.68')
-    >>> round_to(Decimal("2.675"), Decimal("0.01"), "half even"), round_to(Decimal("1.005"), Decimal("0.01"), "half even")
-    (Decimal('2.68'), Decimal('1.00'))
+    >>> round_to(Decimal("1.005"), Decimal("0.01"), "half even")
+    Decimal('1.00')
     """
     return (value / step).quantize(Decimal(1), rounding=_MODES[rounding]) * step
 

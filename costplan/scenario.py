@@ -141,7 +141,7 @@ class Scenario:
 
 
 def read_scenario(folder: Path, texts: Iterable[str] = ()) -> tuple[Scenario | None, tuple[Problem, ...]]:
-    """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, always with all problems."""
+    """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, with all problems."""
     settings, faults = parse_settings(texts)
     problems = Problems(list(faults))
     there, faults = is_folder(folder)

@@ -1,11 +1,15 @@
-"""What the tests share: writing small files."""
+"""What the tests share: writing small files, and seasons from a few literal tables."""
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+
+from costplan.scenario import read_scenario
+from costplan.season import Season
 
 
 @pytest.fixture
@@ -19,3 +23,53 @@ def write(tmp_path: Path) -> Callable[[str, str | bytes], Path]:
         return path
 
     return write_file
+
+
+@pytest.fixture(scope="session")
+def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]:
+    """A season compiled from the tables that a test gives as literal text, each season in a folder of its own.
+
+    `parts` (part, price ...) gives each part a role of its own name; `slots` (slot, part, pieces) is pattern and build
+    in one; `scenario` is added to scenario.toml. Every other name is the CSV file of that name.
+    """
+
+    def compiled(*, scenario: str = "", parts: str = "", lives: str = "", slots: str = "", **tables: str) -> Season:
+        folder = tmp_path_factory.mktemp("season")
+        header = 'title = "by hand"\ncurrency = "USD"\n'
+        if slots:
+            header += 'catalogs = ["catalog"]\npattern = "pattern.toml"\nbuild = "build.csv"\n'
+            _write_catalog(folder / "catalog", parts, lives)
+            _write_build(folder, slots)
+        (folder / "scenario.toml").write_text(header + scenario, encoding="utf-8")
+        for name, content in tables.items():
+            (folder / f"{name}.csv").write_text(content, encoding="utf-8")
+        read, problems = read_scenario(folder)
+        assert read is not None, problems
+        season, problems = read.season()
+        assert season is not None, problems
+        return season
+
+    return compiled
+
+
+def _write_catalog(folder: Path, parts: str, lives: str) -> None:
+    folder.mkdir()
+    (folder / "catalog.toml").write_text('name = "invented"\ncurrency = "USD"\n', encoding="utf-8")
+    header, *lines = parts.strip().splitlines()
+    names = [row["part"] for row in csv.DictReader(parts.strip().splitlines())]
+    rows = [f"{line},{name},shop,2027-01-01" for line, name in zip(lines, names, strict=True)]
+    (folder / "parts.csv").write_text("\n".join([f"{header},role,supplier,price_date", *rows]), encoding="utf-8")
+    (folder / "roles.csv").write_text("\n".join(["role", *dict.fromkeys(names)]), encoding="utf-8")
+    if lives:
+        (folder / "lives.csv").write_text(lives, encoding="utf-8")
+
+
+def _write_build(folder: Path, slots: str) -> None:
+    """Pattern and build from rows of slot, part, pieces."""
+    pattern, build = ['name = "by hand"'], ["slot,part"]
+    for row in csv.DictReader(slots.strip().splitlines()):
+        slot, part, pieces = row["slot"], row["part"], row["pieces"]
+        pattern.append(f'[[slot]]\nslot = "{slot}"\nrole = "{part}"\nquantity = {pieces}')
+        build.append(f"{slot},{part}")
+    (folder / "pattern.toml").write_text("\n".join(pattern), encoding="utf-8")
+    (folder / "build.csv").write_text("\n".join(build), encoding="utf-8")

@@ -42,6 +42,7 @@ class Bill:
     total: Decimal
     core_charges: Decimal
     longest_lead_days: int
+    oldest_price: date | None
 
 
 def bill_of(build: Build, rates: Rates, on: date) -> Bill:
@@ -57,6 +58,7 @@ def bill_of(build: Build, rates: Rates, on: date) -> Bill:
         sum((line.cost for line in lines), Decimal(0)),
         sum((line.core_charge for line in lines), Decimal(0)),
         max((line.lead_days for line in lines), default=0),
+        min((line.price_date for line in lines), default=None),
     )
 
 

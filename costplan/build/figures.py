@@ -79,7 +79,7 @@ class Figures:
             return BY_ITSELF[name](self.build, self.bill)
         if name in MEASURES_OF_BUILD:
             return self.measure(name)
-        return Figure(name, None, missing=(f"{name} under [inputs] of {self.build.pattern.file}",))
+        return Figure(name, None, missing=(f"{name} under [inputs]",))
 
 
 def mass_of_parts(build: Build, bill: Bill) -> Figure:

@@ -1,4 +1,4 @@
-"""An engine pattern lists an engine's slots and says where the inputs of its measures come from; a build fills slots."""
+"""An engine pattern lists slots and says where the inputs of measures come from; a build fills the slots."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any, ClassVar, Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
@@ -151,7 +152,7 @@ class LifeRow(Record):
         if by_failures and (self.risk is not None or self.shape is not None):
             raise refuse("LIF003", "a life given twice over", "leave risk and shape empty beside low and likely", "low")
         figures = [figure for figure in (self.low, self.likely, self.high) if figure is not None]
-        if any(first >= second for first, second in zip(figures, figures[1:], strict=False)):
+        if any(first >= second for first, second in pairwise(figures)):
             raise refuse("LIF002", "not in rising order:", "give low < likely < high", "low")
         if (self.rated_rpm is None) != (self.rpm_exponent is None):
             raise refuse("LIF004", "half an rpm rating", "give rated_rpm and rpm_exponent together", "rated_rpm")

@@ -69,7 +69,7 @@ def _curve(row: LifeRow, role: Role | None) -> tuple[Weibull, float, tuple[str, 
     if row.replace_at is None:
         return Weibull(math.inf, 1.0), math.inf, ()
     risk, shape = row.risk or DEFAULT_RISK, row.shape or (role.shape if role else None) or DEFAULT_SHAPE
-    guesses = ((row.risk, f"risk {risk:.0%}"), (row.shape, f"shape {shape:g}"))
+    guesses = ((row.risk, f"share broken by replace_at = {risk:.0%}"), (row.shape, f"Weibull shape = {shape:g}"))
     return (
         from_replacement(row.replace_at, risk, shape),
         row.replace_at,

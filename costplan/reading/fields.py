@@ -7,7 +7,6 @@ words that the column reference shows for it stand beside it (`Kind`).
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
@@ -62,7 +61,7 @@ class MeasureName:
 
 
 def refuse(code: str, what: str, advice: str, field: str = "") -> PydanticCustomError:
-    """An error that the record reader turns into a problem of this code; `field`: the one at fault, in a check of many."""
+    """An error that the record reader turns into a problem; `field`: the one at fault, in a check of many."""
     return PydanticCustomError("costplan", "{what}", {"code": code, "what": what, "advice": advice, "field": field})
 
 

@@ -21,7 +21,7 @@ class Record(BaseModel):
     """One row of a table or one table of a TOML file: frozen, unknown fields refused, and its own column dictionary.
 
     A subclass names in `KEY` the column that tells its rows apart ('' where rows may be alike). `place` is where the
-    record was read; it is no column. `REST` names the field that takes the columns which are not in the dictionary.
+    record was read; it is no column. `REST` names the field that takes columns outside the dictionary.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
@@ -86,7 +86,7 @@ def _kind_of_type(annotation: Any) -> Kind | None:
 
 @dataclass(frozen=True, slots=True)
 class _Heading:
-    """A column of a file as a record sees it: the field it fills ('' for one of the free columns), its name and unit."""
+    """A column of a file as a record sees it: the field it fills ('' for a free column), its name and unit."""
 
     column: str
     field: str
@@ -205,7 +205,8 @@ def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...],
         index = _find_row(table, record, "/".join(rest[:-1])) if len(rest) >= 2 else None
         if index is None:
             keys = [row.cells.get(record.KEY, "") for row in table.rows] if record.KEY else []
-            advice = f"name the row by its {record.KEY or 'line number'}, then the column; {nearest('/'.join(rest[:-1]), keys)}"
+            near = nearest("/".join(rest[:-1]), keys)
+            advice = f"name the row by its {record.KEY or 'line number'}, then the column; {near}"
             problems.add("REA022", setting.place, "", "/".join(setting.path), "this path leads to no row:", advice)
             continue
         column = next((head for head in table.header if rest[-1] in (head, split_header(head)[0])), rest[-1])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from costplan.build import MEASURES_OF_BUILD, Bill, Figure
-from costplan.report.tables import Page, Table, listed, money, plural
+from costplan.report.tables import Page, Table, listed, money, plural, quantity
 from costplan.rules import Finding, Verdicts
 
 INSPECTION = (
@@ -17,22 +17,21 @@ def bill_page(bill: Bill, figures: Sequence[Figure], title: str, invented: bool)
     """The bill of materials and the measures of a build."""
     rows = tuple(
         (
-            f"{line.part} {line.name}".strip(),
-            listed(line.slots),
+            line.part,
+            line.name or listed(line.slots),
             str(line.pieces),
             f"{line.packs} x {line.pack}",
             str(line.left_over or ""),
-            str(line.price_date),
             money(line.cost),
         )
         for line in bill.lines
     )
-    header = ("Part", "Slots", "Need", "Packs", "Left", "Priced", "Cost")
+    header = ("Part", "What", "Need", "Packs", "Left", "Cost")
     note = (
         f"Total {money(bill.total)} {bill.currency}; core deposits on top {money(bill.core_charges)}; "
-        f"longest lead {plural(bill.longest_lead_days, 'day')}."
+        f"longest lead {plural(bill.longest_lead_days, 'day')}; oldest price of {bill.oldest_price or 'no day'}."
     )
-    tables = (Table("Parts to buy, new", header, rows, right=(2, 3, 4, 6), note=note), figures_table(figures))
+    tables = (Table("Parts to buy, new", header, rows, right=(2, 3, 4, 5), note=note), figures_table(figures))
     return Page(f"{title} (invented data)" if invented else title, (), tables, INSPECTION)
 
 
@@ -40,7 +39,7 @@ def figures_table(figures: Sequence[Figure]) -> Table:
     rows = tuple(
         (
             figure.name.replace("_", " "),
-            str(figure.value) if figure.value else "unknown",
+            quantity(figure.value) if figure.value else "unknown",
             MEASURES_OF_BUILD[figure.name].formula if figure.value else f"missing: {listed(figure.missing[:3])}",
         )
         for figure in figures
@@ -63,9 +62,8 @@ def _pack_tables(pack: Verdicts) -> tuple[Table, ...]:
         f"{pack.count('meets')} met, {pack.count('breaks')} broken, {pack.count('cannot be shown')} cannot be shown"
     )
     rows = tuple((finding.rule, _verdict(finding), _measured(finding), _says(finding)) for finding in pack.findings)
-    tail = (
-        f"What is not written is {'forbidden' if pack.default == 'forbid' else 'allowed'} in this book. {pack.tolerance}"
-    ).strip()
+    default = "forbidden" if pack.default == "forbid" else "allowed"
+    tail = f"What is not written is {default} in this book. {pack.tolerance}".strip()
     title = f"{pack.pack}{edition} ({pack.file}): {counts}"
     table = Table(title, ("Clause", "Verdict", "Found / limit", "Says"), rows, note=tail)
     owed = tuple((finding.rule, listed(finding.owed)) for finding in pack.findings if finding.owed)
@@ -81,8 +79,8 @@ def _verdict(finding: Finding) -> str:
 def _measured(finding: Finding) -> str:
     if finding.value is None:
         return listed(finding.at_fault) + (f" / {finding.limit}" if finding.at_fault else finding.limit)
-    margin = f", margin {finding.margin}" if finding.margin else ""
-    return f"{finding.value} / {finding.limit}{margin}"
+    margin = f", margin {quantity(finding.margin)}" if finding.margin else ""
+    return f"{quantity(finding.value)} / {finding.limit}{margin}"
 
 
 def _says(finding: Finding) -> str:

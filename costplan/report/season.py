@@ -10,7 +10,7 @@ from costplan.season.compiling import Assumption
 from costplan.season.plan import Job, Purchase, Renewal
 
 CAUTIONS = (
-    "A plan is an expectation, not a safety decision: lives are assumptions and parts can fail new. Inspect; follow",
+    "A plan is an expectation, not a safety decision: lives are assumptions and parts can fail new. Inspect; follow "
     "maker and builder; stop on metal, low oil pressure, overheating or over-rev. Officials decide what may race.",
 )
 
@@ -19,8 +19,11 @@ def season_page(plan: Plan, title: str, invented: bool) -> Page:
     """Everything that `costplan season` answers."""
     lines = [
         f"{plural(plan.events, 'event')}, {plural(plan.races, 'race')}, {number(plan.laps)} laps, "
-        f"{number(plan.hours)} h; money in {plan.currency}; 'now' is {plan.on}.",
+        f"{f'{number(plan.hours)} h; ' if plan.hours else ''}money in {plan.currency}; 'now' is {plan.on}.",
         "Planned with nothing breaking and no rain.",
+        f"Paid over the season {money(plan.cash_paid)}, received {money(plan.cash_received)}; "
+        f"per race {listed(f'{money(rate.cash)} paid, {money(rate.wear)} used up' for rate in plan.rates[:1])}.",
+        f"Worst month {plan.worst_month}; {plural(len(plan.assumed), 'input')} assumed, listed at the end.",
     ]
     if plan.missed:
         lines.append(f"Missed, no engine being ready: {listed(plan.missed)}.")
@@ -73,10 +76,15 @@ def _jobs_table(plan: Plan) -> Table:
 
 def _routine_table(plan: Plan) -> Table:
     rows = tuple(
-        (entry.slot, entry.part, str(entry.times), entry.first, entry.last, money(entry.paid)) for entry in plan.routine
+        (entry.slot, entry.part, str(entry.times), _some(entry.before), money(entry.paid)) for entry in plan.routine
     )
-    header = ("Slot", "Part", "Times", "First before", "Last before", "Cost")
-    return Table("Routine, at openings that cost no labour", header, rows, right=(2, 5))
+    header = ("Slot", "Part", "Times", "Before", "Cost")
+    return Table("Routine, at openings that cost no labour of their own", header, rows, right=(2, 4))
+
+
+def _some(names: Sequence[str]) -> str:
+    """All of a few names, the first and the last of many."""
+    return listed(names) if len(names) <= 4 else f"{names[0]} ... {names[-1]}"
 
 
 def _buying_table(purchases: Sequence[Purchase]) -> Table:
@@ -132,7 +140,7 @@ def _months_table(plan: Plan) -> Table:
 
 
 def _life_table(plan: Plan) -> Table:
-    several = len({line.engine for line in plan.life_used}) > 1
+    several = len({line.engine for line in plan.life_used}) > 2
     rows = tuple(
         (
             f"{line.slot}{f' ({line.engine})' if several else ''}",
@@ -180,8 +188,8 @@ def _left_table(plan: Plan) -> Table:
 
 
 def assumed_table(assumed: Sequence[Assumption]) -> Table:
-    groups = grouped((entry.what, entry.of) for entry in assumed)
-    rows = tuple((what, str(len(names)), listed(names)) for what, names in groups.items())
+    groups = grouped((entry.what.partition(" = ")[0], entry.of) for entry in assumed)
+    rows = tuple((what, str(len(names)), listed(dict.fromkeys(names))) for what, names in groups.items())
     note = "Every one with file and line: --json, under 'assumed'."
     return Table("Inputs that are guesses", ("Assumed", "No.", "Of"), rows, right=(1,), note=note)
 
@@ -194,14 +202,18 @@ def due_page(due: Sequence[Due], assumed: Sequence[Assumption], title: str, curr
         Table(
             f"Before {entry.race}, {entry.date}: {money(entry.total)} {currency}"
             + ("" if entry.jobs else " - nothing is due"),
-            ("Level", "Part", "Pieces", "Used", "Why", "Order by", "Cost"),
+            ("Level", "Renew", "Why", "Order by", "Cost"),
             tuple(row for job in entry.jobs for row in _job_rows(job)),
-            right=(2, 3, 6),
+            right=(4,),
         )
         for entry in due
     )
     count = plural(len(assumed), "input")
-    lines = (f"{count} of this plan {'is' if len(assumed) == 1 else 'are'} assumed; costplan season lists them.",)
+    lines = (
+        f"{count} of this plan {'is' if len(assumed) == 1 else 'are'} assumed; costplan season lists them.",
+        "Why: the share of its life that a part has used; what is left does not last to the next gap for it.",
+        "Early: it would last, but is cheaper now than at an opening of its own later.",
+    )
     return Page(_title(title, invented), lines, tables, CAUTIONS)
 
 
@@ -209,9 +221,9 @@ def _job_rows(job: Job) -> list[tuple[str, ...]]:
     """A job's own line, then a line for each renewal."""
     rows: list[tuple[str, ...]] = []
     if job.labour or job.supplies:
-        rows.append((job.level, "labour and supplies", "", "", job.why, "", money(job.labour + job.supplies)))
+        rows.append((job.level, "labour and supplies", job.why, "", money(job.labour + job.supplies)))
     for renewal in job.renewals:
         order = day(renewal.order_by) if renewal.packs_bought else "on hand"
-        cells = (job.level, f"{renewal.slot}: {renewal.part}", str(renewal.pieces), share(renewal.worn), renewal.why)
-        rows.append((*cells, order, money(renewal.paid)))
+        part = f"{renewal.slot}: {renewal.pieces} x {renewal.part}" if renewal.supplier else renewal.slot
+        rows.append((job.level, part, renewal.why, order, money(renewal.paid)))
     return rows

@@ -1,4 +1,4 @@
-"""Tables of text: what every form of output is made from. A cell is a string; numbers are shown here, never computed."""
+"""Tables of text, which pages are made of. A cell is a string; numbers are shown here, never computed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from costplan.quantity import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,15 @@ def number(value: float, digits: int = 4) -> str:
     return text.rstrip("0").rstrip(".")
 
 
+def quantity(value: Quantity) -> str:
+    """A number with its unit, to five digits.
+
+    >>> quantity(Quantity(301.59289, "in3"))
+    '301.59 in3'
+    """
+    return f"{number(value.value, 5)} {value.unit if value.unit != '1' else ''}".strip()
+
+
 def share(value: float) -> str:
     return f"{value:.0%}"
 
@@ -77,8 +88,7 @@ def grouped(pairs: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
 def plural(count: int, word: str) -> str:
     """A count with its word.
 
-    >>> plural(1, "race"), plural(3, "race"), plural(2, "currency")
-    ('1 race', '3 races', '2 currencies')
+    >>> plural(1, "race"), plural(30, "day")
+    ('1 race', '30 days')
     """
-    words = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
-    return f"{count} {word if count == 1 else words}"
+    return f"{count} {word if count == 1 else f'{word}s'}"

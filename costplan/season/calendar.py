@@ -1,4 +1,4 @@
-"""From the calendar to runs: one run is one session of an event, with its use in every measure and the gap before it."""
+"""From the calendar to runs: a run is one session of an event, with its use in every measure and its gap."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ HOURS_A_DAY = 24.0
 class Run:
     """One session of an event: `gap_hours` before it, and `use` in the unit each measure is kept in.
 
-    A measure that the files do not give is not in `use`. `service` is the service row that stands in the gap.
+    A measure that the files do not give is not in `use`. `services` are the service rows that stand in the gap.
     """
 
     event: Event
@@ -27,7 +27,12 @@ class Run:
     use: Mapping[str, float]
     rpm: float | None
     duty: float
-    service: Event | None
+    services: tuple[Event, ...] = ()
+
+    @property
+    def service(self) -> Event | None:
+        """The service row that the gap is dated and called by: the last."""
+        return self.services[-1] if self.services else None
 
 
 def unroll(
@@ -39,22 +44,22 @@ def unroll(
     """
     problems = Problems()
     runs: list[Run] = []
-    service: Event | None = None
+    services: tuple[Event, ...] = ()
     for event in sorted(events, key=lambda event: event.date):
         problems.extend(_faults(event, sessions))
         if event.kind == "service":
-            service = event
+            services = (*services, event)
             continue
         for number, session in enumerate(_sessions_of(event, sessions)):
             before = runs[-1].event if runs else None
             gap = _gap_hours(before, event, number == 0, gaps)
-            if service is not None and service.gap_hours is not None:
-                gap = service.gap_hours
+            hours = [service.gap_hours for service in services if service.gap_hours is not None]
+            gap = sum(hours) if hours else gap
             rpm = session.rpm if session else event.rpm
             duty = session.duty if session else 1.0
             use = _use(event, session, rpm, first=number == 0)
-            runs.append(Run(event, session.session if session else "", number == 0, gap, use, rpm, duty, service))
-            service = None
+            runs.append(Run(event, session.session if session else "", number == 0, gap, use, rpm, duty, services))
+            services = ()
     if not any(run.event.kind == "race" for run in runs):
         problems.add("SEA005", _place_of(events), "kind", "", "no race in the calendar", "add a row of kind race")
     return _with_days(runs), tuple(problems.found)
@@ -140,7 +145,7 @@ def _with_days(runs: list[Run]) -> tuple[Run, ...]:
     for run, following in zip(runs, [*runs[1:], None], strict=True):
         days = (following.event.date - run.event.date).days if following else 0
         use = {**run.use, "days": float(days)}
-        dated.append(Run(run.event, run.session, run.first, run.gap_hours, use, run.rpm, run.duty, run.service))
+        dated.append(Run(run.event, run.session, run.first, run.gap_hours, use, run.rpm, run.duty, run.services))
     return tuple(dated)
 
 

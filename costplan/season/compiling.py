@@ -127,7 +127,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     ladders = _ladders(sources)
     spots = [*_part_spots(sources, items, opening, problems), *_service_spots(sources, items)]
     flows = tuple(service for service in sources.files.services if not service.whole)
-    _check_measures(sources, spots, flows, runs, problems)
+    _check_measures(sources, spots, runs, problems)
     if problems:
         return None, tuple(problems.found)
     problem = _problem(sources, runs, spots, items, ladders)
@@ -244,9 +244,7 @@ def _service_spots(sources: Sources, items: list[Item]) -> list[Spot]:
     return spots
 
 
-def _check_measures(
-    sources: Sources, spots: Sequence[Spot], flows: Sequence[Service], runs: Sequence[Run], problems: Problems
-) -> None:
+def _check_measures(sources: Sources, spots: Sequence[Spot], runs: Sequence[Run], problems: Problems) -> None:
     """Every measure that a life, level or service counts must be given by every run."""
     wanted: list[tuple[str, Place, str]] = []
     for spot in spots:
@@ -290,7 +288,7 @@ def _problem(
     bounds = np.cumsum([0, *(len(_lives(spot, sources)) for spot in spots)])
     used = [piece for piece in sources.garage if piece.on_shelf and _is_used(piece)]
     numbers = {item.name: number for number, item in enumerate(items)}
-    used = [piece for piece in used if piece.part in numbers]
+    used = sorted((piece for piece in used if piece.part in numbers), key=lambda piece: piece.piece)
     early = sources.policy.early
     return machine.Problem(
         day=np.array([run.event.date.toordinal() for run in runs]),
@@ -301,6 +299,7 @@ def _problem(
         use=use,
         life_from=bounds.astype(np.int64),
         counts_openings=np.array([row.measure == "openings" for _, row in lives], dtype=np.bool_),
+        counts_days=np.array([row.measure == "days" for _, row in lives], dtype=np.bool_),
         duty=_stack([_added_up(row.duty(run) for run in runs) for _, row in lives], len(runs) + 1),
         raw=_stack([_added_up(run.use.get(row.measure, 0.0) for run in runs) for _, row in lives], len(runs) + 1),
         due_at=np.array([row.worn_at for _, row in lives], dtype=np.float64),
@@ -321,9 +320,10 @@ def _problem(
         hours=hours,
         interval=interval,
         measure=measure,
+        interval_in_days=np.isfinite(interval) & (measure == list(MEASURES).index("days")),
         cost=cost,
         renews=_renews(spots, ladders, depth),
-        called=_called(runs, ladders, depth),
+        called=_called(runs, ladders, clock, hours),
         next_fit=_next_fit(clock, hours, tops),
         used_item=np.array([numbers[piece.part] for piece in used], dtype=np.int64),
         used_pieces=np.array([piece.count or 1 for piece in used], dtype=np.int64),
@@ -409,19 +409,24 @@ def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth:
     return table
 
 
-def _called(runs: Sequence[Run], ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Bools:
-    """[T, K, G] the gaps in which a service row or a date calls for a level: a date, in the last gap before it is past."""
-    table = np.zeros((len(ladders), depth, len(runs)), dtype=np.bool_)
+def _called(
+    runs: Sequence[Run], ladders: tuple[tuple[Step, ...], ...], clock: machine.Floats, hours: machine.Floats
+) -> machine.Bools:
+    """[T, K, G] the gaps in which a service row or a date calls for a level: a date, in the last one before it is past
+    that holds the level.
+    """
+    table = np.zeros((*hours.shape, len(runs)), dtype=np.bool_)
+    gaps = [math.inf, *np.diff(clock)]
     for t, ladder in enumerate(ladders):
         for k, step in enumerate(ladder):
             if step.row is None:
                 continue
             for g, run in enumerate(runs):
-                table[t, k, g] = run.service is not None and run.service.level == step.level
+                table[t, k, g] = any(service.level == step.level for service in run.services)
             for day in step.row.dates:
                 later = [g for g, run in enumerate(runs) if run.event.date >= day and run.first]
                 if later:
-                    table[t, k, later[0]] = True
+                    table[t, k, max(g for g in range(later[0] + 1) if gaps[g] >= hours[t, k])] = True
     return table
 
 
@@ -593,7 +598,7 @@ def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item])
     for spot in spots:
         for life in spot.lives:
             place = str(life.row.place)
-            found += [Assumption(f"{spot.slot} in {life.measure.name}", word, place) for word in life.assumed]
+            found += [Assumption(spot.slot, word, place) for word in life.assumed]
         item = items[spot.item]
         found += [Assumption(item.name, word, str(item.place)) for word in item.assumed]
     found += [

@@ -156,8 +156,9 @@ def _share(amount: int, pieces: int, pack: int) -> int:
     return (2 * amount * pieces + pack) // (2 * pack)
 
 
-def _both(day: date, event: str, slot: str, cause: Cause, amount: Decimal, why: str) -> Iterator[Row]:
+def _both(day: date, event: str, slot: str, cause: Cause, amount: Decimal, why: str, currency: str) -> Iterator[Row]:
     """A cost that is used up when it is paid stands alike in both views."""
+    amount = round_money(amount, currency)
     if amount:
         yield Row("cash", day, event, "", slot, "", cause, amount, why)
         yield Row("wear", day, event, "", slot, "", cause, amount, why)
@@ -178,12 +179,12 @@ def _flow_rows(season: Season, state: machine.State) -> Iterator[Row]:
     currency = season.rates.currency
     for runs in _events(season):
         event = runs[0][1].event
-        ran = [run for g, run in runs if state.ran[g] >= 0]
+        ran = [run for g, run in runs if state.ran[g] >= 0 and not season.problem.lost[g]]
         for row in season.flows:
             use = row.measure.from_kept(season_use(ran, row.measure.name))
             why = f"{use:g} {row.measure} at {row.price} each {row.every:g} ({row.place})"
             amount = flow_cost(row, ran, currency)
-            yield from _both(event.date, event.event, row.service, "consumable", amount, why)
+            yield from _both(event.date, event.event, row.service, "consumable", amount, why, currency)
 
 
 def flow_cost(row: Service, runs: Sequence[Run], currency: str) -> Decimal:
@@ -204,14 +205,30 @@ def _event_rows(season: Season, state: machine.State) -> Iterator[Row]:
             ("purse", "income", -event.purse),
         )
         for name, cause, amount in amounts:
-            yield from _both(event.date, event.event, name, cause, amount, f"{name} of {event.event} ({event.place})")
+            yield from _both(
+                event.date,
+                event.event,
+                name,
+                cause,
+                amount,
+                f"{name} of {event.event} ({event.place})",
+                season.rates.currency,
+            )
 
 
 def _cost_rows(season: Season) -> Iterator[Row]:
     for cost in season.files.costs:
         cause: Cause = "income" if cost.amount < 0 else "fixed"
         for day, event in _due_days(cost, season):
-            yield from _both(day, event, cost.cost, cause, cost.amount, f"{cost.cost} per {cost.per} ({cost.place})")
+            yield from _both(
+                day,
+                event,
+                cost.cost,
+                cause,
+                cost.amount,
+                f"{cost.cost} per {cost.per} ({cost.place})",
+                season.rates.currency,
+            )
 
 
 def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
@@ -226,6 +243,18 @@ def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
     return [(event.date, event.event) for event in firsts if cost.per == "event" or event.kind == "race"]
 
 
+@dataclass(frozen=True, slots=True)
+class _Removal:
+    """A renewal in minor units: balance before, unused life and pay booked, balance after, cost of the set now in."""
+
+    left: int
+    unused: int
+    paid: int
+    now: int
+    value: int
+    why: str
+
+
 @dataclass(slots=True)
 class _Sums:
     """The running sums of one account, in minor units."""
@@ -234,6 +263,12 @@ class _Sums:
     paid: int = 0
     used: int = 0
     unused: int = 0
+
+    def exchange(self, removal: _Removal) -> tuple[int, int]:
+        """Books a renewal; the balance and the cost of what is now in."""
+        self.unused += removal.unused
+        self.paid += removal.paid
+        return removal.now, removal.value
 
     def account(self, engine: str, slot: str, currency: str) -> Account:
         closing = self.opening + self.paid - self.used - self.unused
@@ -252,7 +287,7 @@ def share_worn(season: Season, state: machine.State, g: int, c: int, p: int) -> 
 
 
 def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
-    """Life used by event and unused life by removal, for every position that has a life."""
+    """Life used by event and unused life by removal, for every position that has a life or is renewed."""
     currency = season.rates.currency
     lives = lives_by_position(season)
     by_spot: dict[tuple[int, int], list[tuple[int, int]]] = {}
@@ -260,7 +295,7 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
         by_spot.setdefault((row[1], row[2]), []).append((row[0], n))
     for c, carrier in enumerate(season.carriers):
         for p, spot in enumerate(season.spots):
-            if spot.on_car != (c == len(season.carriers) - 1) or not lives[p]:
+            if spot.on_car != (c == len(season.carriers) - 1) or not (lives[p] or (c, p) in by_spot):
                 continue
             value, resale = int(season.start.value[c, p]), int(season.problem.resale[p])
             now = machine.balance(value, resale, share_worn(season, state, -1, c, p))
@@ -270,12 +305,10 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                 event, used = runs[0][1].event, 0
                 for g, _ in runs:
                     if g in removals:
-                        left, new, value = _removal(state, removals[g])
-                        used += now - left
-                        sums.unused += left
-                        sums.paid += new
-                        now = new
-                        yield from _unused(season, g, carrier, spot.slot, name, left)
+                        removal = _removal(state, removals[g], spot.pieces)
+                        used += now - removal.left
+                        now, value = sums.exchange(removal)
+                        yield from _unused(season, g, carrier, spot.slot, name, removal)
                     after = machine.balance(value, resale, share_worn(season, state, g, c, p))
                     used += now - after
                     now = after
@@ -285,23 +318,26 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                     why = f"life used of {spot.pieces} x {name} ({season.items[spot.item].place})"
                     yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
             if len(season.runs) in removals:
-                left, now, value = _removal(state, removals[len(season.runs)])
-                sums.unused += left
-                sums.paid += now
-                yield from _unused(season, len(season.runs), carrier, spot.slot, name, left)
+                removal = _removal(state, removals[len(season.runs)], spot.pieces)
+                now, value = sums.exchange(removal)
+                yield from _unused(season, len(season.runs), carrier, spot.slot, name, removal)
             accounts.append(sums.account(carrier, spot.slot, currency))
 
 
-def _removal(state: machine.State, n: int) -> tuple[int, int, int]:
-    """The unused life left behind, the balance of the set put in, and what that set cost."""
-    return int(state.left_behind[n, 0]), int(state.left_behind[n, 1]), int(state.renewals[n, 7])
+def _removal(state: machine.State, n: int, pieces: int) -> _Removal:
+    """What a renewal does to the account of a position; a set mended by one piece is worth no more than before."""
+    left, now, from_stock = state.left_behind[n].tolist()
+    value, mended = int(state.renewals[n, 7]), state.renewals[n, 4] < pieces
+    if mended:
+        return _Removal(left, from_stock, from_stock, now, value, "a new piece in a set that keeps its age")
+    return _Removal(left, left, now, now, value, "life left in what was taken out")
 
 
-def _unused(season: Season, g: int, carrier: str, slot: str, name: str, left: int) -> Iterator[Row]:
-    if left:
+def _unused(season: Season, g: int, carrier: str, slot: str, name: str, removal: _Removal) -> Iterator[Row]:
+    if removal.unused:
         day, event = gap_before(season, g)
-        money = from_minor(left, season.rates.currency)
-        yield Row("wear", day, event, carrier, slot, name, "unused life", money, "life left in what was taken out")
+        money = from_minor(removal.unused, season.rates.currency)
+        yield Row("wear", day, event, carrier, slot, name, "unused life", money, removal.why)
 
 
 def _work_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:

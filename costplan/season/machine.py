@@ -46,6 +46,7 @@ class Problem(NamedTuple):
     use: Floats  # [M, G+1] use before each run, added up
     life_from: Ints  # [P+1] lives of a position: life_from[p] .. life_from[p+1]
     counts_openings: Bools  # [L]
+    counts_days: Bools  # [L]
     duty: Floats  # [L, G+1] duty before each run, added up
     raw: Floats  # [L, G+1] raw use before each run, added up
     due_at: Floats  # [L] age at which a plan renews
@@ -66,6 +67,7 @@ class Problem(NamedTuple):
     hours: Floats  # [T, K]
     interval: Floats  # [T, K] infinite for none
     measure: Ints  # [T, K] measure the interval counts
+    interval_in_days: Bools  # [T, K]
     cost: Ints  # [T, K] labour and supplies of one opening
     renews: Bools  # [T, K, P] what a level or one below it renews every time
     called: Bools  # [T, K, G] a date or a service row calls for the level in the gap before the run
@@ -107,16 +109,18 @@ class State(NamedTuple):
 
 
 def play(problem: Problem, state: State, fails_at: Floats) -> None:
-    """Walks the whole season. `fails_at` [C, L, n]: age at which the n-th installed set breaks, the last for all later."""
+    """Walks the season. `fails_at` [C, L, n]: age at which the n-th installed set breaks, the last for all later."""
     runs = problem.day.shape[0]
-    engine = -1
+    incumbent = -1
     for g in range(runs):
         if problem.first[g]:
-            engine = -1
-        engine = who_runs(problem, state, g, engine)
+            incumbent = -1
+        engine = who_runs(problem, state, g, incumbent)
+        incumbent = engine if engine >= 0 else incumbent
         state.ran[g] = engine
         if engine >= 0 and not problem.lost[g]:
             run(problem, state, fails_at, g, engine)
+        pass_days(problem, state, g)
         if state.trace_age.shape[0]:
             state.trace_age[g] = state.age
             state.trace_raw[g] = state.raw_age
@@ -133,7 +137,7 @@ def who_runs(problem: Problem, state: State, g: int, incumbent: int) -> int:
     if incumbent >= 0:
         if serve(problem, state, incumbent, g):
             return incumbent
-        if problem.swap_hours > gap(problem, g):
+        if problem.swap_hours > problem.clock[g] - state.idle_since[incumbent]:
             return -1
     asked = np.zeros(car, dtype=np.bool_)
     if incumbent >= 0:
@@ -159,11 +163,6 @@ def next_asked(problem: Problem, state: State, g: int, asked: Bools) -> int:
         if best < 0 or (problem.who_runs == LEAST_USED and state.total_use[engine] < state.total_use[best]):
             best = engine
     return best
-
-
-def gap(problem: Problem, g: int) -> float:
-    """Hours between the start of a run and that of the one before."""
-    return float(problem.clock[g] - problem.clock[g - 1]) if g > 0 else math.inf
 
 
 def serve(problem: Problem, state: State, carrier: int, g: int) -> bool:
@@ -203,38 +202,47 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
 
 
 def level_due(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> bool:
-    """Whether use since the level was done, with that up to the next gap that fits it, passes its interval."""
+    """Whether use since the level was done, with that up to the next gap that fits it, passes its interval.
+
+    A level just done is not due: doing it again would not bring it further.
+    """
+    since = state.since[carrier, ladder, level]
     ahead = problem.next_fit[ladder, level, g]
     use = problem.use[problem.measure[ladder, level]]
     bound = problem.interval[ladder, level] * (1 + SLACK)
-    return bool(state.since[carrier, ladder, level] + use[ahead] - use[g] > bound)
+    return bool(since > 0 and since + use[ahead] - use[g] > bound)
 
 
 def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> bool:
-    """Whether a position by itself opens its carrier: broken, at a limit that the run would pass, or due and in reach."""
+    """Whether a position opens its carrier: broken, at a limit that the run would pass, or due and in reach."""
     if state.broken[carrier, p]:
         return True
     ladder, level = problem.ladder[p], problem.level[p]
     if not fits(problem, state, carrier, ladder, level, g):
-        return passes_limit(problem, state, carrier, p, g, g + 1)
+        return passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
     ahead = problem.next_fit[ladder, level, g]
-    return due(problem, state, carrier, p, g, ahead, 0.0) or passes_limit(problem, state, carrier, p, g, ahead)
+    return due(problem, state, carrier, p, g, ahead, 0.0) or passes_limit(problem, state, carrier, p, g, ahead, 0.0)
 
 
 def due(problem: Problem, state: State, carrier: int, p: int, g: int, until: int, opened: float) -> bool:
-    """Whether a life of the position is used up before run `until`; `opened`: an opening counted in."""
+    """Whether a life of the position is used up before run `until`; `opened`: an opening counted in.
+
+    A life not begun is not used up, however long the way ahead: a new piece would not last longer.
+    """
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         ahead = opened if problem.counts_openings[j] else problem.duty[j, until] - problem.duty[j, g]
-        if state.age[carrier, j] + ahead > problem.due_at[j] * (1 + SLACK):
+        age = state.age[carrier, j]
+        if age > 0 and age + ahead > problem.due_at[j] * (1 + SLACK):
             return True
     return False
 
 
-def passes_limit(problem: Problem, state: State, carrier: int, p: int, g: int, until: int) -> bool:
-    """Whether a hard limit of the position is passed before run `until`."""
+def passes_limit(problem: Problem, state: State, carrier: int, p: int, g: int, until: int, opened: float) -> bool:
+    """Whether a hard limit of the position is passed before run `until`; `opened`: an opening counted in."""
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
-        ahead = problem.raw[j, until] - problem.raw[j, g]
-        if state.raw_age[carrier, j] + ahead > problem.limit[j] * (1 + SLACK):
+        ahead = opened if problem.counts_openings[j] else problem.raw[j, until] - problem.raw[j, g]
+        age = state.raw_age[carrier, j]
+        if age > 0 and age + ahead > problem.limit[j] * (1 + SLACK):
             return True
     return False
 
@@ -263,21 +271,21 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
     if (
         problem.renews[ladder, highest, p]
         or due(problem, state, carrier, p, g, ahead, 1.0)
-        or passes_limit(problem, state, carrier, p, g, ahead)
+        or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
     ):
         return PLANNED
     return EARLY if worth_renewing(problem, state, carrier, p, g) else -1
 
 
 def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int) -> bool:
-    """Whether to renew a position that is not due: it would need an opening of its own that costs more than its life left."""
+    """Whether to renew what is not due: it would need an opening of its own that costs more than its life left."""
     if problem.early == EARLY_OFF:
         return False
     share = worn_share(problem, state, carrier, p)
     if problem.early == EARLY_SHARE:
         return share >= problem.early_share
     until = next_opening(problem, state, carrier, p, g)
-    if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until)):
+    if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)):
         return False
     left = balance(state.value[carrier, p], problem.resale[p], share)
     return bool(left < problem.cost[problem.ladder[p], problem.level[p]])
@@ -307,7 +315,7 @@ def worn_share(problem: Problem, state: State, carrier: int, p: int) -> float:
 
 def balance(value: int, resale: int, share: float) -> int:
     """B: what is left of a set's cost above its resale, in whole minor units."""
-    return int(math.floor(max(0, value - resale) * (1.0 - min(1.0, share)) + 0.5))
+    return math.floor(max(0, value - resale) * (1.0 - min(1.0, share)) + 0.5)
 
 
 def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
@@ -319,7 +327,7 @@ def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
 
 
 def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, level: int, g: int) -> None:
-    """Takes the old set out and puts another in: a used set that still serves, new pieces on the shelf, or new packs."""
+    """Takes the old set out and puts another in: a used set that serves, new pieces on the shelf, or new packs."""
     item, pieces = problem.item[p], problem.pieces[p]
     mended = cause == FAILURE and problem.as_piece[p] and pieces > 1
     before = balance(state.value[carrier, p], problem.resale[p], worn_share(problem, state, carrier, p))
@@ -363,8 +371,9 @@ def take(state: State, item: int, wanted: int) -> int:
 
 
 def used_set(problem: Problem, state: State, p: int, g: int) -> int:
-    """The first whole used set on the shelf that would not fall due before the next gap in which it could be changed."""
+    """The most worn used set on the shelf that would not fall due before the next gap in which it could be changed."""
     ahead = problem.next_fit[problem.ladder[p], problem.level[p], g] if g < problem.day.shape[0] else g
+    oldest, most = -1, -1.0
     for u in range(problem.used_item.shape[0]):
         if (
             not state.used_left[u]
@@ -372,19 +381,20 @@ def used_set(problem: Problem, state: State, p: int, g: int) -> int:
             or problem.used_pieces[u] < problem.pieces[p]
         ):
             continue
-        serves = True
+        serves, share = True, 0.0
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
             age = problem.used_age[u, j]
             late = age + problem.duty[j, ahead] - problem.duty[j, g] > problem.due_at[j] * (1 + SLACK)
             over = age + problem.raw[j, ahead] - problem.raw[j, g] > problem.limit[j] * (1 + SLACK)
             serves = serves and not late and not over
-        if serves:
-            return u
-    return -1
+            share = max(share, age / problem.worn_at[j], age / problem.limit[j])
+        if serves and share > most:
+            oldest, most = u, share
+    return oldest
 
 
 def run(problem: Problem, state: State, fails_at: Floats, g: int, engine: int) -> None:
-    """One run of an engine and the car: the smallest fraction at which a life ends fails, and ends the run if it stops it."""
+    """One run of an engine and the car: the life that ends first fails, and may stop the run."""
     car = state.age.shape[0] - 1
     fraction, failed, failed_on = 1.0, -1, -1
     for p in range(problem.level.shape[0]):
@@ -405,20 +415,49 @@ def run(problem: Problem, state: State, fails_at: Floats, g: int, engine: int) -
 
 
 def wear_down(problem: Problem, state: State, carrier: int, g: int, share: float) -> None:
-    """Ages what is on a carrier by a share of the run, and its counters with it."""
+    """Ages what is on a carrier by a share of the run, and its counters with it; days pass by themselves."""
     on_car = carrier == state.age.shape[0] - 1
     for p in range(problem.level.shape[0]):
         if problem.on_car[p] == on_car:
             for j in range(problem.life_from[p], problem.life_from[p + 1]):
-                state.age[carrier, j] += (problem.duty[j, g + 1] - problem.duty[j, g]) * share
-                state.raw_age[carrier, j] += (problem.raw[j, g + 1] - problem.raw[j, g]) * share
+                if not problem.counts_days[j]:
+                    age_by(problem, state, carrier, j, g, share)
     for ladder in range(problem.levels.shape[0]):
         if problem.ladder_on_car[ladder] == on_car:
             for level in range(problem.levels[ladder]):
-                use = problem.use[problem.measure[ladder, level]]
-                state.since[carrier, ladder, level] += (use[g + 1] - use[g]) * share
+                if not problem.interval_in_days[ladder, level]:
+                    count_on(problem, state, carrier, ladder, level, g, share)
     state.total_use[carrier] += share
     state.idle_since[carrier] = problem.clock[g]
+
+
+def pass_days(problem: Problem, state: State, g: int) -> None:
+    """Ages every carrier by the days up to the next run, whether it ran or not."""
+    car = state.age.shape[0] - 1
+    for carrier in range(car + 1):
+        on_car = carrier == car
+        for p in range(problem.level.shape[0]):
+            if problem.on_car[p] == on_car:
+                for j in range(problem.life_from[p], problem.life_from[p + 1]):
+                    if problem.counts_days[j]:
+                        age_by(problem, state, carrier, j, g, 1.0)
+        for ladder in range(problem.levels.shape[0]):
+            if problem.ladder_on_car[ladder] == on_car:
+                for level in range(problem.levels[ladder]):
+                    if problem.interval_in_days[ladder, level]:
+                        count_on(problem, state, carrier, ladder, level, g, 1.0)
+
+
+def age_by(problem: Problem, state: State, carrier: int, j: int, g: int, share: float) -> None:
+    """Ages one life by a share of a run."""
+    state.age[carrier, j] += (problem.duty[j, g + 1] - problem.duty[j, g]) * share
+    state.raw_age[carrier, j] += (problem.raw[j, g + 1] - problem.raw[j, g]) * share
+
+
+def count_on(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, share: float) -> None:
+    """Adds a share of a run to the use since a level was done."""
+    use = problem.use[problem.measure[ladder, level]]
+    state.since[carrier, ladder, level] += (use[g + 1] - use[g]) * share
 
 
 def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:

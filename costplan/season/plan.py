@@ -76,8 +76,7 @@ class Routine:
     slot: str
     part: str
     times: int
-    first: str
-    last: str
+    before: tuple[str, ...]
     paid: Decimal
 
 
@@ -173,6 +172,8 @@ class Plan:
     purchases: tuple[Purchase, ...]
     cash: tuple[CauseTotal, ...]
     wear: tuple[CauseTotal, ...]
+    cash_paid: Decimal
+    cash_received: Decimal
     cash_total: Decimal
     wear_total: Decimal
     rates: tuple[Rate, ...]
@@ -219,6 +220,8 @@ def make_plan(season: Season, on: date) -> Plan:
         purchases_of(jobs),
         by_cause(ledger, "cash"),
         by_cause(ledger, "wear"),
+        sum((month.paid for month in months), Decimal(0)),
+        sum((month.received for month in months), Decimal(0)),
         ledger.total("cash"),
         ledger.total("wear"),
         rates_of(ledger, ran, season.rates.currency),
@@ -264,8 +267,7 @@ def routine_of(jobs: Sequence[Job]) -> tuple[Routine, ...]:
             slot,
             part,
             len(found),
-            found[0][0].before,
-            found[-1][0].before,
+            tuple(job.before for job, _ in found),
             sum((renewal.paid for _, renewal in found), Decimal(0)),
         )
         for (slot, part), found in groups.items()
@@ -324,11 +326,9 @@ def _why_renewed(season: Season, state: machine.State, n: int, k: int) -> str:
     g, c, p, cause = (int(value) for value in state.renewals[n, :4])
     spot, level = season.spots[p], season.ladders[season.spots[p].ladder][k].level
     if season.problem.renews[spot.ladder, k, p]:
-        return f"renewed at every {level}"
-    worn = f"{share_before(season, state, n):.0%} of {_life_in_words(season, state, g - 1, c, p)} used"
-    if machine.CAUSES[cause] == "early":
-        return f"{worn}; cheaper now than an opening of its own later"
-    return f"{worn}; the rest does not reach the next gap for it"
+        return f"every {level}"
+    used = f"{share_before(season, state, n):.0%} of {_life_in_words(season, state, g - 1, c, p)}"
+    return f"early, {used}" if machine.CAUSES[cause] == "early" else used
 
 
 def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int) -> str:
@@ -345,7 +345,8 @@ def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int)
     life = spot.lives[j - lives.start]
     by_limit = raws[j] / problem.limit[j] > ages[j] / problem.worn_at[j]
     bound = problem.limit[j] if by_limit else problem.worn_at[j]
-    return f"{life.measure.from_kept(float(bound)):.4g} {life.measure}{' (hard limit)' if by_limit else ''}"
+    kind = " (hard limit)" if by_limit else "" if bound < life.weibull.mean else " (mean)"
+    return f"{life.measure.from_kept(float(bound)):.4g} {life.measure}{kind}"
 
 
 def _why_opened(
@@ -436,9 +437,8 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
                 continue
             item = season.items[spot.item]
             upcoming = [row for row in renewals_of(state).tolist() if row[1:3] == [c, p] and row[0] > now]
-            share = share_worn(season, state, end, c, p)
+            share = machine.worn_share(season.problem, state, c, p)
             left = machine.balance(int(state.value[c, p]), int(season.problem.resale[p]), share)
-            renewed_last = any(row[1:3] == [c, p] and row[0] > end for row in renewals_of(state).tolist())
             found.append(
                 LifeUsed(
                     carrier,
@@ -446,7 +446,7 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
                     item.name,
                     share_worn(season, state, -1, c, p),
                     share_worn(season, state, now, c, p),
-                    0.0 if renewed_last else share,
+                    share,
                     gap_before(season, upcoming[0][0])[1] if upcoming else "",
                     _life_in_words(season, state, end, c, p),
                     any(life.assumed for life in spot.lives),

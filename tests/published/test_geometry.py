@@ -76,7 +76,7 @@ IN_PINT = {
     "g/kWh": "g/(kW*h)",
     "lb/hph": "lb/(horsepower*h)",
 }
-REGISTRY = pint.UnitRegistry()
+REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry()
 
 
 @pytest.mark.parametrize(("unit", "other"), [(a, b) for a in UNITS for b in UNITS if dimension(a) == dimension(b)])

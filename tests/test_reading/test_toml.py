@@ -34,10 +34,26 @@ def document_of(text: str) -> Document:
     return document
 
 
+TEXT = """\
+# top
+a = 1
+
+[b]
+c.d = '''
+x
+'''
+e = [
+  1,
+  2, # two
+]
+[[f]]
+[[f]]
+g = {h = 1}
+"""
+
+
 def test_each_value_has_its_line() -> None:
-    document = document_of(
-        '# top\na = 1\n\n[b]\nc.d = """\nx\n"""\ne = [\n  1,\n  2, # two\n]\n[[f]]\n[[f]]\ng = {h = 1}\n'
-    )
+    document = document_of(TEXT)
     lines = {".".join(map(str, path)): place.line for path, place in document.places.items()}
     assert lines == {
         "a": 2,

@@ -101,7 +101,7 @@ def attribute_value(name: str, cell: Measured, known: dict[str, Attribute], *, c
             f"{name} without a unit of {attribute.what}:" if not unit else f"{name} in a unit not of {attribute.what}:"
         )
         raise refuse("REA021", what, f"write the heading as {name} [{units_of(attribute.what)[0]}]", name)
-    number = to_decimal(cell.text, comma=comma)
+    number = to_decimal(cell.text, comma=comma, field=name)
     if attribute.positive and number <= 0:
         raise refuse("REA018", "zero:" if number == 0 else "negative number:", "give more than 0", name)
     return Quantity(float(number), unit)

@@ -57,7 +57,7 @@ def _use(name: str, cell: Measured, *, comma: bool) -> float:
     what, kept = MEASURES[name]
     if dimension(cell.unit or kept) != what:
         raise refuse("REA021", f"not a unit of {what}:", nearest(cell.unit, units_of(what)), name)
-    number = to_decimal(cell.text, comma=comma)
+    number = to_decimal(cell.text, comma=comma, field=name)
     if number < 0:
         raise refuse("REA018", "negative number:", "give 0 or more", name)
     return convert(float(number), cell.unit or kept, kept)

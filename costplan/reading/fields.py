@@ -90,36 +90,36 @@ def to_words(value: Any) -> tuple[str, ...]:
     return tuple(to_text(value).split())
 
 
-def to_decimal(value: Any, *, comma: bool = False) -> Decimal:
-    """A finite number, or why not. `comma`: the file writes 12,5 for twelve and a half."""
+def to_decimal(value: Any, *, comma: bool = False, field: str = "") -> Decimal:
+    """A finite number, or why not. `comma`: the file writes 12,5 for twelve and a half; `field`: as in `refuse`."""
     if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
-        raise refuse("REA017", "not a number:", "give a number")
+        raise refuse("REA017", "not a number:", "give a number", field)
     try:
-        number = Decimal(_plain(value, comma=comma) if isinstance(value, str) else str(value))
+        number = Decimal(_plain(value, comma, field) if isinstance(value, str) else str(value))
     except InvalidOperation:
-        raise refuse("REA017", "not a number:", "give a number, its unit in the heading") from None
+        raise refuse("REA017", "not a number:", "give a number, its unit in the heading", field) from None
     if not number.is_finite():
-        raise refuse("REA018", "not a finite number:", "give a plain number")
+        raise refuse("REA018", "not a finite number:", "give a plain number", field)
     if abs(number) > LARGEST:
-        raise refuse("REA018", "too large a number:", "check its digits")
+        raise refuse("REA018", "too large a number:", "check its digits", field)
     if 0 < abs(number) < SMALLEST:
-        raise refuse("REA018", "too small a number:", "check its digits")
+        raise refuse("REA018", "too small a number:", "check its digits", field)
     return number
 
 
-def _plain(text: str, *, comma: bool) -> str:
+def _plain(text: str, comma: bool, field: str) -> str:
     """A number's text with a decimal point, unless it could be meant in two ways."""
     text = text.strip().replace("\u00a0", "").replace("\u2212", "-")
     if "_" in text:
-        raise refuse("REA017", "not a number:", "write it without underscores")
+        raise refuse("REA017", "not a number:", "write it without underscores", field)
     if "," in text and "." in text:
-        raise refuse("REA024", "a number with comma and point:", "write it without separators of thousands")
+        raise refuse("REA024", "a number with comma and point:", "write it without separators of thousands", field)
     if comma:
         if re.fullmatch(r"[+-]?[1-9]\d{0,2}(\.\d{3})+", text):
-            raise refuse("REA024", "thousands or decimals?", "write 1234 or, in a file with ';', 1,234")
+            raise refuse("REA024", "thousands or decimals?", "write 1234 or, in a file with ';', 1,234", field)
         return text.replace(",", ".")
     if "," in text:
-        raise refuse("REA024", "thousands or decimals?", "write 1234, or 1.5 with a point")
+        raise refuse("REA024", "thousands or decimals?", "write 1234, or 1.5 with a point", field)
     return text
 
 

@@ -1,0 +1,254 @@
+"""Bills of materials: whole packs, shared over slots, rounded line by line; and the measures of a build."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from pytest import approx
+
+from costplan.build import (
+    INPUTS,
+    MEASURES_OF_BUILD,
+    Bill,
+    Build,
+    Figures,
+    Fill,
+    Pattern,
+    Reference,
+    Slot,
+    bill_of,
+    packs_for,
+)
+from costplan.catalog import ATTRIBUTES, Part
+from costplan.money import Rate, Rates
+from costplan.problems import Place
+from costplan.quantity import Quantity, dimension
+
+DAY = date(2027, 5, 1)
+USD = Rates("USD", (Rate("EUR", Decimal("1.1"), date(2027, 1, 1)), Rate("EUR", Decimal("1.2"), date(2027, 6, 1))))
+
+
+def part(name: str, price: str = "1", **more: Any) -> Part:
+    attributes = {key: more.pop(key) for key in list(more) if key in ATTRIBUTES}
+    found = Part(
+        part=name,
+        role="any",
+        supplier="x",
+        price=Decimal(price),
+        price_date=DAY,
+        currency=more.pop("currency", "USD"),
+        place=Place("parts.csv", 2),
+        **more,
+    )
+    return found.model_copy(update={"attributes": attributes})
+
+
+def build_of(*fills: tuple[str, int, Part], unweighed: tuple[str, ...] = (), **inputs: Quantity | Reference) -> Build:
+    """A build of (slot, quantity, part) with the pattern's inputs."""
+    slots = {name: Slot(slot=name, role="any", quantity=n, weighed=name not in unweighed) for name, n, _ in fills}
+    given = {name: (value, Place("pattern.toml", 1)) for name, value in inputs.items()}
+    filled = {name: Fill(slots[name], found, Place("build.csv", 2)) for name, _, found in fills}
+    return Build(Pattern("V8", slots, given, "pattern.toml"), filled)
+
+
+def bill(*fills: tuple[str, int, Part], rates: Rates = USD, on: date = DAY) -> Bill:
+    return bill_of(build_of(*fills), rates, on)
+
+
+@pytest.mark.parametrize(("pieces", "pack", "packs"), [(0, 4, 0), (1, 4, 1), (4, 4, 1), (5, 4, 2), (16, 1, 16)])
+def test_pieces_come_in_whole_packs(pieces: int, pack: int, packs: int) -> None:
+    assert packs_for(pieces, pack) == packs
+
+
+def test_what_a_pack_holds_too_many_is_left_over() -> None:
+    (line,) = bill(("ring", 16, part("R-1", "30", pack=12))).lines
+    assert (line.pieces, line.packs, line.left_over, line.cost) == (16, 2, 8, Decimal(60))
+
+
+def test_pieces_of_one_part_share_packs_over_slots() -> None:
+    ring = part("R-1", "30", pack=12)
+    (line,) = bill(("intake", 8, ring), ("exhaust", 8, ring)).lines
+    assert (line.slots, line.pieces, line.packs, line.left_over) == (("intake", "exhaust"), 16, 2, 8)
+
+
+def test_different_parts_share_nothing() -> None:
+    first, second = bill(("intake", 8, part("R-1", "30", pack=12)), ("exhaust", 8, part("R-2", "31", pack=12))).lines
+    assert (first.packs, second.packs, first.cost, second.cost) == (1, 1, Decimal(30), Decimal(31))
+
+
+def test_lines_are_rounded_and_their_sum_is_not_rounded_again() -> None:
+    total = bill(("a", 1, part("A", "0.335")), ("b", 1, part("B", "0.335")), ("c", 1, part("C", "0.335")))
+    assert [line.cost for line in total.lines] == [Decimal("0.34")] * 3
+    assert total.total == Decimal("1.02")
+
+
+def test_a_line_is_rounded_once_for_all_its_packs() -> None:
+    assert bill(("a", 3, part("A", "0.335"))).total == Decimal("1.01")
+
+
+@pytest.mark.parametrize(
+    ("on", "cost"),
+    [(date(2027, 5, 1), "110.00"), (date(2027, 6, 1), "120.00"), (date(2026, 1, 1), "110.00")],
+    ids=["the latest rate by then", "from its day on", "before all rates the first"],
+)
+def test_another_currency_is_converted_at_the_days_rate(on: date, cost: str) -> None:
+    assert str(bill(("a", 1, part("A", "100", currency="EUR")), on=on).total) == cost
+
+
+def test_a_bill_in_yen_has_no_cents() -> None:
+    yen = Rates("JPY", (Rate("USD", Decimal("150.5"), date(2027, 1, 1)),))
+    assert str(bill(("a", 1, part("A", "1")), rates=yen).total) == "151"
+
+
+def test_core_charges_are_a_sum_of_their_own_and_the_longest_lead_counts() -> None:
+    block = part("B-1", "1000", core_charge="250", lead_days=30)
+    ring = part("R-1", "5", core_charge="1", pack=4, lead_days=3)
+    both = bill(("block", 1, block), ("ring", 8, ring))
+    assert (both.total, both.core_charges, both.longest_lead_days) == (Decimal(1010), Decimal(252), 30)
+
+
+def test_an_empty_build_costs_nothing() -> None:
+    assert bill().lines == ()
+    assert (bill().total, bill().longest_lead_days) == (Decimal(0), 0)
+
+
+# Measures ------------------------------------------------------------------------------------------------------------
+
+INCH = {"bore": 4.0, "stroke": 3.25, "rod_length": 6.0, "pin_height": 1.35, "deck_height": 9.0, "gasket_bore": 4.1}
+
+
+def engine(**changes: Quantity | Reference | None) -> Figures:
+    """An eight with every input given, less those that are None."""
+    inputs: dict[str, Any] = {name: Quantity(value, "in") for name, value in INCH.items()}
+    inputs |= {
+        "gasket_thickness": Quantity(0.04, "in"),
+        "chamber_volume": Quantity(62, "cm3"),
+        "dish_volume": Quantity(5, "cm3"),
+        "cylinders": Quantity(8),
+        "red_line": Quantity(7400, "rpm"),
+        "intake_lobe_lift": Quantity(0.35, "in"),
+        "exhaust_lobe_lift": Quantity(0.34, "in"),
+        "rocker_ratio": Quantity(1.6),
+        **changes,
+    }
+    crank = part("C-1", "900", stroke=Quantity(3.5, "in"), mass=Quantity(20, "kg"), material="steel")
+    build = build_of(("crank", 1, crank), **{name: value for name, value in inputs.items() if value is not None})
+    return Figures(build, bill_of(build, USD, DAY))
+
+
+@pytest.mark.parametrize(
+    ("measure", "value", "unit"),
+    [
+        # worked out by hand in inches
+        ("swept_volume", math.pi / 4 * 16 * 3.25, "in3"),
+        ("displacement", math.pi / 4 * 16 * 3.25 * 8, "in3"),
+        ("deck_clearance", 9 - 1.625 - 6 - 1.35, "in"),
+        ("clearance_volume", 67 + 16.387064 * math.pi / 4 * (4.1**2 * 0.04 + 16 * 0.025), "cm3"),
+        ("compression_ratio", 1 + 669.2495 / (67 + 16.387064 * 0.842259), "1"),
+        ("piston_speed", 2 * 3.25 / 12 * 7400, "ft/min"),
+        ("intake_lift", 0.56, "in"),
+        ("exhaust_lift", 0.544, "in"),
+        ("mass", 20, "kg"),
+        ("price", 900, "USD"),
+    ],
+)
+def test_each_measure_of_a_build(measure: str, value: float, unit: str) -> None:
+    figure = engine().measure(measure)
+    assert figure.missing == ()
+    assert figure.value is not None
+    assert figure.value.to(unit) == approx(value, rel=1e-6)
+    assert figure.why
+
+
+def test_every_measure_is_worked_out() -> None:
+    figures = engine().all()
+    assert [figure.name for figure in figures] == list(MEASURES_OF_BUILD)
+    assert all(figure.value is not None for figure in figures)
+
+
+@pytest.mark.parametrize("missing", list(INPUTS))
+def test_a_measure_without_an_input_is_unknown_and_says_which(missing: str) -> None:
+    for name, measure in MEASURES_OF_BUILD.items():
+        needs = {need for need, _ in measure.needs}
+        if missing in needs and missing not in MEASURES_OF_BUILD:
+            figure = engine(**{missing: None}).measure(name)
+            assert figure.value is None
+            assert [missing in word for word in figure.missing] == [True]
+
+
+def test_what_a_measure_of_measures_misses_is_named() -> None:
+    figure = engine(chamber_volume=None, bore=None).measure("compression_ratio")
+    assert figure.value is None
+    assert [any(name in word for word in figure.missing) for name in ("chamber_volume", "bore")] == [True, True]
+
+
+def test_a_missing_input_leaves_other_measures_alone() -> None:
+    assert engine(chamber_volume=None).measure("displacement").value is not None
+
+
+def test_an_input_may_come_from_the_part_in_a_slot() -> None:
+    figure = engine(stroke=Reference("crank", "stroke")).measure("displacement")
+    assert figure.value is not None
+    assert figure.value.to("in3") == approx(math.pi / 4 * 16 * 3.5 * 8)
+    assert any("parts.csv:2" in word for word in figure.why)
+
+
+@pytest.mark.parametrize(
+    ("reference", "named"),
+    [(Reference("crank", "bore"), "C-1"), (Reference("crank", "material"), "C-1"), (Reference("head", "bore"), "head")],
+    ids=["an attribute the part lacks", "a word", "an empty slot"],
+)
+def test_a_part_that_does_not_give_the_input_is_named(reference: Reference, named: str) -> None:
+    figure = engine(bore=reference).measure("swept_volume")
+    assert figure.value is None
+    assert named in figure.missing[0]
+
+
+def test_a_clearance_given_goes_before_the_one_worked_out() -> None:
+    figure = engine(deck_height=None, deck_clearance=Quantity(0.025, "in")).measure("compression_ratio")
+    assert figure.value is not None
+    assert figure.value.value == approx(1 + 669.2495 / (67 + 16.387064 * 0.842259), rel=1e-6)
+
+
+def test_a_clearance_given_is_the_measure() -> None:
+    figure = engine(deck_height=None, deck_clearance=Quantity(0.025, "in")).measure("deck_clearance")
+    assert figure.value is not None
+
+
+def test_a_clearance_below_zero_gives_no_compression_ratio() -> None:
+    figure = engine(chamber_volume=Quantity(1, "cm3"), dish_volume=Quantity(-40, "cm3")).measure("compression_ratio")
+    assert figure.value is None
+    assert figure.missing
+
+
+def test_mass_counts_the_pieces_of_weighed_slots() -> None:
+    piston, plate = part("P-1", mass=Quantity(500, "g")), part("X-1")
+    build = build_of(("piston", 8, piston), ("plate", 1, plate), unweighed=("plate",))
+    figure = Figures(build, bill_of(build, USD, DAY)).measure("mass")
+    assert figure.value is not None
+    assert figure.value.to("kg") == approx(4)
+
+
+def test_mass_is_unknown_while_one_part_has_none() -> None:
+    build = build_of(("piston", 8, part("P-1", mass=Quantity(500, "g"))), ("plate", 1, part("X-1")))
+    figure = Figures(build, bill_of(build, USD, DAY)).measure("mass")
+    assert figure.value is None
+    assert ["X-1" in word for word in figure.missing] == [True]
+
+
+def test_price_is_the_total_of_whole_packs() -> None:
+    build = build_of(("ring", 16, part("R-1", "30", pack=12)))
+    assert Figures(build, bill_of(build, USD, DAY)).measure("price").value == Quantity(60, "USD")
+
+
+def test_each_input_and_measure_has_a_known_unit() -> None:
+    dimensions = {dimension(measure.unit) for measure in MEASURES_OF_BUILD.values() if measure.unit}
+    assert None not in dimensions
+    for measure in MEASURES_OF_BUILD.values():
+        for need, unit in measure.needs:
+            if need in INPUTS:
+                assert dimension(unit) == INPUTS[need]

@@ -153,11 +153,13 @@ def shorten(text: str, longest: int = 60) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Advice that names the known word most like the one written, else all of them where they are few."""
+    """Advice that names the known word most like the one written, else the first of them."""
     import difflib
 
     words = list(known)
     close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
     if close:
         return f"did you mean '{close[0]}'?"
-    return f"give one of: {', '.join(words)}" if 0 < len(words) <= 12 else "it must be named elsewhere first"
+    if not words:
+        return "none is known here"
+    return f"give one of: {', '.join(words[:12])}{' ...' if len(words) > 12 else ''}"

@@ -23,7 +23,7 @@ from costplan.reading import (
     astray,
     is_folder,
     parse_settings,
-    read_part,
+    read_head,
     read_parts,
     read_toml,
     shown,
@@ -43,6 +43,9 @@ from costplan.season import (
     compile_season,
     read_season_files,
 )
+
+#: ISO 4217's code for none.
+NO_CURRENCY = "XXX"
 
 
 class RateRow(Record):
@@ -160,7 +163,7 @@ def _read_named(
     folder: Path, document: Document, files: SeasonFiles, settings: tuple[Setting, ...], problems: Problems
 ) -> Scenario | None:
     """The scenario that scenario.toml names, and everything it names in turn."""
-    header, faults = read_part(document, (), Header)
+    header, faults = read_head(document, Header, title="?", currency=NO_CURRENCY)
     problems.extend(faults)
     rate_rows, faults = read_parts(document, "rate", RateRow)
     problems.extend(faults)
@@ -179,7 +182,8 @@ def _read_named(
         catalog, faults = read_catalogs([folder / name for name in header.catalogs], settings)
         problems.extend(faults)
         addresses += catalog.addresses
-        _check_rates(catalog, rates, problems)
+        if header.currency != NO_CURRENCY:
+            _check_rates(catalog, rates, problems)
     if catalog is not None and header.pattern:
         build = _read_build(folder, header, catalog, document, settings, problems)
         addresses += ["pattern", Path(header.build).stem]

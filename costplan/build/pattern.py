@@ -17,7 +17,7 @@ from costplan.reading import (
     Document,
     Record,
     Setting,
-    read_part,
+    read_head,
     read_parts,
     read_records,
     read_table,
@@ -110,7 +110,7 @@ def read_pattern(
     problems = Problems(list(faults))
     if document is None:
         return None, faults
-    header, faults = read_part(document, (), PatternHeader)
+    header, faults = read_head(document, PatternHeader, name="?")
     problems.extend(faults)
     slots, faults = read_parts(document, "slot", Slot)
     problems.extend(faults)
@@ -157,7 +157,8 @@ def _read_input(
 def _plain_input(what: str, value: Any, place: Place, key: str, problems: Problems) -> Quantity | None:
     number, unit = value, "1"
     if isinstance(value, str):
-        number, _, unit = value.partition(" ")
+        number, _, unit = value.strip().partition(" ")
+        unit = unit or "1"
     if dimension(unit.strip()) != what:
         advice = f'give a number with a unit of {what} in quotes, or "slot.attribute"'
         problems.add("REA021", place, key, value, f"not a {what}:", advice)

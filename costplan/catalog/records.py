@@ -64,6 +64,8 @@ class Header(Record):
 class Part(Record):
     """A table of parts: any CSV of a catalog but roles.csv and lives.csv"""
 
+    KEY: ClassVar[str] = "part"
+    REPEATED: ClassVar[str] = "CAT001"
     REST: ClassVar[str] = "attributes"
     part: Name = Field(description="the part's number or name, once in all catalogs")
     name: Text = Field(default="", description="what it is, in words")

@@ -9,12 +9,10 @@ from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, stop
 
 def bom(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
     """The bill of materials of the build, in whole packs with what is left over, and its measures."""
-    scenario = open_scenario(folder, sets, as_json=as_json)
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     if scenario.build is None:
         stop([scenario.without("pattern")], as_json=as_json)
-    from costplan.cli.common import the_day
-
-    bill = scenario.bill(the_day(on, as_json=as_json) if on else None)
+    bill = scenario.bill(day if on else None)
     figures = scenario.figures().all()
     if as_json:
         from costplan.report.data import to_json

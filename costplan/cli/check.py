@@ -10,7 +10,7 @@ from costplan.cli.common import Csv, Folder, Json, Sets, open_scenario
 def check(folder: Folder, sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
     """Whether all files are in order, and how the build answers each clause of the rule packs: meets, breaks, or
     cannot be shown from a list. Status 1 if a clause is broken."""
-    scenario = open_scenario(folder, sets, as_json=as_json)
+    scenario, _ = open_scenario(folder, sets, as_json=as_json)
     verdicts = scenario.verdicts() if scenario.build else ()
     if as_json:
         from costplan.report.data import to_json

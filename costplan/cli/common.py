@@ -35,14 +35,34 @@ On = Annotated[
 ]
 
 
-def open_scenario(folder: Path, sets: Iterable[str], *, as_json: bool) -> Scenario:
-    """The scenario, or the end of the command with all its problems and status 2."""
+def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: bool) -> tuple[Scenario, date]:
+    """The scenario and the day of `--on`, or the end of the command with all problems and status 2."""
     from costplan.scenario import read_scenario
 
+    day, faults = read_day(on)
     scenario, problems = read_scenario(folder, sets)
-    if problems or scenario is None:
-        stop(problems, as_json=as_json)
-    return scenario
+    if faults or problems or scenario is None:
+        stop((*faults, *problems), as_json=as_json)
+    return scenario, day
+
+
+def read_day(text: str) -> tuple[date, tuple[Problem, ...]]:
+    """The day of `--on`, today where it is not given or is no day."""
+    from datetime import date
+
+    from pydantic_core import PydanticCustomError
+
+    from costplan.problems import Place, Problem
+    from costplan.reading.fields import to_date
+
+    today = date.today()  # noqa: DTZ011 - the user's own day is meant
+    if not text:
+        return today, ()
+    try:
+        return to_date(text), ()
+    except PydanticCustomError as error:
+        context = error.context or {}
+        return today, (Problem("REA019", Place("--on"), "", text, context["what"], context["advice"]),)
 
 
 def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
@@ -56,24 +76,6 @@ def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
         typer.echo(str(problem), err=True)
     typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was calculated.", err=True)
     raise typer.Exit(2)
-
-
-def the_day(text: str, *, as_json: bool) -> date:
-    """The day of `--on`, today where it is not given."""
-    from datetime import date
-
-    from pydantic_core import PydanticCustomError
-
-    from costplan.problems import Place, Problem
-    from costplan.reading.fields import to_date
-
-    if not text:
-        return date.today()  # noqa: DTZ011 - the user's own day is meant
-    try:
-        return to_date(text)
-    except PydanticCustomError as error:
-        context = error.context or {}
-        stop([Problem("REA019", Place("--on"), "", text, context["what"], context["advice"])], as_json=as_json)
 
 
 def season_of(scenario: Scenario) -> Season:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, season_of, the_day
+from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, season_of
 
 
 def due(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
     """What must be done before the next race and the one after it, what it costs and when to order."""
-    scenario = open_scenario(folder, sets, as_json=as_json)
-    day = the_day(on, as_json=as_json)
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     from costplan.season import due_before
 
     compiled = season_of(scenario)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, season_of, the_day
+from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, season_of
 
 
 def season(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
     """What a season costs: what to buy and renew before which race and why, cost per race, lap and hour, cash by
     month, life used by part, the wear of one more race. --csv gives the ledger, both views."""
-    scenario = open_scenario(folder, sets, as_json=as_json)
-    day = the_day(on, as_json=as_json)
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     from costplan.season import make_plan
 
     plan = make_plan(season_of(scenario), day)

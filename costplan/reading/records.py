@@ -20,12 +20,14 @@ from costplan.reading.toml import Document, KeyPath
 class Record(BaseModel):
     """One row of a table or one table of a TOML file: frozen, unknown fields refused, and its own column dictionary.
 
-    A subclass names in `KEY` the column that tells its rows apart ('' where rows may be alike). `place` is where the
+    A subclass names in `KEY` the column that tells its rows apart ('' where rows may be alike) and in `REPEATED` the
+    code of the problem that two with one key are. `place` is where the
     record was read; it is no column. `REST` names the field that takes columns outside the dictionary.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
     KEY: ClassVar[str] = ""
+    REPEATED: ClassVar[str] = "REA023"
     REST: ClassVar[str] = ""
     place: Place = Field(default=NOWHERE, exclude=True, repr=False)
 
@@ -118,7 +120,7 @@ def read_records(
         if found is not None:
             records.append(found)
     if record.KEY:
-        problems.extend(repeated(records, record.KEY))
+        problems.extend(repeated(records, record.KEY, record.REPEATED))
     return tuple(records), tuple(problems.found)
 
 
@@ -226,6 +228,20 @@ def _find_row(table: Table, record: type[Record], key: str) -> int | None:
     return next((index for index, row in enumerate(table.rows) if str(row.line) == key), None)
 
 
+def read_head(document: Document, record: type[R], **needed: str) -> tuple[R | None, tuple[Problem, ...]]:
+    """The record at the top of a TOML document; keys at fault are left out, so that what it names can be read too.
+
+    `needed`: values for needed keys that are missing or at fault. There is always a problem beside such a record.
+    """
+    found, faults = read_part(document, (), record)
+    if found is not None:
+        return found, faults
+    at_fault = {fault.field.partition(".")[0] for fault in faults}
+    kept = {key: value for key, value in document.values.items() if key not in at_fault}
+    rest = Document(document.file, document.address, {**needed, **kept}, document.places)
+    return read_part(rest, (), record)[0], faults
+
+
 def read_part(document: Document, path: KeyPath, record: type[R]) -> tuple[R | None, tuple[Problem, ...]]:
     """The record at one table of a TOML document."""
     value: Any = document.values
@@ -285,7 +301,8 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Pr
     if fault["type"] == "missing":
         return Problem("REA016", place, name, "", "a needed value is missing", "give it")
     if fault["type"] == "extra_forbidden":
-        return Problem("REA015", place, name, shown, "an unknown key with the value", "remove it or correct its name")
+        what = "an unknown key with the value" if shown else "an unknown key"
+        return Problem("REA015", place, name, shown, what, "remove it or correct its name")
     if fault["type"] == "literal_error":
         return Problem("REA020", place, name, shown, "not among the words allowed:", f"give {context['expected']}")
     return Problem("REA017", place, name, shown, "a value of the wrong kind:", str(fault["msg"]).lower())

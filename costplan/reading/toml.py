@@ -111,10 +111,11 @@ def _write(document: Document, keys: tuple[str, ...], setting: Setting) -> bool:
         step: Any = _item(where, key) if isinstance(where, list) else key
         if step is None or not isinstance(where, dict | list):
             return False
-        if isinstance(where, dict):
-            where.setdefault(key, {})
-        where = where[step]
         path.append(step)
+        if isinstance(where, dict) and key not in where:
+            where[key] = {}
+            document.places[tuple(path)] = setting.place
+        where = where[step]
     if not keys or not isinstance(where, dict) or isinstance(where.get(keys[-1]), dict):
         return False
     where[keys[-1]] = _value(setting.text)

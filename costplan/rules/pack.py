@@ -10,7 +10,7 @@ from pydantic import Field
 
 from costplan.build import Pattern
 from costplan.problems import Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_part, read_toml, repeated
+from costplan.reading import Record, Setting, read_head, read_part, read_toml, repeated
 from costplan.reading.fields import Day, Name, Text, YesNo
 from costplan.rules.kinds import KINDS, Rule
 
@@ -46,7 +46,7 @@ def read_pack(
     problems = Problems(list(faults))
     if document is None:
         return None, faults
-    header, faults = read_part(document, (), PackHeader)
+    header, faults = read_head(document, PackHeader, name="?")
     problems.extend(faults)
     rules: list[Rule] = []
     for index, value in enumerate(document.values.get("rule", ()) if header else ()):

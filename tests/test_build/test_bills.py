@@ -118,6 +118,10 @@ def test_an_empty_build_costs_nothing() -> None:
 
 # Measures ------------------------------------------------------------------------------------------------------------
 
+#: All in cubic inches, by hand: swept volume, and gasket with deck above a piston 0.025 in below it.
+SWEPT, GASKET_AND_DECK = math.pi / 4 * 16 * 3.25, math.pi / 4 * (4.1**2 * 0.04 + 16 * 0.025)
+#: Of an eight with 67 cm3 in chamber and dish.
+RATIO = 1 + SWEPT / (67 / 16.387064 + GASKET_AND_DECK)
 INCH = {"bore": 4.0, "stroke": 3.25, "rod_length": 6.0, "pin_height": 1.35, "deck_height": 9.0, "gasket_bore": 4.1}
 
 
@@ -144,11 +148,11 @@ def engine(**changes: Quantity | Reference | None) -> Figures:
     ("measure", "value", "unit"),
     [
         # worked out by hand in inches
-        ("swept_volume", math.pi / 4 * 16 * 3.25, "in3"),
-        ("displacement", math.pi / 4 * 16 * 3.25 * 8, "in3"),
+        ("swept_volume", SWEPT, "in3"),
+        ("displacement", SWEPT * 8, "in3"),
         ("deck_clearance", 9 - 1.625 - 6 - 1.35, "in"),
-        ("clearance_volume", 67 + 16.387064 * math.pi / 4 * (4.1**2 * 0.04 + 16 * 0.025), "cm3"),
-        ("compression_ratio", 1 + 669.2495 / (67 + 16.387064 * 0.842259), "1"),
+        ("clearance_volume", 67 + 16.387064 * GASKET_AND_DECK, "cm3"),
+        ("compression_ratio", RATIO, "1"),
         ("piston_speed", 2 * 3.25 / 12 * 7400, "ft/min"),
         ("intake_lift", 0.56, "in"),
         ("exhaust_lift", 0.544, "in"),
@@ -211,7 +215,7 @@ def test_a_part_that_does_not_give_the_input_is_named(reference: Reference, name
 def test_a_clearance_given_goes_before_the_one_worked_out() -> None:
     figure = engine(deck_height=None, deck_clearance=Quantity(0.025, "in")).measure("compression_ratio")
     assert figure.value is not None
-    assert figure.value.value == approx(1 + 669.2495 / (67 + 16.387064 * 0.842259), rel=1e-6)
+    assert figure.value.value == approx(RATIO, rel=1e-6)
 
 
 def test_a_clearance_given_is_the_measure() -> None:

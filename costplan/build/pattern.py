@@ -185,7 +185,7 @@ def read_build(
         slot, part = pattern.slots.get(line.slot), catalog.parts.get(line.part)
         if slot is None:
             problems.add("BLD001", line.place, "slot", line.slot, "an unknown slot", nearest(line.slot, pattern.slots))
-        if part is None:
+        if line.part not in catalog.written:
             problems.add("BLD002", line.place, "part", line.part, "an unknown part", nearest(line.part, catalog.parts))
         if slot is None or part is None:
             continue

@@ -27,13 +27,17 @@ RESERVED = ("roles", "lives")
 
 @dataclass(frozen=True, slots=True)
 class Catalog:
-    """Parts by number, roles by name and the life rows of one or several catalogs; `addresses`: the files read."""
+    """Parts by number, roles by name and the life rows of one or several catalogs.
+
+    `written` holds the names of all parts, of rows at fault too; `addresses` the files read.
+    """
 
     parts: dict[str, Part] = field(default_factory=dict)
     roles: dict[str, Role] = field(default_factory=dict)
     lives: tuple[LifeRow, ...] = ()
     names: tuple[str, ...] = ()
     invented: bool = False
+    written: frozenset[str] = frozenset()
     addresses: tuple[str, ...] = ()
 
     def of_role(self, role: str) -> tuple[Part, ...]:
@@ -73,6 +77,7 @@ class _Gathering:
     roles: list[Role] = field(default_factory=list)
     lives: list[LifeRow] = field(default_factory=list)
     headers: list[Header] = field(default_factory=list)
+    written: set[str] = field(default_factory=set)
     addresses: list[str] = field(default_factory=list)
 
 
@@ -90,6 +95,7 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         tuple(gathering.lives),
         tuple(header.name for header in gathering.headers),
         any(header.invented for header in gathering.headers),
+        frozenset(gathering.written),
         tuple(gathering.addresses),
     )
     _check_whole(catalog, gathering.parts, problems)
@@ -152,6 +158,7 @@ def _read_file(path: Path, address: str, header: Header, known: dict[str, Attrib
     found, faults = read_records(table, record, gathering.settings, free=free, context={"attributes": known})
     gathering.problems.extend(faults)
     if record is Part:
+        gathering.written |= table.cells(Part.KEY)
         found = tuple(
             part if part.currency else part.model_copy(update={"currency": header.currency}) for part in found
         )
@@ -179,7 +186,7 @@ def _check_whole(catalog: Catalog, parts: list[Part], problems: Problems) -> Non
 
 
 def _check_life(row: LifeRow, catalog: Catalog, problems: Problems) -> None:
-    if row.part and row.part not in catalog.parts:
+    if row.part and row.part not in catalog.written:
         problems.add(
             "CAT004", row.place, "part", row.part, "a life of an unknown part", nearest(row.part, catalog.parts)
         )

@@ -76,7 +76,7 @@ def read_garage(
     pieces, faults = read_records(table, Piece, settings, free=USES)
     problems.extend(faults)
     for piece in pieces:
-        if piece.part not in catalog.parts:
+        if piece.part not in catalog.written:
             problems.add(
                 "GAR001", piece.place, "part", piece.part, "an unknown part", nearest(piece.part, catalog.parts)
             )

@@ -37,6 +37,10 @@ class Table:
     decimal_comma: bool = False
     header_line: int = 1
 
+    def cells(self, column: str) -> frozenset[str]:
+        """What is written in a column, in rows at fault too: a name that was written is not unknown."""
+        return frozenset(row.cells[column] for row in self.rows if column in row.cells)
+
     def place(self, row: Row, column: str = "") -> Place:
         return row.set_places.get(column, Place(self.file, row.line))
 

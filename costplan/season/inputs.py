@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
@@ -19,7 +19,7 @@ CAR = "car"
 
 @dataclass(frozen=True, slots=True)
 class SeasonFiles:
-    """The rows of a season's files. `addresses`: the files read."""
+    """The rows of a season's files. `addresses`: the files read; `at_fault`: by file, names of rows at fault."""
 
     events: tuple[Event, ...]
     sessions: tuple[Session, ...] = ()
@@ -28,12 +28,14 @@ class SeasonFiles:
     services: tuple[Service, ...] = ()
     costs: tuple[Cost, ...] = ()
     addresses: tuple[str, ...] = ()
+    at_fault: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
 
 def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple[SeasonFiles, tuple[Problem, ...]]:
     """calendar.csv, which must be there, and the other files of a season where they are."""
     problems = Problems()
     addresses: list[str] = []
+    at_fault: dict[str, frozenset[str]] = {}
 
     def rows(name: str, record: type[R], *, needed: bool = False) -> tuple[R, ...]:
         path = folder / f"{name}.csv"
@@ -46,6 +48,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
             return ()
         records, faults = read_records(table, record, settings)
         problems.extend(faults)
+        at_fault[name] = table.cells(record.KEY) - {getattr(entry, record.KEY, "") for entry in records}
         return records
 
     files = SeasonFiles(
@@ -56,6 +59,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         rows("services", Service),
         rows("costs", Cost),
         tuple(addresses),
+        at_fault,
     )
     return files, tuple(problems.found)
 
@@ -65,13 +69,14 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
     problems = Problems()
     levels = {level.level: level for level in files.levels}
     names = [engine.name for engine in engines]
+    faulty = files.at_fault.get("levels", frozenset())
     _check_levels(files, problems)
     for event in files.events:
         if event.engine and event.engine not in names:
             problems.add(
                 "SEA008", event.place, "engine", event.engine, "an unknown engine", nearest(event.engine, names)
             )
-        if event.level and event.level not in levels:
+        if event.level and event.level not in levels and event.level not in faulty:
             problems.add("SEA001", event.place, "level", event.level, "an unknown level", nearest(event.level, levels))
     slots = build.pattern.slots if build else {}
     for position in files.positions:
@@ -80,7 +85,7 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
                 "SEA002", position.place, "slot", position.slot, "an unknown slot", nearest(position.slot, slots)
             )
         known = {name: level for name, level in levels.items() if level.carrier == position.carrier}
-        if position.level not in known:
+        if position.level not in known and position.level not in faulty:
             what = f"no level of the {position.carrier}:"
             problems.add("SEA001", position.place, "level", position.level, what, nearest(position.level, known))
     for level in files.levels:
@@ -89,7 +94,7 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
 
 
 def _check_levels(files: SeasonFiles, problems: Problems) -> None:
-    for carrier in ("engine", CAR):
+    for carrier in () if files.at_fault.get("levels") else ("engine", CAR):
         ladder = sorted((level for level in files.levels if level.carrier == carrier), key=lambda level: level.rank)
         for number, level in enumerate(ladder, start=1):
             if level.rank != number:
@@ -106,6 +111,8 @@ def _check_renews(level: Level, levels: Mapping[str, Level], files: SeasonFiles,
     positions = {position.slot: position for position in files.positions}
     for slot in level.renews:
         position = positions.get(slot)
+        if slot in files.at_fault.get("positions", ()):
+            continue
         if position is None:
             advice = f"give it a row in positions.csv; {nearest(slot, positions)}"
             problems.add("SEA002", level.place, "renews", slot, "a slot without a position:", advice)

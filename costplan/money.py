@@ -70,7 +70,8 @@ def round_money(amount: Decimal, currency: str) -> Decimal:
 def split(minor: int, weights: Iterable[int]) -> tuple[int, ...]:
     """Whole minor units shared out by weight so that the shares add up to the whole.
 
-    Each share is the difference of two rounded running totals, so no share is off by more than one unit.
+    Each share is the difference of two rounded running totals, so no share is off by more than one unit. Where all
+    weights are zero nothing is shared out.
 
     >>> split(100, (1, 1, 1))
     (33, 34, 33)

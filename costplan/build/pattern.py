@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -65,12 +65,16 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """An engine's slots by name, and its inputs: each a quantity or a reference, with the place it is written."""
+    """An engine's slots by name, and its inputs: each a quantity or a reference, with the place it is written.
+
+    `attributes`: the attributes that parts of the catalogs have, with what each measures.
+    """
 
     name: str
     slots: Mapping[str, Slot]
     inputs: Mapping[str, tuple[Quantity | Reference, Place]]
     file: str = ""
+    attributes: Mapping[str, str] = field(default_factory=dict)
 
 
 class Line(Record):
@@ -128,7 +132,7 @@ def read_pattern(
         found = _read_input(name, value, by_name, catalog, document, problems)
         if found is not None:
             inputs[name] = (found, document.place(("inputs", name)))
-    return Pattern(header.name, by_name, inputs, document.file), tuple(problems.found)
+    return Pattern(header.name, by_name, inputs, document.file, catalog.measured()), tuple(problems.found)
 
 
 def _read_input(
@@ -144,7 +148,7 @@ def _read_input(
         if slot not in slots:
             problems.add("BLD006", place, key, value, "an input from an unknown slot", nearest(slot, slots))
             return None
-        known = {known for part in catalog.parts.values() for known in part.attributes}
+        known = catalog.measured()
         if attribute not in known:
             problems.add(
                 "BLD006", place, key, value, "an input from an attribute that no part has", nearest(attribute, known)

@@ -11,6 +11,7 @@ from costplan.catalog.attributes import ATTRIBUTES, Attribute
 from costplan.catalog.records import Header, LifeRow, Part, Role
 from costplan.money import is_currency
 from costplan.problems import NOWHERE, Problem, Problems, nearest
+from costplan.quantity import Quantity, dimension
 from costplan.reading import (
     Document,
     Setting,
@@ -42,6 +43,15 @@ class Catalog:
 
     def of_role(self, role: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts.values() if part.role == role)
+
+    def measured(self) -> dict[str, str]:
+        """The attributes that some part gives as a number, each with what it measures."""
+        return {
+            name: dimension(value.unit) or ""
+            for part in self.parts.values()
+            for name, value in part.attributes.items()
+            if isinstance(value, Quantity)
+        }
 
     def by_role(self) -> tuple[tuple[str, tuple[Part, ...], str], ...]:
         """Each role that has parts, with them and the measures that their lives count."""
@@ -90,7 +100,7 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
     problems.extend(repeated(gathering.parts, "part", "CAT001"))
     problems.extend(repeated(gathering.roles, "role"))
     catalog = Catalog(
-        {part.part: part for part in reversed(gathering.parts)},
+        _first_of_each(gathering.parts),
         {role.role: role for role in gathering.roles},
         tuple(gathering.lives),
         tuple(header.name for header in gathering.headers),
@@ -100,6 +110,14 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
     )
     _check_whole(catalog, gathering.parts, problems)
     return catalog, tuple(problems.found)
+
+
+def _first_of_each(parts: Iterable[Part]) -> dict[str, Part]:
+    """Parts by name in the order of the files, the first of those with one name."""
+    named: dict[str, Part] = {}
+    for part in parts:
+        named.setdefault(part.part, part)
+    return named
 
 
 def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> None:

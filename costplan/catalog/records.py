@@ -151,8 +151,13 @@ class LifeRow(Record):
             raise refuse("LIF001", "half a life", "give low and likely together", "low")
         if not by_failures and self.replace_at is None and self.limit is None:
             raise refuse("LIF001", "no life", "give replace_at, or low and likely, or a limit", "replace_at")
-        if by_failures and (self.risk is not None or self.shape is not None):
+        if self.high is not None and not by_failures:
+            raise refuse("LIF001", "half a life", "give low and likely beside high", "low")
+        curve = self.risk is not None or self.shape is not None
+        if curve and by_failures:
             raise refuse("LIF003", "a life given twice over", "leave risk and shape empty beside low and likely", "low")
+        if curve and self.replace_at is None:
+            raise refuse("LIF001", "half a life", "give replace_at beside risk and shape", "replace_at")
         figures = [figure for figure in (self.low, self.likely, self.high) if figure is not None]
         if any(first >= second for first, second in pairwise(figures)):
             raise refuse("LIF002", "not in rising order:", "give low < likely < high", "low")

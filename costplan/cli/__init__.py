@@ -5,8 +5,7 @@ Only typer is imported here; what a command needs it imports when it runs, so th
 
 from __future__ import annotations
 
-import os
-import sys
+import signal
 
 import typer
 
@@ -44,9 +43,8 @@ def version(
 
 
 def main() -> None:
-    """The entry point; a reader that closes the pipe early is no error."""
-    try:
-        app()
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        raise SystemExit(0) from None
+    """The entry point. A reader that closes the pipe early ends the command quietly, as it ends any other tool, and
+    not with status 1, which would be an answer."""
+    if hasattr(signal, "SIGPIPE"):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)
+    app()

@@ -17,7 +17,9 @@ def bom(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_
     if as_json:
         from costplan.report.data import to_json
 
-        typer.echo(to_json("bom", scenario=scenario.header.title, bill=bill, measures=figures))
+        typer.echo(
+            to_json("bom", scenario=scenario.header.title, invented=scenario.invented, bill=bill, measures=figures)
+        )
     elif as_csv:
         from costplan.build import BillLine
         from costplan.report.data import records_to_csv

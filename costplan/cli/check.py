@@ -15,7 +15,7 @@ def check(folder: Folder, sets: Sets = [], as_json: Json = False, as_csv: Csv = 
     if as_json:
         from costplan.report.data import to_json
 
-        typer.echo(to_json("check", scenario=scenario.header.title, packs=verdicts))
+        typer.echo(to_json("check", scenario=scenario.header.title, invented=scenario.invented, packs=verdicts))
     elif as_csv:
         from costplan.report.data import records_to_csv
         from costplan.rules import Finding

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Json
+from costplan.cli.common import Csv, Json, stop
 
 
 def columns(
@@ -19,10 +19,10 @@ def columns(
 
     entries = [entry for entry in dictionary() if file in ("", entry.file)]
     if not entries:
-        from costplan.problems import nearest
+        from costplan.problems import Place, Problem
 
-        typer.echo(f"no file '{file}'; {nearest(file, {entry.file for entry in dictionary()})}", err=True)
-        raise typer.Exit(2)
+        files = ", ".join(dict.fromkeys(entry.file for entry in dictionary()))
+        stop([Problem("REA020", Place("FILE"), "", file, "no such file:", f"give one of: {files}")], as_json=as_json)
     if as_json:
         from costplan.report.data import to_json
 

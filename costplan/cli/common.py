@@ -78,9 +78,9 @@ def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
     raise typer.Exit(2)
 
 
-def season_of(scenario: Scenario) -> Season:
+def season_of(scenario: Scenario, *, as_json: bool) -> Season:
     """The compiled season of a scenario that was read without problems."""
     season, problems = scenario.season()
     if season is None:
-        stop(problems, as_json=False)
+        stop(problems, as_json=as_json)
     return season

@@ -12,18 +12,18 @@ def due(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     from costplan.season import due_before
 
-    compiled = season_of(scenario)
+    compiled = season_of(scenario, as_json=as_json)
     found = due_before(compiled, day)
     if as_json:
         from costplan.report.data import to_json
 
-        typer.echo(to_json("due", scenario=scenario.header.title, on=day, due=found, assumed=compiled.assumed))
+        header = scenario.header
+        about = {"scenario": header.title, "invented": scenario.invented, "currency": header.currency, "on": day}
+        typer.echo(to_json("due", **about, due=found, assumed=compiled.assumed))
     elif as_csv:
-        from costplan.report.data import records_to_csv
-        from costplan.season.plan import Renewal
+        from costplan.report.season import due_csv
 
-        renewals = [renewal for entry in found for job in entry.jobs for renewal in job.renewals]
-        typer.echo(records_to_csv(Renewal, renewals), nl=False)
+        typer.echo(due_csv(found), nl=False)
     else:
         from costplan.report.season import due_page
         from costplan.report.terminal import print_page

@@ -13,7 +13,7 @@ def season(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     from costplan.season import make_plan
 
-    plan = make_plan(season_of(scenario), day)
+    plan = make_plan(season_of(scenario, as_json=as_json), day)
     if as_json:
         from costplan.report.data import to_json
 

@@ -187,7 +187,7 @@ def _read_row(
             data[heading.field] = Measured(cell, heading.unit) if heading.measured else cell
     if record.REST:
         data[record.REST] = rest
-    given = {heading.name for heading in headings.values()}
+    given = {heading.name for heading in headings.values() if heading.column not in row.refused}
 
     def place_of(loc: KeyPath) -> tuple[Place, str]:
         column = used.get(str(loc[-1]), str(loc[-1])) if loc else ""
@@ -216,7 +216,8 @@ def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...],
         cells = {key: cell for key, cell in row.cells.items() if key != column}
         if setting.text:
             cells[column] = setting.text
-        rows[index] = Row(row.line, cells, {**row.set_places, column: setting.place})
+        set_places = {**row.set_places, column: setting.place}
+        rows[index] = replace(row, cells=cells, set_places=set_places, refused=row.refused - {column})
     return replace(table, rows=tuple(rows))
 
 

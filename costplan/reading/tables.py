@@ -19,11 +19,15 @@ LONGEST_CELL = 32_767
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """The filled cells of one row by header, the line it starts on, and the place of cells that `--set` wrote."""
+    """The filled cells of one row by header and the line it starts on.
+
+    `set_places`: where cells that `--set` wrote stand; `refused`: columns whose cell was refused for what it is.
+    """
 
     line: int
     cells: dict[str, str]
     set_places: dict[str, Place] = field(default_factory=dict)
+    refused: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,12 +118,14 @@ def _row(line: int, cells: list[str], header: list[str], file: str, problems: Pr
         problems.add(
             "REA010", place, "", extra[0], f"{len(cells)} cells under {len(header)} headings, the last", advice
         )
-    kept = {}
+    kept, refused = {}, set[str]()
     for column, cell in zip(header, cells, strict=False):
+        if len(cell) > LONGEST_CELL or cell.startswith("="):
+            refused.add(column)
         if len(cell) > LONGEST_CELL:
             problems.add("REA011", place, column, cell, f"a cell of {len(cell):,} characters", "shorten it")
         elif cell.startswith("="):
             problems.add("REA012", place, column, cell, "a formula", "write its value")
         elif cell:
             kept[column] = cell
-    return Row(line, kept)
+    return Row(line, kept, refused=frozenset(refused))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from costplan.report.data import to_csv
 from costplan.report.tables import Page, Table, day, grouped, listed, money, number, plural, share, whole
 from costplan.season import Due, Plan
 from costplan.season.compiling import Assumption
@@ -215,6 +216,22 @@ def due_page(due: Sequence[Due], assumed: Sequence[Assumption], title: str, curr
         "Early: it would last, but is cheaper now than at an opening of its own later.",
     )
     return Page(_title(title, invented), lines, tables, CAUTIONS)
+
+
+def due_csv(due: Sequence[Due]) -> str:
+    """The due list as CSV, a row for each cost, so that its costs add up to the totals."""
+    names = ("race", "before", "date", "engine", "level", "renew", "part", "pieces", "packs", "order_by", "cost", "why")
+    rows: list[tuple[object, ...]] = []
+    for entry in due:
+        for job in entry.jobs:
+            start = (entry.race, job.before, job.date, job.engine, job.level)
+            if job.labour or job.supplies:
+                rows.append((*start, "labour and supplies", "", "", "", "", job.labour + job.supplies, job.why))
+            for found in job.renewals:
+                order = found.order_by if found.packs_bought else ""
+                bought = (found.part, found.pieces, found.packs_bought, order, found.paid, found.why)
+                rows.append((*start, found.slot, *bought))
+    return to_csv(names, rows)
 
 
 def _job_rows(job: Job) -> list[tuple[str, ...]]:

@@ -166,37 +166,37 @@ def _slot_faults(rule: SpecPart | ApprovedList | Inspection, pattern: Pattern) -
 
 
 def _limit_faults(rule: Limit, pattern: Pattern) -> tuple[Problem, ...]:
-    slot, point, _ = rule.of.partition(".")
+    """What is wrong with a limit: its slot, attribute or measure, else its bounds."""
+    slot, point, attribute = rule.of.partition(".")
     if point and slot not in pattern.slots:
-        advice = nearest(slot, pattern.slots)
-        return (Problem("RUL002", rule.place, f"{rule.id}.of", rule.of, "a slot that the pattern lacks:", advice),)
+        return (_fault(rule, "RUL002", "of", rule.of, "a slot that the pattern lacks:", nearest(slot, pattern.slots)),)
+    if point and attribute not in pattern.attributes:
+        advice = nearest(attribute, pattern.attributes)
+        return (_fault(rule, "RUL003", "of", rule.of, "an attribute that no part has:", advice),)
     if not point and rule.of not in LIMITED:
         advice = f"give slot.attribute, or a measure; {nearest(rule.of, LIMITED)}"
-        return (Problem("RUL003", rule.place, f"{rule.id}.of", rule.of, "neither a measure nor an attribute:", advice),)
-    return _bound_faults(rule)
+        return (_fault(rule, "RUL003", "of", rule.of, "neither a measure nor an attribute:", advice),)
+    what = pattern.attributes[attribute] if point else dimension(MEASURES_OF_BUILD[rule.of].unit)
+    return _bound_faults(rule, what or "")
 
 
-def _bound_faults(rule: Limit) -> tuple[Problem, ...]:
-    low, high = rule.min, rule.max
-    if low is None and high is None:
-        return (Problem("RUL004", rule.place, f"{rule.id}.max", "", "a limit without bounds", "give min, max or both"),)
-    units = {bound.unit for bound in (low, high) if bound}
-    kinds = {dimension(unit) for unit in units}
-    measure = MEASURES_OF_BUILD.get(rule.of)
-    if measure is not None:
-        kinds.add(dimension(measure.unit))
-    if len(kinds) > 1:
-        advice = f"give a unit of {dimension(measure.unit)}" if measure else "give min and max in like units"
-        return (
-            Problem(
-                "REA021", rule.place, f"{rule.id}.max", ", ".join(sorted(units)), "a bound in the wrong unit:", advice
-            ),
-        )
-    if low and high and low.to(high.unit) > high.value:
-        return (
-            Problem("RUL004", rule.place, f"{rule.id}.min", str(low), "a min above the max:", f"give at most {high}"),
-        )
-    return ()
+def _bound_faults(rule: Limit, what: str) -> tuple[Problem, ...]:
+    """What is wrong with the bounds of a limit on something that measures `what`."""
+    if rule.min is None and rule.max is None:
+        return (_fault(rule, "RUL004", "max", "", "a limit without bounds", "give min, max or both"),)
+    bounds = [(name, bound) for name, bound in (("min", rule.min), ("max", rule.max)) if bound]
+    wrong = tuple(
+        _fault(rule, "REA021", name, str(bound), f"a bound that is no {what}:", f"give a unit of {what} in quotes")
+        for name, bound in bounds
+        if dimension(bound.unit) != what
+    )
+    if wrong or len(bounds) < 2 or rule.min.to(rule.max.unit) <= rule.max.value:
+        return wrong
+    return (_fault(rule, "RUL004", "min", str(rule.min), "a min above the max:", f"give at most {rule.max}"),)
+
+
+def _fault(rule: Rule, code: str, key: str, value: str, what: str, advice: str) -> Problem:
+    return Problem(code, rule.place, f"{rule.id}.{key}", value, what, advice)
 
 
 def _check_spec_part(rule: SpecPart, figures: Figures) -> _Answer:

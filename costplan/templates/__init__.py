@@ -11,10 +11,10 @@ HERE = Path(__file__).parent
 
 def write_scenario(folder: Path, *, simple: bool) -> str:
     """Writes a scenario whole or not at all; what stands in the way of it, '' if nothing."""
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        return f"{folder} is there already; give a new folder, nothing was written"
     source = HERE / ("simple" if simple else "full")
     try:
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            return f"{folder} is there already; give a new folder, nothing was written"
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".costplan-") as draft:
             whole = Path(draft) / folder.name

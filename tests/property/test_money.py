@@ -29,6 +29,14 @@ def test_no_share_is_off_by_more_than_a_unit(minor: int, weights: list[int]) -> 
         assert abs(share - Fraction(minor * weight, sum(weights))) <= 1
 
 
+@given(MINOR, WEIGHTS)
+def test_running_totals_of_shares_are_rounded_to_the_nearest_unit(minor: int, weights: list[int]) -> None:
+    shares = split(minor, weights)
+    for end in range(1, len(weights) + 1):
+        exact = Fraction(minor * sum(weights[:end]), sum(weights))
+        assert abs(sum(shares[:end]) - exact) <= Fraction(1, 2)
+
+
 @given(MINOR, st.lists(st.just(0)))
 def test_without_weights_nothing_is_shared_out(minor: int, weights: list[int]) -> None:
     assert split(minor, weights) == (0,) * len(weights)

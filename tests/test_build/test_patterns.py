@@ -30,6 +30,7 @@ CATALOG = Catalog(
         "P-1": part("P-1", "piston", bore=Quantity(4, "in")),
         "P-2": part("P-2", "piston"),
     },
+    written=frozenset({"C-1", "P-1", "P-2", "P-0"}),
     roles={role: Role(role=role) for role in ("crank", "piston", "plate")},
 )
 
@@ -167,6 +168,16 @@ def test_a_build_fills_the_slots(write: Write) -> None:
 )
 def test_a_fault_of_a_build_stands_at_its_row(write: Write, rows: str, problem: tuple[str, str, str]) -> None:
     assert build_of(write, "slot,part\n" + rows)[1] == [problem]
+
+
+def test_a_part_whose_row_is_at_fault_is_not_unknown_to_the_build(write: Write) -> None:
+    build, problems = build_of(write, "slot,part\ncrank,C-1\npiston,P-0\n")
+    assert (problems, build.part("piston")) == ([], None)
+
+
+def test_a_pattern_whose_head_is_at_fault_still_tells_of_its_slots(write: Write) -> None:
+    problems = pattern_of(write, '[[slot]]\nslot = "a"\nrole = "wheel"\n')[1]
+    assert [code for code, _, _ in problems] == ["REA016", "CAT002"]
 
 
 def test_a_setting_puts_another_part_in_a_slot(write: Write) -> None:

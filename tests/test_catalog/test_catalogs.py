@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from costplan.catalog import Catalog, read_catalogs
-from costplan.problems import Problem
+from costplan.problems import Problem, in_order
 from costplan.quantity import Quantity
 from costplan.reading import parse_settings
 
@@ -22,7 +22,7 @@ PARTS = "part,role,supplier,price,price_date\nP-1,piston,Shop,100,2027-01-15\n"
 
 
 def seen(problems: Iterable[Problem]) -> list[tuple[str, str, int | None, str]]:
-    return [(p.code, Path(p.place.file).name, p.place.line, p.field) for p in problems]
+    return [(p.code, Path(p.place.file).name, p.place.line, p.field) for p in in_order(problems)]
 
 
 def shop(write: Write, folder: str = "shop", **files: str) -> Path:
@@ -142,7 +142,7 @@ def test_a_folder_that_is_not_there_or_no_folder(write: Write, tmp_path: Path) -
 
 
 def test_a_setting_writes_a_price(write: Write) -> None:
-    catalog = catalog_of(shop(write), "shop/parts/2/price=7")
+    catalog = catalog_of(shop(write), "shop/parts/P-1/price=7")
     assert catalog.parts["P-1"].price == 7
 
 
@@ -240,6 +240,12 @@ LIFE = "part,role,measure,replace_at,risk,low,likely,high,shape,limit,rated_rpm,
 )
 def test_a_fault_of_a_life_stands_at_its_row(write: Write, row: str, problem: tuple[str, str]) -> None:
     assert faults(shop(write, lives=LIFE + row + "\n")) == [(problem[0], "lives.csv", 2, problem[1])]
+
+
+def test_a_part_at_fault_is_not_unknown_to_its_life(write: Write) -> None:
+    lives = "part,measure,replace_at\nP-1,hours,40\n"
+    found = faults(shop(write, parts=PARTS.replace("100", "-1"), lives=lives))
+    assert found == [("REA018", "parts.csv", 2, "price")]
 
 
 @pytest.mark.parametrize("row", [",piston,hours,40", ",piston,hours,50", ",piston,hours [min],90"])

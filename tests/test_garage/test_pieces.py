@@ -17,7 +17,7 @@ from costplan.reading import parse_settings
 Write = Callable[[str, str | bytes], Path]
 
 RING = Part(part="R-1", role="ring", supplier="x", price=Decimal(1), price_date=date(2027, 1, 1))
-CATALOG = Catalog(parts={"R-1": RING})
+CATALOG = Catalog(parts={"R-1": RING}, written=frozenset({"R-1", "R-0"}))
 
 
 def garage(path: Path, *settings: str) -> tuple[tuple[Piece, ...], list[tuple[str, str, str]]]:
@@ -71,6 +71,10 @@ def test_several_pieces_lie_on_the_shelf_and_slots_repeat_over_engines(write: Wr
 )
 def test_a_fault_of_a_piece_stands_at_its_row(write: Write, text: str, problem: tuple[str, str, str]) -> None:
     assert garage(write("garage.csv", text))[1] == [problem]
+
+
+def test_a_piece_of_a_part_whose_row_is_at_fault_is_not_unknown(write: Write) -> None:
+    assert garage(write("garage.csv", "piece,part\na,R-0\n"))[1] == []
 
 
 def test_a_setting_writes_a_pieces_use(write: Write) -> None:

@@ -1,0 +1,79 @@
+"""Whole pages, compared with those kept beside this file.
+
+After a wanted change: `COSTPLAN_UPDATE_GOLDEN=1 pytest tests/golden`, then read the difference before keeping it.
+"""
+
+from __future__ import annotations
+
+import difflib
+import io
+import os
+import shutil
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+
+import pytest
+
+from costplan.cli import app
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+UPDATE = os.environ.get("COSTPLAN_UPDATE_GOLDEN", "") not in ("", "0")
+ON = ("--on", "2027-05-14")
+SCENARIOS = {
+    "oval-v8": "scenarios/oval-v8",
+    "kart-single": "scenarios/kart-single",
+    "template": "template",
+    "template-simple": "template-simple",
+}
+QUESTIONS = {"season": ON, "due": ON, "check": (), "bom": ON}
+#: Name of the page, the command line, and its exit status.
+PAGES = {
+    f"{question}-{name}": (question, folder, *words)
+    for name, folder in SCENARIOS.items()
+    for question, words in QUESTIONS.items()
+}
+STATUS = {"bom-template-simple": 2}
+
+
+@pytest.fixture(scope="module")
+def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the demos and both templates, so that the places on a page are the same everywhere."""
+    folder = tmp_path_factory.mktemp("golden")
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name, folder / name)
+    for name, kind in (("template", "full"), ("template-simple", "simple")):
+        shutil.copytree(ROOT / "costplan" / "templates" / kind, folder / name)
+    return folder
+
+
+def page_of(words: tuple[str, ...]) -> tuple[int, str]:
+    """Exit status and what is printed, without blanks at the ends of lines."""
+    out = io.StringIO()
+    with redirect_stdout(out), redirect_stderr(out), pytest.raises(SystemExit) as end:
+        app(list(words), prog_name="costplan")
+    assert isinstance(end.value.code, int)
+    return end.value.code, "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_is_as_it_was(name: str, work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(work)
+    monkeypatch.setenv("COLUMNS", "80")
+    for variable in ("FORCE_COLOR", "TTY_COMPATIBLE"):
+        monkeypatch.delenv(variable, raising=False)
+    status, page = page_of(PAGES[name])
+    assert status == STATUS.get(name, 0)
+    kept = HERE / f"{name}.txt"
+    if UPDATE:
+        kept.write_text(page, encoding="utf-8", newline="\n")
+    before = kept.read_text(encoding="utf-8") if kept.is_file() else ""
+    difference = "\n".join(difflib.unified_diff(before.splitlines(), page.splitlines(), "kept", "now", lineterm=""))
+    if difference:
+        command = f"costplan {' '.join(PAGES[name])}"
+        advice = "if this is wanted: COSTPLAN_UPDATE_GOLDEN=1 pytest tests/golden"
+        pytest.fail(f"{command}\n{difference}\n{advice}", pytrace=False)
+
+
+def test_no_page_is_kept_that_nothing_prints() -> None:
+    assert {path.stem for path in HERE.glob("*.txt")} <= set(PAGES)

@@ -1,0 +1,462 @@
+"""Every command on every scenario that comes with the tool: status, width, plain text, JSON and CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from costplan.cli import app
+from costplan.reading.fields import to_date
+from costplan.scenario import read_scenario
+from costplan.season import Due, Plan, due_before, make_plan
+
+ROOT = Path(__file__).parents[2]
+ON = "2027-05-14"
+DEMOS = ("scenarios/oval-v8", "scenarios/kart-single")
+SCENARIOS = (*DEMOS, "full", "simple")
+WITH_BUILD = (*DEMOS, "full")
+QUESTIONS = {"season": ("--on", ON), "due": ("--on", ON), "check": (), "bom": ("--on", ON)}
+ASKED = [(name, folder) for name in QUESTIONS for folder in SCENARIOS if (name, folder) != ("bom", "simple")]
+CATALOGS = ("catalogs/oval-v8", "catalogs/kart-single", "full/catalog")
+PAGES = [
+    *((name, folder, *QUESTIONS[name]) for name, folder in ASKED),
+    *(("catalog", "check", folder) for folder in CATALOGS),
+    ("columns",),
+    ("columns", "calendar.csv"),
+    ("--version",),
+    ("--help",),
+    *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog")),
+]
+#: What-ifs that break one clause of each pack.
+BROKEN = {
+    "scenarios/oval-v8": (("build/heads/part=OB-H60", "garage/blue-heads/part=OB-H60"), "T1-head"),
+    "scenarios/kart-single": (("rules-club/rule/K4-displacement/max=120 cm3",), "K4-displacement"),
+    "full": (("rules-class/rule/displacement/max=300 in3",), "displacement"),
+}
+MONEY = {
+    *("labour", "supplies", "parts", "paid", "amount", "cash_paid", "cash_received", "cash_total", "wear_total"),
+    *("cash_after_income", "wear_after_income", "received", "net", "so_far", "left_at_end", "work_owed", "flowing"),
+    *("left_on_hand", "on_the_shelf", "closing", "total", "cost", "price", "core_charge", "core_charges"),
+}
+#: All that a JSON answer may give as a number with decimals: use and shares, never money.
+NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value"}
+
+
+@pytest.fixture(scope="module")
+def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the demos and both templates."""
+    folder = tmp_path_factory.mktemp("work")
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name, folder / name)
+    for name, flags in (("full", ()), ("simple", ("--simple",))):
+        status, _, err = run("new", str(folder / name), *flags)
+        assert (status, err) == (0, "")
+    return folder
+
+
+@pytest.fixture(autouse=True)
+def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(work)
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+
+
+def run(*words: str) -> tuple[int, str, str]:
+    """A command's status, and what it prints on either stream; any exception but its own end is a traceback."""
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
+        app(list(words), prog_name="costplan")
+    assert isinstance(end.value.code, int)
+    return end.value.code, out.getvalue(), err.getvalue()
+
+
+def sets(*settings: str) -> list[str]:
+    return [word for setting in settings for word in ("--set", setting)]
+
+
+def plan_of(folder: str) -> Plan:
+    scenario, problems = read_scenario(Path(folder))
+    assert scenario is not None, problems
+    season, problems = scenario.season()
+    assert season is not None, problems
+    return make_plan(season, to_date(ON))
+
+
+def due_of(folder: str) -> tuple[Due, ...]:
+    scenario, problems = read_scenario(Path(folder))
+    assert scenario is not None, problems
+    season, problems = scenario.season()
+    assert season is not None, problems
+    return due_before(season, to_date(ON))
+
+
+def rows_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text)))
+
+
+def total(rows: list[dict[str, str]], column: str, **where: str) -> Decimal:
+    chosen = (row for row in rows if all(row[name] == value for name, value in where.items()))
+    return sum((Decimal(row[column]) for row in chosen), Decimal(0))
+
+
+# Pages
+
+
+@pytest.mark.parametrize("words", PAGES, ids=" ".join)
+def test_a_page_fits_80_columns_without_escape_codes(words: tuple[str, ...]) -> None:
+    status, out, err = run(*words)
+    assert (status, err) == (0, "")
+    assert [line for line in out.splitlines() if len(line) > 80] == []
+    assert "\x1b" not in out
+
+
+@pytest.mark.parametrize("words", [words for words in PAGES if "scenarios/kart-single" in words], ids=" ".join)
+def test_no_colour_changes_nothing(words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
+    before = run(*words)
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert run(*words) == before
+
+
+@pytest.mark.parametrize("words", PAGES, ids=" ".join)
+def test_no_page_promises_what_only_officials_and_inspection_can(words: tuple[str, ...]) -> None:
+    forms = [()] if words[0].startswith("-") or words[-1] == "--help" else [(), ("--json",)]
+    for form in forms:
+        _, out, _ = run(*words, *form)
+        assert re.findall(r"\b(?:legal(?:ly|ity)?|illegal|safe|safely)\b", out, re.IGNORECASE) == []
+
+
+@pytest.mark.parametrize(("name", "folder"), ASKED)
+def test_a_page_says_that_its_data_is_invented_and_what_it_is_not(name: str, folder: str) -> None:
+    _, out, _ = run(name, folder, *QUESTIONS[name])
+    assert out.splitlines()[0].endswith("(invented data)")
+    words = " ".join(out.split())
+    if name in ("season", "due"):
+        assert "not a safety decision" in words
+    elif folder in WITH_BUILD:
+        assert "not passing inspection" in words
+
+
+@pytest.mark.parametrize("folder", SCENARIOS)
+def test_the_season_page_gives_every_answer(folder: str) -> None:
+    _, out, _ = run("season", folder, "--on", ON)
+    plan, lines = plan_of(folder), out.splitlines()
+
+    def stands(*words: str) -> bool:
+        return any(all(word in line for word in words) for line in lines)
+
+    jobs = [job for job in plan.jobs if not job.routine]
+    assert ("What to do before which race, and why" in lines) == bool(jobs)
+    assert all(stands(f"{job.date:%d %b}", f"{job.total:,f}") for job in jobs)
+    assert ("What to buy" in lines) == bool(plan.purchases)
+    assert all(stands(entry.part, f"{entry.order_by:%d %b}", f"{entry.paid:,f}") for entry in plan.purchases)
+    assert {"race", "lap"} <= {rate.per for rate in plan.rates}
+    assert all(stands(f"{rate.per} (", f"{rate.cash:,f}", f"{rate.wear:,f}") for rate in plan.rates)
+    assert all(stands(entry.cause, f"{entry.amount:,f}") for entry in (*plan.cash, *plan.wear))
+    assert all(stands(month.month, f"{month.paid:,f}", f"{month.so_far:,f}") for month in plan.months)
+    assert stands(plan.worst_month, "<- worst")
+    assert stands("Slot", "Opening", "Now", "End") or stands("Opening", "Now", "End")
+    assert all(stands(line.slot.split()[0], f"{line.opening:.0%}", f"{line.end:.0%}") for line in plan.life_used)
+    assert stands(f"One more race like {plan.one_more.like}")
+    assert stands("total", f"{plan.one_more.total:,f}")
+    assert "On hand at the end of the season" in lines
+    assert stands("life left in what is installed", f"{plan.left_on_hand:,f}")
+    assert "Inputs that are guesses" in lines
+    assert stands(f"{len(plan.assumed)} inputs assumed")
+
+
+def test_the_season_of_the_demo_has_hours_jobs_and_purchases() -> None:
+    plan = plan_of("scenarios/oval-v8")
+    assert [rate.per for rate in plan.rates] == ["race", "lap", "hour"]
+    assert plan.purchases
+    assert {renewal.cause for job in plan.jobs for renewal in job.renewals} == {"planned", "early"}
+
+
+@pytest.mark.parametrize("folder", DEMOS)
+def test_the_due_page_names_two_races_with_their_totals(folder: str) -> None:
+    _, out, _ = run("due", folder, "--on", ON)
+    due = due_of(folder)
+    assert len(due) == 2
+    for entry in due:
+        assert f"Before {entry.race}, {entry.date}: {entry.total:,f}" in out
+
+
+def test_after_the_last_race_nothing_is_due() -> None:
+    status, out, _ = run("due", "scenarios/oval-v8", "--on", "2028-01-01")
+    assert status == 0
+    assert "No race lies ahead" in out
+
+
+@pytest.mark.parametrize("folder", SCENARIOS)
+def test_without_a_day_today_is_meant(folder: str) -> None:
+    for name in ("season", "due"):
+        status, _, err = run(name, folder)
+        assert (status, err) == (0, "")
+
+
+# Status
+
+
+@pytest.mark.parametrize("folder", WITH_BUILD)
+@pytest.mark.parametrize("form", [(), ("--json",), ("--csv",)], ids=str)
+def test_a_broken_clause_ends_check_with_status_1(folder: str, form: tuple[str, ...]) -> None:
+    settings, rule = BROKEN[folder]
+    status, out, err = run("check", folder, *sets(*settings), *form)
+    assert (status, err) == (1, "")
+    assert rule in out
+
+
+@pytest.mark.parametrize("folder", WITH_BUILD)
+def test_the_broken_clause_is_the_one_that_the_what_if_is_of(folder: str) -> None:
+    settings, rule = BROKEN[folder]
+    before = {row["rule"]: row["verdict"] for row in rows_of(run("check", folder, "--csv")[1])}
+    after = {row["rule"]: row["verdict"] for row in rows_of(run("check", folder, "--csv", *sets(*settings))[1])}
+    assert "breaks" not in before.values()
+    assert after == before | {rule: "breaks"}
+
+
+def test_a_tighter_limit_on_the_v8_breaks_its_displacement() -> None:
+    status, out, _ = run("check", "scenarios/oval-v8", "--set", "rules-tour/rule/T7-displacement/max=300 in3")
+    assert status == 1
+    assert "1 broken" in out
+
+
+@pytest.mark.parametrize(
+    ("words", "place", "code"),
+    [
+        (("season", "nowhere"), "nowhere", "REA001"),
+        (("check", "nowhere"), "nowhere", "REA001"),
+        (("due", "nowhere"), "nowhere", "REA001"),
+        (("bom", "nowhere"), "nowhere", "REA001"),
+        (("catalog", "check", "nowhere"), "nowhere", "REA001"),
+        (("season", "simple/calendar.csv"), "simple/calendar.csv", "REA002"),
+        (("season", "catalogs/oval-v8"), "catalogs/oval-v8/scenario.toml", "REA001"),
+        (("bom", "simple"), "simple/scenario.toml", "REA016"),
+        (("columns", "races.csv"), "FILE", "REA020"),
+        (("season", "full", "--on", "2027-02-30"), "--on", "REA019"),
+        (("due", "full", "--on", "14.5.2027"), "--on", "REA019"),
+        (("bom", "full", "--on", "tomorrow"), "--on", "REA019"),
+        (("season", "full", "--set", "nonsense"), "--set 1", "REA022"),
+        (("season", "full", "--set", "no/such=1"), "--set 1", "REA022"),
+        (("season", "full", "--set", "calendar/round 99/laps=1"), "--set 1", "REA022"),
+        (("due", "full", "--set", "calendar/round 1/laps=-5"), "--set 1", "REA018"),
+        (("check", "full", "--set", "scenario/currency=USD", "--set", "scenario/policy/early=maybe"), "--set 2", ""),
+        (("catalog", "check", "full/catalog", "--set", "catalog/parts/PLUG-1/price=-1"), "--set 1", "REA018"),
+    ],
+    ids=str,
+)
+def test_an_input_at_fault_ends_with_status_2_and_its_place(words: tuple[str, ...], place: str, code: str) -> None:
+    status, out, err = run(*words)
+    assert (status, out) == (2, "")
+    assert re.match(rf"{re.escape(place)}(:\d+)?: .*{code}", err)
+    assert "nothing was calculated" in err
+    status, out, _ = run(*words, "--json")
+    assert status == 2
+    answer = json.loads(out)
+    assert (answer["answer"], answer["problems"][0]["file"]) == ("problems", place)
+    assert code in answer["problems"][0]["code"]
+    assert set(answer["problems"][0]) == {"code", "file", "line", "field", "value", "what", "advice"}
+
+
+def test_every_problem_is_printed_not_only_the_first() -> None:
+    _, _, err = run("season", "full", "--set", "a/b=1", "--set", "calendar/round 1/laps=x", "--set", "c")
+    *problems, count = err.splitlines()
+    assert {line.partition(": ")[0] for line in problems} == {"--set 1", "--set 2", "--set 3"}
+    assert count.startswith("3 problems")
+
+
+@pytest.mark.parametrize("words", [(), ("season",), ("nonsense",), ("season", "full", "--nonsense"), ("catalog",)])
+def test_a_command_line_that_cannot_be_read_ends_with_status_2(words: tuple[str, ...]) -> None:
+    status, out, err = run(*words)
+    assert (status, out) == (2, "")
+    assert "Usage: costplan" in err
+
+
+# What-ifs
+
+
+def test_a_what_if_changes_the_answer_and_not_the_files() -> None:
+    before = run("season", "full", "--on", ON, "--json")[1]
+    after = run("season", "full", "--on", ON, "--json", "--set", "costs/licence/amount=1150")[1]
+
+    def paid(text: str) -> Decimal:
+        return Decimal(json.loads(text)["plan"]["cash_paid"])
+
+    assert paid(after) - paid(before) == 1000
+    assert run("season", "full", "--on", ON, "--json")[1] == before
+
+
+def test_the_day_called_now_moves_only_what_is_seen_from_it() -> None:
+    early, late = (json.loads(run("season", "full", "--json", "--on", day)[1])["plan"] for day in (ON, "2027-08-01"))
+    assert early["on"] == ON
+    assert early["ledger"] == late["ledger"]
+    assert early["life_used"] != late["life_used"]
+
+
+# JSON
+
+
+def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
+    """Each value at an end of a JSON answer with the nearest key above it."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from leaves(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from leaves(inner, key)
+    else:
+        yield key, value
+
+
+@pytest.mark.parametrize(
+    ("words", "keys"),
+    [
+        (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan"}),
+        (("due", "scenarios/oval-v8"), {"scenario", "invented", "currency", "on", "due", "assumed"}),
+        (("check", "scenarios/oval-v8"), {"scenario", "invented", "packs"}),
+        (("bom", "scenarios/oval-v8"), {"scenario", "invented", "bill", "measures"}),
+        (("columns",), {"columns"}),
+        (("catalog", "check", "catalogs/oval-v8"), {"names", "invented", "parts", "roles"}),
+    ],
+    ids=str,
+)
+def test_a_json_answer_has_its_documented_keys(words: tuple[str, ...], keys: set[str]) -> None:
+    answer = json.loads(run(*words, "--json")[1])
+    name = " ".join(words[:2]) if words[0] == "catalog" else words[0]
+    assert (answer["answer"], answer["form"]) == (name, "1.0")
+    assert set(answer) == {"answer", "form", *keys}
+
+
+@pytest.mark.parametrize(("name", "folder"), ASKED)
+def test_money_is_a_string_in_json_and_no_number_is_infinite(name: str, folder: str) -> None:
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    status, out, err = run(name, folder, *QUESTIONS[name], "--json")
+    assert (status, err) == (0, "")
+    found = list(leaves(json.loads(out, parse_constant=refuse)))
+    wrong = [(key, value) for key, value in found if key in MONEY and not re.fullmatch(r"-?\d+(\.\d+)?", str(value))]
+    assert wrong == []
+    assert [key for key, value in found if key in MONEY and not isinstance(value, str)] == []
+    assert {key for key, value in found if isinstance(value, float)} <= NUMBERS
+
+
+def test_the_plan_in_json_is_the_plan_in_python() -> None:
+    plan, answer = plan_of("scenarios/oval-v8"), json.loads(run("season", "scenarios/oval-v8", "--on", ON, "--json")[1])
+    assert answer["plan"]["cash_total"] == str(plan.cash_total)
+    assert len(answer["plan"]["ledger"]) == len(plan.ledger)
+    assert set(answer["plan"]) == set(Plan.__dataclass_fields__)
+
+
+# CSV
+
+
+@pytest.mark.parametrize("folder", SCENARIOS)
+def test_the_ledger_in_csv_adds_up_to_the_plan(folder: str) -> None:
+    rows, plan = rows_of(run("season", folder, "--on", ON, "--csv")[1]), plan_of(folder)
+    assert total(rows, "amount", view="cash") == plan.cash_total
+    assert total(rows, "amount", view="wear") == plan.wear_total
+    for entry in plan.cash:
+        assert total(rows, "amount", view="cash", cause=entry.cause) == entry.amount
+    for month in plan.months:
+        of_month = [row for row in rows if row["view"] == "cash" and row["date"].startswith(month.month)]
+        assert total(of_month, "amount") == month.net
+
+
+@pytest.mark.parametrize("folder", SCENARIOS)
+@pytest.mark.parametrize("day", [ON, "2027-07-01"])
+def test_the_due_list_in_csv_adds_up_to_its_totals(folder: str, day: str) -> None:
+    rows = rows_of(run("due", folder, "--on", day, "--csv")[1])
+    answer = json.loads(run("due", folder, "--on", day, "--json")[1])
+    for entry in answer["due"]:
+        assert total(rows, "cost", race=entry["race"]) == Decimal(entry["total"])
+
+
+@pytest.mark.parametrize("folder", WITH_BUILD)
+def test_the_bill_in_csv_adds_up_to_its_total(folder: str) -> None:
+    rows, answer = rows_of(run("bom", folder, "--csv")[1]), json.loads(run("bom", folder, "--json")[1])
+    assert total(rows, "cost") == Decimal(answer["bill"]["total"])
+    assert [row["part"] for row in rows] == [line["part"] for line in answer["bill"]["lines"]]
+
+
+@pytest.mark.parametrize("folder", WITH_BUILD)
+def test_the_findings_in_csv_are_those_in_json(folder: str) -> None:
+    rows, answer = rows_of(run("check", folder, "--csv")[1]), json.loads(run("check", folder, "--json")[1])
+    findings = [finding for pack in answer["packs"] for finding in pack["findings"]]
+    assert [(row["rule"], row["verdict"]) for row in rows] == [(one["rule"], one["verdict"]) for one in findings]
+
+
+def test_a_part_name_cannot_become_a_formula(tmp_path: Path) -> None:
+    shutil.copytree("full", tmp_path / "odd")
+    for path in (tmp_path / "odd").rglob("*.csv"):
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace("PLUG-1", "@PLUG(1)").replace("my supplier", "-shop"), encoding="utf-8")
+    rules = tmp_path / "odd" / "rules-class.toml"
+    text = rules.read_text(encoding="utf-8")
+    rules.write_text(text.replace("Ports as cast.", "=HYPERLINK(1)"), encoding="utf-8")
+    for name in QUESTIONS:
+        status, out, _ = run(name, str(tmp_path / "odd"), "--csv", *QUESTIONS[name])
+        assert status == 0
+        cells = [cell for row in csv.reader(io.StringIO(out)) for cell in row]
+        wild = [cell for cell in cells if cell[:1] in ("=", "+", "-", "@") and not re.fullmatch(r"-[\d.]+", cell)]
+        assert wild == []
+        assert any("'@PLUG(1)" in cell or "'=HYPERLINK" in cell for cell in cells)
+
+
+def test_a_formula_in_a_file_is_refused(tmp_path: Path) -> None:
+    shutil.copytree("full", tmp_path / "odd")
+    build = tmp_path / "odd" / "build.csv"
+    build.write_text(build.read_text(encoding="utf-8").replace("PLUG-1", "=PLUG"), encoding="utf-8")
+    status, _, err = run("bom", str(tmp_path / "odd"))
+    assert status == 2
+    assert "REA012" in err
+
+
+def test_columns_in_csv_and_for_one_file() -> None:
+    rows = rows_of(run("columns", "--csv")[1])
+    one = rows_of(run("columns", "calendar.csv", "--csv")[1])
+    assert one == [row for row in rows if row["file"] == "calendar.csv"] != []
+
+
+# Odd words on the command line
+
+
+@pytest.mark.parametrize("words", [("season",), ("check",), ("due",), ("bom",), ("catalog", "check")], ids=str)
+@pytest.mark.parametrize("name", [" ", "a\nb", "full/scenario.toml/x", "[bold]x[/bold]", "%s{}"])
+def test_an_odd_folder_name_is_a_problem_and_no_traceback(words: tuple[str, ...], name: str) -> None:
+    status, _, err = run(*words, name)
+    assert status == 2
+    assert "nothing was calculated" in err
+
+
+def test_markup_in_a_name_is_shown_as_written() -> None:
+    _, out, _ = run("check", "full", "--set", "scenario/title=[bold]mine[/bold] :car:")
+    assert out.startswith("[bold]mine[/bold] :car:")
+
+
+def test_escape_codes_in_a_text_do_not_reach_the_terminal(tmp_path: Path) -> None:
+    shutil.copytree("full", tmp_path / "odd")
+    rules = tmp_path / "odd" / "rules-class.toml"
+    text = rules.read_text(encoding="utf-8")
+    rules.write_text(text.replace("Ports as cast.", r"a\u001b[31mb"), encoding="utf-8")
+    _, out, _ = run("check", str(tmp_path / "odd"))
+    assert "\x1b" not in out
+    assert "a·[31mb" in out
+
+
+@pytest.mark.parametrize("words", [("season",), ("catalog", "check")], ids=str)
+@pytest.mark.parametrize("name", ["", "a" * 300], ids=["empty", "too long"])
+def test_a_folder_name_that_no_system_takes_is_a_problem_too(words: tuple[str, ...], name: str) -> None:
+    status, _, err = run(*words, name)
+    assert status == 2
+    assert "nothing was calculated" in err

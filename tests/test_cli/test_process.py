@@ -1,0 +1,88 @@
+"""What only a process of its own can show: start-up, the exit status a shell sees, and a reader that goes away."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+ENTRY = (sys.executable, "-c", "from costplan.cli import main; main()")
+HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy")
+
+
+def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(  # noqa: S603 - our own command
+        [*ENTRY, *words],
+        cwd=ROOT,
+        env={**os.environ, "COLUMNS": "80", "PYTHONWARNINGS": "error", **environment},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+
+
+def test_help_comes_without_any_heavy_module() -> None:
+    code = (
+        "import sys\nfrom costplan.cli import app\n"
+        "try:\n    app(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
+        f"print('loaded:', [name for name in {HEAVY} if name in sys.modules])"
+    )
+    for words in (["--help"], ["season", "--help"], ["--version"]):
+        done = subprocess.run(  # noqa: S603 - our own command
+            [sys.executable, "-c", code, *words], capture_output=True, text=True, check=True
+        )
+        assert done.stdout.splitlines()[-1] == "loaded: []"
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (("season", "scenarios/oval-v8"), 0),
+        (("check", "scenarios/oval-v8", "--set", "rules-tour/rule/T7-displacement/max=300 in3"), 1),
+        (("season", "nowhere"), 2),
+    ],
+)
+def test_a_shell_sees_the_status_and_no_traceback(words: tuple[str, ...], status: int) -> None:
+    done = run(*words)
+    assert done.returncode == status
+    assert "Traceback" not in done.stderr
+    assert (done.stderr == "") == (status != 2)
+    assert "\x1b" not in done.stdout
+
+
+def test_a_locale_without_signs_beyond_ascii_is_no_obstacle() -> None:
+    done = run("season", "scenarios/kart-single", LC_ALL="C", LANG="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0")
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such signal there")
+@pytest.mark.parametrize("form", [(), ("--json",), ("--csv",)], ids=str)
+def test_a_reader_that_goes_away_is_met_without_a_word(form: tuple[str, ...]) -> None:
+    """As `costplan season ... | head -1`: no traceback, and not status 1, which would be an answer."""
+    reader, writer = os.pipe()
+    os.close(reader)
+    try:
+        done = subprocess.run(  # noqa: S603 - our own command
+            [*ENTRY, "season", "scenarios/oval-v8", *form],
+            cwd=ROOT,
+            stdout=writer,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    finally:
+        os.close(writer)
+    assert done.stderr == ""
+    assert done.returncode not in (1, 2)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="no such shell there")
+def test_the_first_line_through_head() -> None:
+    line = f"'{ENTRY[0]}' -c '{ENTRY[2]}' season scenarios/oval-v8 --json | head -1"
+    done = subprocess.run(line, shell=True, cwd=ROOT, capture_output=True, text=True, check=True)  # noqa: S602 - ours
+    assert (done.stdout, done.stderr) == ("{\n", "")

@@ -13,6 +13,9 @@ from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from functools import cache
 from typing import Literal
 
+#: ISO 4217's code for none.
+NO_CURRENCY = "XXX"
+
 Rounding = Literal["half up", "half even"]
 _MODES = {"half up": ROUND_HALF_UP, "half even": ROUND_HALF_EVEN}
 

@@ -75,6 +75,8 @@ CODES = MappingProxyType(
         "SEA009": "a service level has an interval without a measure, or the reverse",
         "SEA010": "the ranks of the service levels do not run 1, 2, 3",
         "SEA011": "a life is aged by rpm, and a session gives none",
+        "SEA012": "a service row names a level that its gap does not hold",
+        "SEA013": "a service row stands behind the last run",
     }
 )
 

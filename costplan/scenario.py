@@ -14,7 +14,7 @@ from pydantic import Field
 from costplan.build import Bill, Build, Figures, bill_of, read_build, read_pattern
 from costplan.catalog import Catalog, Part, read_catalogs
 from costplan.garage import Piece, read_garage
-from costplan.money import Rate, Rates, is_currency
+from costplan.money import NO_CURRENCY, Rate, Rates, is_currency
 from costplan.problems import Place, Problem, Problems, in_order
 from costplan.reading import (
     Document,
@@ -43,9 +43,6 @@ from costplan.season import (
     compile_season,
     read_season_files,
 )
-
-#: ISO 4217's code for none.
-NO_CURRENCY = "XXX"
 
 
 class RateRow(Record):
@@ -182,8 +179,8 @@ def _read_named(
         catalog, faults = read_catalogs([folder / name for name in header.catalogs], settings)
         problems.extend(faults)
         addresses += catalog.addresses
-        if header.currency != NO_CURRENCY:
-            _check_rates(catalog, rates, problems)
+        if header.currency != NO_CURRENCY and is_currency(header.currency):
+            _check_rates(catalog, rates, _currencies_of(document), problems)
     if catalog is not None and header.pattern:
         build = _read_build(folder, header, catalog, document, settings, problems)
         addresses += ["pattern", Path(header.build).stem]
@@ -237,12 +234,21 @@ def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Docu
             problems.add("MON001", row.place, "currency", row.currency, "no currency:", advice)
 
 
-def _check_rates(catalog: Catalog, rates: Rates, problems: Problems) -> None:
-    """A problem for the first part of each currency that has no exchange rate."""
+def _currencies_of(document: Document) -> frozenset[str]:
+    """The currencies that have a [[rate]], one at fault too: a rate that was written is not missing."""
+    rows = document.values.get("rate")
+    named = [row.get("currency") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+    return frozenset(name for name in named if isinstance(name, str))
+
+
+def _check_rates(catalog: Catalog, rates: Rates, written: frozenset[str], problems: Problems) -> None:
+    """A problem for the first part of each currency that has no exchange rate and none `written` at fault."""
     first: dict[str, Part] = {}
     for part in catalog.parts.values():
         first.setdefault(part.currency, part)
     for currency, part in first.items():
-        if is_currency(currency) and rates.at(currency, part.price_date) is None:
+        if currency in written or currency == NO_CURRENCY or not is_currency(currency):
+            continue
+        if rates.at(currency, part.price_date) is None:
             advice = f"add a [[rate]] for {currency} to scenario.toml"
             problems.add("MON002", part.place, "currency", currency, "no exchange rate for", advice)

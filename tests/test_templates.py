@@ -100,7 +100,8 @@ def test_a_write_that_fails_leaves_nothing_half_written(
             shutil.copy(HERE / "simple" / "scenario.toml", target)
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(*((shutil, "copytree") if step == "copytree" else (Path, "rename")), fill_the_disk)
+    where: object = shutil if step == "copytree" else Path
+    monkeypatch.setattr(where, step, fill_the_disk)
     status, out, err = run("new", str(tmp_path / "mine"))
     assert (status, out) == (2, "")
     assert "No space left on device" in err

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 from pydantic import Field, field_validator
 
 from costplan.build.measures import INPUTS
-from costplan.catalog import Catalog, Part
+from costplan.catalog import ATTRIBUTES, Catalog, Part
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import Quantity, dimension
 from costplan.reading import (
@@ -119,11 +119,12 @@ def read_pattern(
     slots, faults = read_parts(document, "slot", Slot)
     problems.extend(faults)
     for slot in slots:
-        if not catalog.of_role(slot.role):
-            code, what = (
-                ("BLD004", "a role that no part has") if slot.role in catalog.roles else ("CAT002", "an unknown role")
-            )
-            problems.add(code, slot.place, "role", slot.role, what, nearest(slot.role, catalog.roles))
+        if slot.role not in catalog.roles:
+            advice = f"add it to roles.csv; {nearest(slot.role, catalog.roles)}"
+            problems.add("CAT002", slot.place, "role", slot.role, "an unknown role", advice)
+        elif catalog.whole and not catalog.of_role(slot.role):
+            advice = "add a part with this role to a catalog, or give the slot another"
+            problems.add("BLD004", slot.place, "role", slot.role, "a role that no part has:", advice)
     if header is None:
         return None, tuple(problems.found)
     by_name = {slot.slot: slot for slot in slots}
@@ -154,6 +155,10 @@ def _read_input(
                 "BLD006", place, key, value, "an input from an attribute that no part has", nearest(attribute, known)
             )
             return None
+        if known[attribute] != INPUTS[name]:
+            what = f"an input from a {known[attribute]}, not a {INPUTS[name]}:"
+            problems.add("BLD006", place, key, value, what, f"give an attribute that is a {INPUTS[name]}")
+            return None
         return Reference(slot, attribute)
     return _plain_input(INPUTS[name], value, place, key, problems)
 
@@ -168,10 +173,15 @@ def _plain_input(what: str, value: Any, place: Place, key: str, problems: Proble
         problems.add("REA021", place, key, value, f"not a {what}:", advice)
         return None
     try:
-        return Quantity(float(to_decimal(number)), unit.strip())
+        quantity = Quantity(float(to_decimal(number)), unit.strip())
     except (ValueError, ArithmeticError, TypeError):
         problems.add("BLD006", place, key, value, "an input that is no number:", 'give a number or "slot.attribute"')
         return None
+    attribute = ATTRIBUTES.get(key.removeprefix("inputs."))
+    if quantity.value <= 0 and (attribute is None or attribute.positive):
+        problems.add("REA018", place, key, value, "not above zero:", "give more than 0")
+        return None
+    return quantity
 
 
 def read_build(
@@ -193,7 +203,7 @@ def read_build(
             problems.add("BLD002", line.place, "part", line.part, "an unknown part", nearest(line.part, catalog.parts))
         if slot is None or part is None:
             continue
-        if part.role != slot.role:
+        if part.role != slot.role and {part.role, slot.role} <= catalog.roles.keys():
             others = ", ".join(other.part for other in catalog.of_role(slot.role)[:6]) or "none"
             advice = f"give one with role {slot.role}: {others}"
             problems.add("BLD003", line.place, "part", line.part, f"a part with role {part.role}", advice)

@@ -9,7 +9,7 @@ from typing import Any
 
 from costplan.catalog.attributes import ATTRIBUTES, Attribute
 from costplan.catalog.records import Header, LifeRow, Part, Role
-from costplan.money import is_currency
+from costplan.money import NO_CURRENCY, is_currency
 from costplan.problems import NOWHERE, Problem, Problems, nearest
 from costplan.quantity import Quantity, dimension
 from costplan.reading import (
@@ -30,7 +30,8 @@ RESERVED = ("roles", "lives")
 class Catalog:
     """Parts by number, roles by name and the life rows of one or several catalogs.
 
-    `written` holds the names of all parts, of rows at fault too; `addresses` the files read.
+    `written` holds the names of all parts, of rows at fault too, and `whole` says that no row of parts is at fault;
+    `addresses` are the files read.
     """
 
     parts: dict[str, Part] = field(default_factory=dict)
@@ -39,14 +40,16 @@ class Catalog:
     names: tuple[str, ...] = ()
     invented: bool = False
     written: frozenset[str] = frozenset()
+    whole: bool = True
     addresses: tuple[str, ...] = ()
 
     def of_role(self, role: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts.values() if part.role == role)
 
     def measured(self) -> dict[str, str]:
-        """The attributes that some part gives as a number, each with what it measures."""
-        return {
+        """The attributes that some part gives as a number, each with what it measures; all known, where parts lack."""
+        known = {} if self.whole else {name: what.what for name, what in ATTRIBUTES.items() if what.what != "text"}
+        return known | {
             name: dimension(value.unit) or ""
             for part in self.parts.values()
             for name, value in part.attributes.items()
@@ -88,6 +91,7 @@ class _Gathering:
     lives: list[LifeRow] = field(default_factory=list)
     headers: list[Header] = field(default_factory=list)
     written: set[str] = field(default_factory=set)
+    whole: bool = True
     addresses: list[str] = field(default_factory=list)
 
 
@@ -106,6 +110,7 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         tuple(header.name for header in gathering.headers),
         any(header.invented for header in gathering.headers),
         frozenset(gathering.written),
+        gathering.whole,
         tuple(gathering.addresses),
     )
     _check_whole(catalog, gathering.parts, problems)
@@ -155,12 +160,13 @@ def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, 
         header, faults = read_part(document, (), Header)
         gathering.problems.extend(faults)
     if header is None or document is None:
-        return document, Header(name=folder.name, currency="XXX")
+        return document, Header(name=folder.resolve().name or "catalog", currency=NO_CURRENCY)
     if not is_currency(header.currency):
         advice = "give a code of ISO 4217, such as USD or EUR"
         gathering.problems.add(
             "MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice
         )
+        header = header.model_copy(update={"currency": NO_CURRENCY})
     gathering.headers.append(header)
     return document, header
 
@@ -169,13 +175,15 @@ def _read_file(path: Path, address: str, header: Header, known: dict[str, Attrib
     table, faults = read_table(path, address)
     gathering.problems.extend(faults)
     gathering.addresses.append(address)
+    record: Any = {"roles": Role, "lives": LifeRow}.get(path.stem, Part)
+    gathering.whole &= record is not Part or not faults
     if table is None:
         return
-    record: Any = {"roles": Role, "lives": LifeRow}.get(path.stem, Part)
     free = known if record is Part else {}
     found, faults = read_records(table, record, gathering.settings, free=free, context={"attributes": known})
     gathering.problems.extend(faults)
     if record is Part:
+        gathering.whole &= not faults
         gathering.written |= table.cells(Part.KEY)
         found = tuple(
             part if part.currency else part.model_copy(update={"currency": header.currency}) for part in found

@@ -15,12 +15,14 @@ from costplan.reading import Record
 from costplan.reading.fields import (
     Count,
     Day,
+    Exponent,
     Measure,
     Measured,
     Money,
     Name,
-    NotNegative,
     Positive,
+    Rpm,
+    Shape,
     Share,
     Text,
     Whole,
@@ -30,6 +32,9 @@ from costplan.reading.fields import (
     to_decimal,
     units_of,
 )
+
+#: likely / low of a life: less or more is a slip, and its Weibull shape would leave the range of `Shape`.
+SPREAD = (1.02, 1e6)
 
 
 class Header(Record):
@@ -55,9 +60,12 @@ class Header(Record):
     @field_validator("attributes")
     @classmethod
     def _known_kinds(cls, value: dict[str, str]) -> dict[str, str]:
-        for what in value.values():
+        for name, what in value.items():
+            known = ATTRIBUTES.get(name)
+            if known is not None and known.what != what:
+                raise refuse("REA020", f"{name} is known as a {known.what}", "give your column another name")
             if what not in KINDS:
-                raise refuse("REA020", "not something an attribute can measure:", nearest(what, KINDS))
+                raise refuse("REA020", f"{name} cannot measure '{what}'", nearest(what, KINDS))
         return value
 
 
@@ -115,7 +123,7 @@ class Role(Record):
     KEY: ClassVar[str] = "role"
     role: Name = Field(description="what a part does in an engine: piston, valve-spring")
     meaning: Text = Field(default="", description="the role in words")
-    shape: Positive | None = Field(default=None, description="Weibull shape of lives whose row gives none; assumed")
+    shape: Shape | None = Field(default=None, description="Weibull shape of lives whose row gives none; assumed")
 
 
 class LifeRow(Record):
@@ -131,12 +139,12 @@ class LifeRow(Record):
     low: Positive | None = Field(default=None, description="use by which one in ten has broken (B10)")
     likely: Positive | None = Field(default=None, description="use by which half have broken (B50)")
     high: Positive | None = Field(default=None, description="use by which nine in ten have broken; only a check")
-    shape: Positive | None = Field(default=None, description="Weibull shape; the role's is assumed")
+    shape: Shape | None = Field(default=None, description="Weibull shape; the role's is assumed")
     limit: Positive | None = Field(
         default=None, description="hard limit, never passed: maker's, rule's or a safety date"
     )
-    rated_rpm: Positive | None = Field(default=None, description="speed at which the life is true")
-    rpm_exponent: NotNegative | None = Field(default=None, description="a run ages the part by (rpm / rated_rpm)^this")
+    rated_rpm: Rpm | None = Field(default=None, description="speed at which the life is true")
+    rpm_exponent: Exponent | None = Field(default=None, description="a run ages the part by (rpm / rated_rpm)^this")
     life_of: Literal["set", "piece"] = Field(
         default="set", description="whether the life is the whole set's or one piece's"
     )
@@ -161,6 +169,9 @@ class LifeRow(Record):
         figures = [figure for figure in (self.low, self.likely, self.high) if figure is not None]
         if any(first >= second for first, second in pairwise(figures)):
             raise refuse("LIF002", "not in rising order:", "give low < likely < high", "low")
+        if self.low is not None and self.likely is not None and not SPREAD[0] <= self.likely / self.low <= SPREAD[1]:
+            bounds = f"give {SPREAD[0]:g} to {SPREAD[1]:,.0f} times low"
+            raise refuse("REA018", "a likely life too near low or too far from it:", bounds, "likely")
         if (self.rated_rpm is None) != (self.rpm_exponent is None):
             raise refuse("LIF004", "half an rpm rating", "give rated_rpm and rpm_exponent together", "rated_rpm")
         return self

@@ -23,7 +23,11 @@ T = TypeVar("T")
 #: No number that a race engine needs is larger; what is, is a slip of the keyboard.
 LARGEST = Decimal("1e12")
 #: Nor smaller, unless it is zero.
-SMALLEST = Decimal("1e-12")
+SMALLEST = Decimal("1e-9")
+#: No pack, rank, lead time or spare is counted in more.
+MOST = Decimal(10_000)
+#: Years that a season, a price or a piece on hand can be of.
+YEARS = range(1950, 2150)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +59,11 @@ class MeasureName:
 
     def from_kept(self, value: float) -> float:
         return convert(value, MEASURES[self.name][1], self.unit)
+
+    def amount(self, kept: float) -> str:
+        """A figure in the kept unit in words: `40 events`, `317 gal of fuel`."""
+        number = f"{self.from_kept(kept):.4g}"
+        return f"{number} {self.name}" if self.unit in ("1", "h", "d") else f"{number} {self.unit} of {self.name}"
 
     def __str__(self) -> str:
         return self.name if self.unit in ("1", "h", "d") else f"{self.name} [{self.unit}]"
@@ -145,12 +154,19 @@ def to_share(value: Any, info: ValidationInfo) -> Decimal:
     percent = isinstance(value, str) and value.endswith("%")
     number = to_decimal(value.rstrip("% ") if percent else value, comma=decimal_comma(info))
     share = number / 100 if percent else number
-    if not 0 < share < 1:
+    if not 0 < float(share) < 1:
         raise refuse("REA018", "not a share between 0 and 1:", "give 0.05 or 5 % for five in a hundred")
     return share
 
 
 def to_date(value: Any) -> date:
+    day = _day(value)
+    if day.year not in YEARS:
+        raise refuse("REA019", "a day far off:", f"check its year; give one from {YEARS[0]} to {YEARS[-1]}")
+    return day
+
+
+def _day(value: Any) -> date:
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
@@ -196,7 +212,11 @@ def quantity_type(what: str, *, positive: bool = True) -> Any:
         text, unit = (value.text, value.unit) if isinstance(value, Measured) else _number_and_unit(value)
         if dimension(unit) != what:
             raise refuse(
-                "REA021", f"no unit of {what}:" if unit == "" else f"not a unit of {what}:", _unit_advice(what)
+                "REA021",
+                f"no unit of {what}:" if unit == "" else f"not a unit of {what}:",
+                _unit_advice(
+                    what, "in the heading, in brackets" if isinstance(value, Measured) else "behind the number"
+                ),
             )
         number = to_decimal(text, comma=decimal_comma(info))
         if positive and number <= 0:
@@ -206,8 +226,8 @@ def quantity_type(what: str, *, positive: bool = True) -> Any:
     return BeforeValidator(check)
 
 
-def _unit_advice(what: str) -> str:
-    return f"give one of: {', '.join(units_of(what))}"
+def _unit_advice(what: str, where: str) -> str:
+    return f"write one {where}: {', '.join(units_of(what))}"
 
 
 def _number_and_unit(value: Any) -> tuple[Any, str]:
@@ -237,8 +257,28 @@ Share = Annotated[float, BeforeValidator(_float), BeforeValidator(to_share), Kin
 NotNegative = Annotated[float, BeforeValidator(_float), _not_negative, Kind("number, 0 or more")]
 Positive = Annotated[float, BeforeValidator(_float), _positive, Kind("number above 0")]
 AnyNumber = Annotated[float, BeforeValidator(_float), number_type(None, open_low=False), Kind("number")]
-Whole = Annotated[int, BeforeValidator(_int), number_type(_ZERO, open_low=False, whole=True), Kind("whole number")]
-Count = Annotated[int, BeforeValidator(_int), number_type(Decimal(1), open_low=False, whole=True), Kind("1, 2, 3 ...")]
+Whole = Annotated[
+    int, BeforeValidator(_int), number_type(_ZERO, open_low=False, high=MOST, whole=True), Kind("whole number")
+]
+Count = Annotated[
+    int, BeforeValidator(_int), number_type(Decimal(1), open_low=False, high=MOST, whole=True), Kind("1, 2, 3 ...")
+]
+# Beyond these bounds powers of them leave the range of floats.
+Shape = Annotated[
+    float,
+    BeforeValidator(_float),
+    number_type(Decimal("0.1"), open_low=False, high=Decimal(100)),
+    Kind("number, 0.1 to 100"),
+]
+Exponent = Annotated[
+    float, BeforeValidator(_float), number_type(_ZERO, open_low=False, high=Decimal(20)), Kind("number, 0 to 20")
+]
+Rpm = Annotated[
+    float,
+    BeforeValidator(_float),
+    number_type(Decimal(1), open_low=False, high=Decimal(1_000_000)),
+    Kind("revolutions a minute"),
+]
 Money = Annotated[Decimal, _not_negative, Kind("amount of money")]
 SignedMoney = Annotated[Decimal, number_type(None, open_low=False), Kind("amount of money, may be negative")]
 Measure = Annotated[MeasureName, BeforeValidator(to_measure), Kind(f"measure of use: {', '.join(MEASURES)}")]

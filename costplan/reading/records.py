@@ -21,8 +21,8 @@ class Record(BaseModel):
     """One row of a table or one table of a TOML file: frozen, unknown fields refused, and its own column dictionary.
 
     A subclass names in `KEY` the column that tells its rows apart ('' where rows may be alike) and in `REPEATED` the
-    code of the problem that two with one key are. `place` is where the
-    record was read; it is no column. `REST` names the field that takes columns outside the dictionary.
+    code of the problem that two with one key are. `REST` names the field that takes columns outside the dictionary.
+    `place` is where the record was read; it is no column.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
@@ -255,7 +255,10 @@ def read_part(document: Document, path: KeyPath, record: type[R]) -> tuple[R | N
 
     if not isinstance(value, dict):
         place, key = place_of(())
-        return None, (Problem("REA017", place, key, str(value), "not a table:", f"write it as [{key}]"),)
+        return None, (no_table(place, key, str(value)),)
+    if "place" in value:  # a key like another to the user, and not one of the record's columns
+        place, key = place_of(("place",))
+        return None, (Problem("REA015", place, key, "", "an unknown key", "remove it or correct its name"),)
     return validate(record, {**value, "place": document.place(path)}, place_of, {})
 
 
@@ -263,8 +266,7 @@ def read_parts(document: Document, key: str, record: type[R]) -> tuple[tuple[R, 
     """The records of an array of tables, `[[key]]`; none where the key is absent."""
     values = document.values.get(key, [])
     if not isinstance(values, list):
-        advice = f"write each as a table of its own under [[{key}]]"
-        return (), (Problem("REA017", document.place((key,)), key, str(values), "not a list of tables:", advice),)
+        return (), (no_list(document.place((key,)), key, _shown(values)),)
     found, problems = [], Problems()
     for index in range(len(values)):
         part, faults = read_part(document, (key, index), record)
@@ -296,7 +298,7 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Pr
     value = fault["input"]
     value = value.get(inner, "") if isinstance(value, dict) and inner else value
     value = value.text if isinstance(value, Measured) else value
-    shown = "" if isinstance(value, dict | Record) else str(value)
+    shown = _shown(value)
     if fault["type"] == "costplan":
         return Problem(context["code"], place, name, shown, context["what"], context["advice"])
     if fault["type"] == "missing":
@@ -306,4 +308,23 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Pr
         return Problem("REA015", place, name, shown, what, "remove it or correct its name")
     if fault["type"] == "literal_error":
         return Problem("REA020", place, name, shown, "not among the words allowed:", f"give {context['expected']}")
-    return Problem("REA017", place, name, shown, "a value of the wrong kind:", str(fault["msg"]).lower())
+    if fault["type"] in ("tuple_type", "list_type"):
+        return no_list(place, name, shown)
+    if fault["type"] in ("dict_type", "model_type", "model_attributes_type"):
+        return no_table(place, name, shown)
+    return Problem("REA017", place, name, shown, "a value of the wrong kind", str(fault["msg"]).lower())
+
+
+def _shown(value: Any) -> str:
+    return "" if isinstance(value, dict | Record) else str(value)
+
+
+def no_list(place: Place, key: str, value: str) -> Problem:
+    """The problem of one value where several belong."""
+    advice = f'write it as ["one", "two"], tables each under [[{key}]]'
+    return Problem("REA017", place, key, value, "not a list", advice)
+
+
+def no_table(place: Place, key: str, value: str) -> Problem:
+    """The problem of a plain value where keys and values belong."""
+    return Problem("REA017", place, key, value, "not a table", f"write its keys under [{key}]")

@@ -51,8 +51,11 @@ def decode(data: bytes, place: Place) -> tuple[str | None, tuple[Problem, ...]]:
 def is_folder(path: Path) -> tuple[bool, tuple[Problem, ...]]:
     """Whether a path is a folder, with the problem if it is not."""
     place = Place(shown(path))
-    if path.is_dir():
-        return True, ()
-    if path.exists():
-        return False, (Problem("REA002", place, "", "", "not a folder", "give the folder that holds the files"),)
+    try:
+        if path.is_dir():
+            return True, ()
+        if path.exists():
+            return False, (Problem("REA002", place, "", "", "not a folder", "give the folder that holds the files"),)
+    except OSError as error:
+        return False, (Problem("REA001", place, "", "", f"no such folder ({error.strerror})", "check the name"),)
     return False, (Problem("REA001", place, "", "", "no such folder", "check the name"),)

@@ -7,6 +7,7 @@ import dataclasses
 import io
 import json
 import math
+import re
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
@@ -14,6 +15,9 @@ from typing import Any
 
 from costplan.problems import Place, Problem
 from costplan.quantity import Quantity
+
+#: A number, with its unit or without, which no spreadsheet runs.
+FIGURE = re.compile(r"-?\d+(\.\d+)?(e[+-]?\d+)?( [A-Za-z]\w*(/\w+)?)?")
 
 
 def plain(value: Any) -> Any:
@@ -23,7 +27,7 @@ def plain(value: Any) -> Any:
     if isinstance(value, Quantity):
         return {"value": plain(value.value), "unit": value.unit}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        return {name: plain(getattr(value, name)) for name in names_of(type(value))}
     if isinstance(value, Mapping):
         return {str(key): plain(inner) for key, inner in value.items()}
     if isinstance(value, str) or value is None or isinstance(value, bool | int):
@@ -33,6 +37,12 @@ def plain(value: Any) -> Any:
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     return [plain(inner) for inner in value]
+
+
+def names_of(record: type[Any]) -> list[str]:
+    """The fields of a record, then what it derives from them (a total)."""
+    fields = [field.name for field in dataclasses.fields(record)]
+    return fields + [name for name, found in vars(record).items() if isinstance(found, property)]
 
 
 def to_json(answer: str, **parts: Any) -> str:
@@ -67,10 +77,12 @@ def to_csv(header: Iterable[str], rows: Iterable[Iterable[Any]]) -> str:
 
 def tame(cell: Any) -> Any:
     """
-    >>> tame("=1+1"), tame(Decimal("-3.50"))
-    ("'=1+1", Decimal('-3.50'))
+    >>> tame("=1+1"), tame(Decimal("-3.50")), tame("-3.5 in3")
+    ("'=1+1", Decimal('-3.50'), '-3.5 in3')
     """
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
+    if not isinstance(cell, str) or FIGURE.fullmatch(cell):
+        return cell
+    return f"'{cell}" if cell[:1] in ("=", "+", "-", "@", "\t", "\r") else cell
 
 
 def records_to_csv(record: type[Any], records: Iterable[Any]) -> str:

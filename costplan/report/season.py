@@ -90,7 +90,7 @@ def _some(names: Sequence[str]) -> str:
 
 def _buying_table(purchases: Sequence[Purchase]) -> Table:
     rows = tuple(
-        (entry.part, entry.supplier, str(entry.packs), entry.first_before, day(entry.order_by), money(entry.paid))
+        (entry.part, entry.supplier, str(entry.packs), entry.first_before, str(entry.order_by), money(entry.paid))
         for entry in purchases
     )
     header = ("Buy", "Supplier", "Packs", "First needed before", "Order by", "Cost")
@@ -190,7 +190,8 @@ def _left_table(plan: Plan) -> Table:
 
 def assumed_table(assumed: Sequence[Assumption]) -> Table:
     groups = grouped((entry.what.partition(" = ")[0], entry.of) for entry in assumed)
-    rows = tuple((what, str(len(names)), listed(dict.fromkeys(names))) for what, names in groups.items())
+    named = {what: tuple(dict.fromkeys(names)) for what, names in groups.items()}
+    rows = tuple((what, str(len(names)), listed(names)) for what, names in named.items())
     note = "Every one with file and line: --json, under 'assumed'."
     return Table("Inputs that are guesses", ("Assumed", "No.", "Of"), rows, right=(1,), note=note)
 
@@ -240,7 +241,7 @@ def _job_rows(job: Job) -> list[tuple[str, ...]]:
     if job.labour or job.supplies:
         rows.append((job.level, "labour and supplies", job.why, "", money(job.labour + job.supplies)))
     for renewal in job.renewals:
-        order = day(renewal.order_by) if renewal.packs_bought else "on hand"
+        order = str(renewal.order_by) if renewal.packs_bought else "on hand"
         part = f"{renewal.slot}: {renewal.pieces} x {renewal.part}" if renewal.supplier else renewal.slot
         rows.append((job.level, part, renewal.why, order, money(renewal.paid)))
     return rows

@@ -36,9 +36,11 @@ class Run:
 
 
 def unroll(
-    events: Iterable[Event], sessions: Sequence[Session], gaps: Gaps
+    events: Iterable[Event], sessions: Sequence[Session], gaps: Gaps, file: Place
 ) -> tuple[tuple[Run, ...], tuple[Problem, ...]]:
     """The runs of a calendar in time order; events of one day keep the order of their rows.
+
+    `file`: where a whole calendar without a race stands.
 
     Days count from a run to the next, so that a part installed before a run is a day older one day after it.
     """
@@ -60,13 +62,12 @@ def unroll(
             use = _use(event, session, rpm, first=number == 0)
             runs.append(Run(event, session.session if session else "", number == 0, gap, use, rpm, duty, services))
             services = ()
+    for late in services:
+        advice = "put it before a run; what the winter after the season needs belongs into the next season's calendar"
+        problems.add("SEA013", late.place, "date", late.date, "a service behind the last run:", advice)
     if not any(run.event.kind == "race" for run in runs):
-        problems.add("SEA005", _place_of(events), "kind", "", "no race in the calendar", "add a row of kind race")
+        problems.add("SEA005", file, "kind", "", "no race in the calendar", "add a row of kind race")
     return _with_days(runs), tuple(problems.found)
-
-
-def _place_of(events: Iterable[Event]) -> Place:
-    return next((Place(event.place.file) for event in events), Place("calendar.csv"))
 
 
 def _sessions_of(event: Event, sessions: Sequence[Session]) -> list[Session | None]:
@@ -142,7 +143,7 @@ def _fuel(event: Event, session: Session | None, use: Mapping[str, float]) -> fl
 def _with_days(runs: list[Run]) -> tuple[Run, ...]:
     """Each run with the days up to the next one as its use in days."""
     dated = []
-    for run, following in zip(runs, [*runs[1:], None], strict=True):
+    for run, following in zip(runs, [*runs[1:], None], strict=False):
         days = (following.event.date - run.event.date).days if following else 0
         use = {**run.use, "days": float(days)}
         dated.append(Run(run.event, run.session, run.first, run.gap_hours, use, run.rpm, run.duty, run.services))

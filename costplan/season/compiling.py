@@ -14,11 +14,11 @@ from costplan.build import Build, Fill
 from costplan.catalog import Catalog, Part
 from costplan.garage import Piece
 from costplan.life import Life, duty, life_of
-from costplan.money import Rates, to_minor
+from costplan.money import Rates, from_minor, to_minor
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import MEASURES
 from costplan.season import machine
-from costplan.season.calendar import Run, ungiven, unroll
+from costplan.season.calendar import Run, season_use, ungiven, unroll
 from costplan.season.inputs import CAR, SeasonFiles, place_of
 from costplan.season.records import Car, Engine, Gaps, Level, Policy, Position, Service
 
@@ -118,7 +118,9 @@ class Sources:
 def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]]:
     """The season, or the problems that only show when calendar, lives and garage meet."""
     problems = Problems()
-    runs, faults = unroll(sources.files.events, sources.files.sessions, sources.gaps)
+    runs, faults = unroll(
+        sources.files.events, sources.files.sessions, sources.gaps, place_of(sources.files, "calendar")
+    )
     problems.extend(faults)
     if not runs:
         return None, tuple(problems.found)
@@ -128,6 +130,9 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     spots = [*_part_spots(sources, items, opening, problems), *_service_spots(sources, items)]
     flows = tuple(service for service in sources.files.services if not service.whole)
     _check_measures(sources, spots, runs, problems)
+    _check_service_rows(sources, runs, problems)
+    _check_shelf(sources, spots, items, runs, problems)
+    _check_sums(sources, spots, items, flows, runs, problems)
     if problems:
         return None, tuple(problems.found)
     problem = _problem(sources, runs, spots, items, ladders)
@@ -261,13 +266,77 @@ def _check_measures(sources: Sources, spots: Sequence[Spot], runs: Sequence[Run]
             problems.add("SEA004", place, "measure", measure, f"{what} counts what the calendar lacks:", advice)
 
 
+def _check_service_rows(sources: Sources, runs: Sequence[Run], problems: Problems) -> None:
+    """A level that a service row names must fit into the gap it stands in."""
+    hours = {row.level: row.hours for row in sources.files.levels}
+    for run in runs[1:]:
+        for service in run.services:
+            needed = hours.get(service.level, 0.0)
+            if needed > run.gap_hours:
+                what = f"level {service.level} takes {needed:g} h, the gap holds"
+                advice = "give the hours there are as gap_hours, or move the row to a longer gap"
+                problems.add("SEA012", service.place, "level", f"{run.gap_hours:g} h", what, advice)
+
+
+def _check_shelf(
+    sources: Sources, spots: Sequence[Spot], items: Sequence[Item], runs: Sequence[Run], problems: Problems
+) -> None:
+    """A used set on the shelf must say its use in every measure that its lives count."""
+    for piece in sources.garage:
+        if not piece.on_shelf or not _is_used(piece):
+            continue
+        lives = {
+            life.measure.name: life for spot in spots if items[spot.item].name == piece.part for life in spot.lives
+        }
+        for measure, life in lives.items():
+            if piece.age(measure, runs[0].event.date) is None:
+                _no_use(piece, life, problems)
+
+
+#: In minor units, and so small that a sum of it times any number of pieces is a whole number of 64 bits.
+LARGEST_SUM = 10**14
+
+
+def _check_sums(
+    sources: Sources,
+    spots: Sequence[Spot],
+    items: Sequence[Item],
+    flows: Sequence[Service],
+    runs: Sequence[Run],
+    problems: Problems,
+) -> None:
+    """No set, stock or season's flow may cost more than `LARGEST_SUM`."""
+    pieces = {item.name: item.pack for item in items}
+    counts = [(items[spot.item].name, spot.pieces) for spot in spots]
+    for name, count in (*counts, *((piece.part, piece.count or 1) for piece in sources.garage)):
+        pieces[name] = max(pieces.get(name, 1), count)
+    for item in items:
+        if max(item.pack_price, item.core_charge, item.resale) * pieces[item.name] > LARGEST_SUM:
+            advice = "check the price, its currency's rate and how many pieces there are"
+            price = from_minor(item.pack_price, sources.rates.currency)
+            problems.add("REA018", item.place, "price", price, "too large a sum, its price being", advice)
+    for row in flows:
+        services = row.measure.from_kept(season_use(runs, row.measure.name)) / row.every
+        if services * float(row.price) > LARGEST_SUM:
+            advice = f"check it and the season's use; it would be paid {services:,.0f} times"
+            problems.add("REA018", row.place, "every", row.every, "too large a sum, paid each", advice)
+
+
+def _no_use(piece: Piece, life: Life, problems: Problems) -> None:
+    column = "installed" if life.measure.name == "days" else life.measure.name
+    by_date = column == "installed"
+    what = "when it was installed" if by_date else f"its {column}"
+    advice = f"give {'that day' if by_date else 'its use so far, 0 if new'}; the life is in {life.row.place}"
+    problems.add("GAR004", piece.place, column, "", f"{piece.piece} does not say {what}", advice)
+
+
 def _check_rpm(life: Life, spot: Spot, runs: Sequence[Run], problems: Problems) -> None:
     lacking = next((run for run in runs if run.rpm is None), None)
     if life.rated_rpm is not None and lacking is not None:
         where = lacking.event.place
         advice = f"give rpm for {lacking.event.event} {lacking.session} ({where})".replace("  ", " ")
         problems.add(
-            "SEA011", life.row.place, "rated_rpm", life.rated_rpm, f"the life of {spot.slot} ages by rpm", advice
+            "SEA011", life.row.place, "rated_rpm", f"{life.rated_rpm:g}", f"the life of {spot.slot} ages by rpm", advice
         )
 
 
@@ -556,9 +625,7 @@ def _start_piece(
     for j, life in enumerate(spot.lives, start=problem.life_from[p]):
         age = piece.age(life.measure.name, runs[0].event.date)
         if age is None:
-            column = "installed" if life.measure.name == "days" else life.measure.name
-            advice = f"give its use so far, 0 if new; the life is in {life.row.place}"
-            problems.add("GAR004", piece.place, column, "", f"{piece.piece} does not say its {column}", advice)
+            _no_use(piece, life, problems)
         else:
             state.age[c, j] = state.raw_age[c, j] = age
 

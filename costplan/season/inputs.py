@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, read_records, read_table, shown
 from costplan.season.records import Cost, Engine, Event, Level, Position, Service, Session
 
 R = TypeVar("R", bound=Record)
@@ -19,7 +19,10 @@ CAR = "car"
 
 @dataclass(frozen=True, slots=True)
 class SeasonFiles:
-    """The rows of a season's files. `addresses`: the files read; `at_fault`: by file, names of rows at fault."""
+    """The rows of a season's files. `addresses`: the files read; `at_fault`: by file, names of rows at fault.
+
+    `unread`: files that are there and cannot be read; what they name is not unknown.
+    """
 
     events: tuple[Event, ...]
     sessions: tuple[Session, ...] = ()
@@ -28,7 +31,9 @@ class SeasonFiles:
     services: tuple[Service, ...] = ()
     costs: tuple[Cost, ...] = ()
     addresses: tuple[str, ...] = ()
+    folder: Path = Path()
     at_fault: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    unread: frozenset[str] = frozenset()
 
 
 def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple[SeasonFiles, tuple[Problem, ...]]:
@@ -36,6 +41,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
     problems = Problems()
     addresses: list[str] = []
     at_fault: dict[str, frozenset[str]] = {}
+    unread: set[str] = set()
 
     def rows(name: str, record: type[R], *, needed: bool = False) -> tuple[R, ...]:
         path = folder / f"{name}.csv"
@@ -45,6 +51,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         table, faults = read_table(path, name)
         problems.extend(faults)
         if table is None:
+            unread.add(name)
             return ()
         records, faults = read_records(table, record, settings)
         problems.extend(faults)
@@ -59,7 +66,9 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         rows("services", Service),
         rows("costs", Cost),
         tuple(addresses),
+        folder,
         at_fault,
+        frozenset(unread),
     )
     return files, tuple(problems.found)
 
@@ -70,13 +79,14 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
     levels = {level.level: level for level in files.levels}
     names = [engine.name for engine in engines]
     faulty = files.at_fault.get("levels", frozenset())
+    levels_read = "levels" not in files.unread
     _check_levels(files, problems)
     for event in files.events:
         if event.engine and event.engine not in names:
             problems.add(
                 "SEA008", event.place, "engine", event.engine, "an unknown engine", nearest(event.engine, names)
             )
-        if event.level and event.level not in levels and event.level not in faulty:
+        if event.level and event.level not in levels and event.level not in faulty and levels_read:
             problems.add("SEA001", event.place, "level", event.level, "an unknown level", nearest(event.level, levels))
     slots = build.pattern.slots if build else {}
     for position in files.positions:
@@ -85,7 +95,7 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
                 "SEA002", position.place, "slot", position.slot, "an unknown slot", nearest(position.slot, slots)
             )
         known = {name: level for name, level in levels.items() if level.carrier == position.carrier}
-        if position.level not in known and position.level not in faulty:
+        if position.level not in known and position.level not in faulty and levels_read:
             what = f"no level of the {position.carrier}:"
             problems.add("SEA001", position.place, "level", position.level, what, nearest(position.level, known))
     for level in files.levels:
@@ -111,7 +121,7 @@ def _check_renews(level: Level, levels: Mapping[str, Level], files: SeasonFiles,
     positions = {position.slot: position for position in files.positions}
     for slot in level.renews:
         position = positions.get(slot)
-        if slot in files.at_fault.get("positions", ()):
+        if slot in files.at_fault.get("positions", ()) or "positions" in files.unread:
             continue
         if position is None:
             advice = f"give it a row in positions.csv; {nearest(slot, positions)}"
@@ -125,5 +135,4 @@ def _check_renews(level: Level, levels: Mapping[str, Level], files: SeasonFiles,
 
 def place_of(files: SeasonFiles, name: str) -> Place:
     """The place of a file as a whole, for what is missing in it."""
-    rows: tuple[Record, ...] = getattr(files, name)
-    return Place(rows[0].place.file) if rows else Place(f"{name}.csv")
+    return Place(shown(files.folder / f"{name}.csv"))

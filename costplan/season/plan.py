@@ -200,7 +200,7 @@ def make_plan(season: Season, on: date) -> Plan:
     """The plan of a season as seen on a day."""
     state = play_plan(season)
     ledger = write_ledger(season, state)
-    months = cash_by_month(ledger)
+    months = cash_by_month(ledger, season.rates.currency)
     worst = max(months, key=lambda month: month.net, default=None)
     races = [run.event for run in season.runs if run.first and run.event.kind == "race"]
     ran = [run for g, run in enumerate(season.runs) if state.ran[g] >= 0]
@@ -346,7 +346,7 @@ def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int)
     by_limit = raws[j] / problem.limit[j] > ages[j] / problem.worn_at[j]
     bound = problem.limit[j] if by_limit else problem.worn_at[j]
     kind = " (hard limit)" if by_limit else "" if bound < life.weibull.mean else " (mean)"
-    return f"{life.measure.from_kept(float(bound)):.4g} {life.measure}{kind}"
+    return f"{life.measure.amount(float(bound))}{kind}"
 
 
 def _why_opened(
@@ -404,18 +404,19 @@ def rates_of(ledger: Ledger, ran: Sequence[Run], currency: str) -> tuple[Rate, .
     )
 
 
-def cash_by_month(ledger: Ledger) -> tuple[Month, ...]:
+def cash_by_month(ledger: Ledger, currency: str) -> tuple[Month, ...]:
     """Cash of every month from the first to the last that has any."""
     rows = ledger.of("cash")
     if not rows:
         return ()
+    none = from_minor(0, currency)
     first, last = rows[0].date, rows[-1].date
-    months, so_far = [], Decimal(0)
+    months, so_far = [], none
     for number in range(first.year * 12 + first.month - 1, last.year * 12 + last.month):
         name = f"{number // 12}-{number % 12 + 1:02d}"
         amounts = [row.amount for row in rows if f"{row.date:%Y-%m}" == name]
-        paid = sum((amount for amount in amounts if amount > 0), Decimal(0))
-        received = -sum((amount for amount in amounts if amount < 0), Decimal(0))
+        paid = sum((amount for amount in amounts if amount > 0), none)
+        received = -sum((amount for amount in amounts if amount < 0), none)
         so_far += paid - received
         months.append(Month(name, paid, received, paid - received, so_far))
     return tuple(months)

@@ -21,6 +21,7 @@ from costplan.reading.fields import (
     Name,
     NotNegative,
     Positive,
+    Rpm,
     SignedMoney,
     Text,
     Words,
@@ -51,7 +52,7 @@ class Event(Record):
     distance: Distance | None = Field(default=None, description="distance, where not laps * lap_length")
     fuel: Fuel | None = Field(default=None, description="fuel burned, for a row without a format")
     starts: NotNegative | None = Field(default=None, description="starts of the engine; 1 a run where empty")
-    rpm: Positive | None = Field(default=None, description="mean engine speed, for a row without a format")
+    rpm: Rpm | None = Field(default=None, description="mean engine speed, for a row without a format")
     entry: Money = Field(default=Decimal(0), description="entry fees and passes")
     travel: Money = Field(default=Decimal(0), description="tow, fuel for the road, lodging")
     purse: Money = Field(default=Decimal(0), description="winnings one counts on")
@@ -68,7 +69,7 @@ class Session(Record):
         default=None, description="laps, slow ones too; on a dyno, the laps that its hours are worth"
     )
     hours: NotNegative | None = Field(default=None, description="hours the engine runs, where not laps * lap_time")
-    rpm: Positive | None = Field(default=None, description="mean engine speed")
+    rpm: Rpm | None = Field(default=None, description="mean engine speed")
     fuel_per_lap: Fuel | None = Field(default=None, description="fuel burned on a lap")
     fuel_per_hour: Fuel | None = Field(default=None, description="fuel burned in an hour of running")
     starts: NotNegative | None = Field(default=None, description="starts of the engine; 1 where empty")

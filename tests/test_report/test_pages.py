@@ -8,6 +8,7 @@ import json
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 import pytest
 from rich.console import Console
@@ -21,7 +22,7 @@ from costplan.report.terminal import print_page
 
 def printed(page: Page, width: int = 80, *, colour: bool = False) -> str:
     out = io.StringIO()
-    kind = "standard" if colour else None
+    kind: Literal["standard"] | None = "standard" if colour else None
     print_page(page, Console(file=out, width=width, color_system=kind, force_terminal=colour, highlight=False))
     return out.getvalue()
 
@@ -138,7 +139,7 @@ def test_a_record_in_csv_reads_back() -> None:
             "text": "ä",
             "amount": "1.50",
             "when": "2027-05-04",
-            "size": "3.0 in",
+            "size": "3 in",
             "names": "a | b",
             "place": "f.csv:3",
             "ratio": "0.5",
@@ -150,6 +151,16 @@ def test_a_record_in_csv_reads_back() -> None:
 def test_a_text_that_a_spreadsheet_would_run_is_quoted(text: str) -> None:
     assert tame(text) == f"'{text}"
     assert tame(f"a{text}") == f"a{text}"
+
+
+@pytest.mark.parametrize("text", ["-5.61413 in3", "-3", "-1e-05 m/s", "plain"])
+def test_a_figure_is_no_formula(text: str) -> None:
+    assert tame(text) == text
+
+
+@pytest.mark.parametrize("text", ["-1+1", "-A1", "-5 in3+A1", "-3\n=1", "--1", "-1 A1:B2"])
+def test_what_only_starts_like_a_figure_is_quoted(text: str) -> None:
+    assert tame(text) == f"'{text}"
 
 
 def test_a_negative_amount_stays_a_number() -> None:

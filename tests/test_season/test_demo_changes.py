@@ -107,7 +107,7 @@ def test_jobs_are_the_cash_of_their_openings(demo: str) -> None:
 
 @pytest.mark.parametrize("demo", ["oval-v8", "kart-single"])
 def test_cash_and_wear_differ_by_what_is_on_hand_and_what_work_is_owed(demo: str) -> None:
-    """Cash - wear = what the accounts hold more at the end than at first, and what new pieces on the shelf hold more."""
+    """Cash less wear is what accounts and shelf hold more at the end than at first."""
     plan = plan_of(demo)
     more_on_hand = sum(account.closing - account.opening for account in plan.accounts)
     scenario, _ = read_scenario(DEMOS / demo)
@@ -216,24 +216,23 @@ def test_the_life_of_a_part_changes_that_part_and_its_opening_alone() -> None:
     }
     assert not [line for line in come if line[0] == "cash"]
     assert before.cash_total - after.cash_total == money("690.00")  # 690 - 180 + 160 + 20
-    # All of it ages by the laps of the season: B = 510.00 * (1 - laps / 4000); 1344 laps leave 338.64, and 1824 more
-    # (19 weekly of 59, 4 show nights of 52 ... as the calendar adds them up) leave 510 * (1 - 3168 / 4000) = 106.08.
-    assert season_laps() == 1824 == after.laps
+    # Weighted by the duty of its sessions a weekly night is 8 * 0.85 + 4 * 1.1 + 12 + 35 = 58.2 laps, a night of a show
+    # 51.5, its final 81.0, a short night 40.1, a practice 37.25, the dyno 40 * 0.3 + 30 = 42:
+    # 17 * 58.2 + 5 * 51.5 + 3 * 81.0 + 4 * 40.1 + 2 * 37.25 + 42 = 1766.8 laps.
+    # B = 510.00 * (1 - laps / 4000): 338.64 at 1344 laps, 510 * (1 - 3110.8 / 4000) = 113.37 at the end.
     clutch = account(after, "clutch")
     assert (clutch.opening, clutch.paid, clutch.used, clutch.unused, clutch.closing) == (
         money("338.64"),
         money("0.00"),
-        money("232.56"),
+        money("225.27"),
         money("0.00"),
-        money("106.08"),
+        money("113.37"),
     )
 
 
-def season_laps() -> int:
-    laps: Counter[str] = Counter()
-    for row in rows_of("sessions.csv"):
-        laps[row["format"]] += int(row["laps"])
-    return sum(laps[row["format"]] for row in rows_of("calendar.csv"))
+def test_the_laps_of_the_season_are_those_of_its_sessions() -> None:
+    # 17 weekly nights of 59 laps, 5 of shows of 52, 3 finals of 79, 4 short nights of 41, 2 practices of 45, the dyno
+    assert oval().laps == 17 * 59 + 5 * 52 + 3 * 79 + 4 * 41 + 2 * 45 + 70 == 1824
 
 
 def test_the_last_event_a_day_earlier_moves_its_rows_and_the_days_before_it() -> None:
@@ -256,9 +255,9 @@ def test_the_last_event_a_day_earlier_moves_its_rows_and_the_days_before_it() ->
 
 def test_entry_of_one_event_changes_the_cost_by_race_by_its_share() -> None:
     before, after = oval(), oval("calendar/Drasketh closer/entry=365")  # 75 before: 290 more over 29 races
-    races = [rate for rate in before.rates if rate.per == "race"][0], [r for r in after.rates if r.per == "race"][0]
-    assert races[0].units == races[1].units == 29
-    assert [races[1].cash - races[0].cash, races[1].wear - races[0].wear] == [money("10.00"), money("10.00")]
+    old, new = (next(rate for rate in plan.rates if rate.per == "race") for plan in (before, after))
+    assert old.units == new.units == 29
+    assert (new.cash - old.cash, new.wear - old.wear) == (money("10.00"), money("10.00"))
     assert after.cash_total - before.cash_total == money("290")
 
 

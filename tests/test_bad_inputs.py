@@ -1,0 +1,316 @@
+"""Bad inputs: each case is a small valid scenario (`base`) with one thing wrong, and the place and code of its problem.
+
+A case is a folder `bad_inputs/cases/CODE-what`: the files that differ from `base`, `expect.txt` with one line for each
+problem (`file:line: column CODE`, the file from the scenario's folder) and, for a what-if, `sets.txt` with one `--set`
+text a line. Cases that cannot be kept as text files are built by the functions of `BUILT`.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import random
+import re
+import shutil
+import zlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from costplan.problems import CODES, Problem
+from costplan.scenario import read_scenario
+from costplan.season import due_before, make_plan
+
+HERE = Path(__file__).parent / "bad_inputs"
+BASE, CASES = HERE / "base", HERE / "cases"
+FILES = tuple(sorted(path.relative_to(BASE).as_posix() for path in BASE.rglob("*") if path.is_file()))
+SETS, EXPECT = "sets.txt", "expect.txt"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Where a problem must stand, and its code; what it says is free."""
+
+    file: str
+    line: int | None
+    field: str
+    code: str
+
+    def __str__(self) -> str:
+        line = "" if self.line is None else f":{self.line}"
+        return f"{self.file}{line}: {self.field} {self.code}".replace(":  ", ": ")
+
+
+def parse_fault(text: str) -> Fault:
+    """A line of `expect.txt`."""
+    found = re.fullmatch(r"(?P<file>[^:]+)(:(?P<line>\d+))?: ((?P<field>.+) )?(?P<code>[A-Z]{3}\d{3})", text)
+    assert found, text
+    return Fault(found["file"], int(found["line"]) if found["line"] else None, found["field"] or "", found["code"])
+
+
+def fault_of(problem: Problem, folder: Path) -> Fault:
+    """A problem as the cases write it: its file from the scenario's folder."""
+    path = Path(problem.place.file)
+    file = path.relative_to(folder).as_posix() if path.is_relative_to(folder) else problem.place.file
+    assert path.is_relative_to(folder) or file.startswith("--set "), file
+    return Fault(file, problem.place.line, problem.field, problem.code)
+
+
+def read_faults(folder: Path, sets: tuple[str, ...] = ()) -> tuple[Fault, ...]:
+    """The problems of a scenario that must not be usable."""
+    scenario, problems = read_scenario(folder, sets)
+    assert scenario is None
+    for problem in problems:
+        assert problem.what, problem
+        assert problem.advice, problem
+        assert len(str(problem).splitlines()) == 1, problem
+    return tuple(fault_of(problem, folder) for problem in problems)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A copy of the base that a test may spoil."""
+    shutil.copytree(BASE, tmp_path / "scenario")
+    return tmp_path / "scenario"
+
+
+def put(name: str, content: bytes) -> Callable[[Path], None]:
+    """Writes a file of the scenario anew."""
+
+    def spoil(folder: Path) -> None:
+        (folder / name).write_bytes(content)
+
+    return spoil
+
+
+def swap(name: str, old: bytes, new: bytes) -> Callable[[Path], None]:
+    """Writes other bytes into a file of the scenario."""
+
+    def spoil(folder: Path) -> None:
+        before = (folder / name).read_bytes()
+        assert before.count(old) == 1
+        (folder / name).write_bytes(before.replace(old, new))
+
+    return spoil
+
+
+def drop(name: str) -> Callable[[Path], None]:
+    """Takes a file or folder away."""
+
+    def spoil(folder: Path) -> None:
+        path = folder / name
+        shutil.rmtree(path) if path.is_dir() else path.unlink()
+
+    return spoil
+
+
+def make_folder(name: str) -> Callable[[Path], None]:
+    """Puts a folder where a file was."""
+
+    def spoil(folder: Path) -> None:
+        (folder / name).unlink()
+        (folder / name).mkdir()
+
+    return spoil
+
+
+def in_utf16(name: str) -> Callable[[Path], None]:
+    """Saves a file as spreadsheets save "Unicode text"."""
+
+    def spoil(folder: Path) -> None:
+        (folder / name).write_text((BASE / name).read_text("utf-8"), encoding="utf-16")
+
+    return spoil
+
+
+def nest_too_deeply(folder: Path) -> None:
+    """Nests arrays just so deeply that their values can be read, but not placed; called as deeply as `read_faults`."""
+    path, low, high = folder / "pattern.toml", 1, 4_096
+    while high - low > 1:
+        depth = (low + high) // 2
+        path.write_text(f"a = {'[' * depth}{']' * depth}\n", "utf-8")
+        refused = {problem.code for problem in read_scenario(folder)[1]} & {"REA013", "REA014"}
+        low, high = (low, depth) if refused else (depth, high)
+    path.write_text(f"a = {'[' * high}{']' * high}\n", "utf-8")
+
+
+#: Cases that cannot be kept as text: name, what spoils the base, and the problem.
+BUILT: tuple[tuple[str, Callable[[Path], None], str], ...] = (
+    ("REA001-missing-scenario-folder", lambda folder: shutil.rmtree(folder), ".: REA001"),
+    ("REA001-missing-scenario-file", drop("scenario.toml"), "scenario.toml: REA001"),
+    ("REA001-missing-calendar", drop("calendar.csv"), "calendar.csv: REA001"),
+    ("REA001-missing-catalog-header", drop("parts/catalog.toml"), "parts/catalog.toml: REA001"),
+    ("REA001-missing-catalog", drop("parts"), "parts: REA001"),
+    ("REA002-folder-for-table", make_folder("levels.csv"), "levels.csv: REA002"),
+    ("REA002-folder-for-pattern", make_folder("pattern.toml"), "pattern.toml: REA002"),
+    ("REA002-folder-for-part-table", make_folder("parts/engine.csv"), "parts/engine.csv: REA002"),
+    ("REA003-nothing-in-scenario", put("scenario.toml", b""), "scenario.toml: REA003"),
+    ("REA003-byte-order-mark-alone", put("costs.csv", b"\xef\xbb\xbf"), "costs.csv: REA003"),
+    ("REA004-archive-for-table", put("build.csv", b"PK\x03\x04\x14\0\x06\0\x08\0!\0"), "build.csv: REA004"),
+    ("REA004-zero-byte-in-toml", swap("rules-cup.toml", b"Springs are", b"Springs\0are"), "rules-cup.toml: REA004"),
+    ("REA005-latin-1", swap("costs.csv", b"helper", "Kühlung".encode("latin-1")), "costs.csv:4: REA005"),
+    ("REA005-latin-1-in-toml", swap("scenario.toml", b"Invented:", b"Erfunden f\xfcr:"), "scenario.toml:4: REA005"),
+    ("REA005-utf-16", in_utf16("calendar.csv"), "calendar.csv: REA005"),
+    ("REA005-utf-16-toml", in_utf16("pattern.toml"), "pattern.toml: REA005"),
+    ("REA011-cell-of-10-MB", swap("costs.csv", b"shed", b"s" * 10_000_000), "costs.csv:3: cost REA011"),
+    (
+        "REA011-quoted-cell",
+        swap("garage.csv", b"old piston", b'"' + b"o\n" * 20_000 + b'"'),
+        "garage.csv:5: piece REA011",
+    ),
+    ("REA013-deep-nesting", put("pattern.toml", b"a = " + b"[" * 100_000), "pattern.toml: REA013"),
+    ("REA014-nested-just-too-deeply", nest_too_deeply, "pattern.toml: REA014"),
+    ("REA013-number-without-end", swap("scenario.toml", b"0.9", b"1e9999999999999999999"), "scenario.toml: REA013"),
+)
+
+
+def case_folders() -> tuple[Path, ...]:
+    return tuple(sorted(path for path in CASES.iterdir() if path.is_dir()))
+
+
+def test_the_base_is_without_faults(folder: Path) -> None:
+    scenario, problems = read_scenario(folder)
+    assert problems == ()
+    assert scenario is not None
+    season, problems = scenario.season()
+    assert problems == ()
+    assert season is not None
+    assert make_plan(season, date(2031, 4, 1)).races == 2
+
+
+@pytest.mark.parametrize("case", case_folders(), ids=lambda case: case.name)
+def test_a_case_gives_its_problem_at_its_place(case: Path, folder: Path) -> None:
+    shutil.copytree(case, folder, dirs_exist_ok=True)
+    sets = tuple((case / SETS).read_text("utf-8").splitlines()) if (case / SETS).exists() else ()
+    expected = [parse_fault(line) for line in (case / EXPECT).read_text("utf-8").splitlines()]
+    found = read_faults(folder, sets)
+    assert [str(fault) for fault in expected if fault not in found] == [], "\n".join(map(str, found))
+
+
+@pytest.mark.parametrize(("spoil", "expected"), [case[1:] for case in BUILT], ids=[case[0] for case in BUILT])
+def test_a_built_case_gives_its_problem_at_its_place(
+    spoil: Callable[[Path], None], expected: str, folder: Path
+) -> None:
+    spoil(folder)
+    assert parse_fault(expected) in read_faults(folder)
+
+
+def test_every_code_has_a_case_and_every_case_expects_the_code_it_is_named_after() -> None:
+    expected = {case.name: (case / EXPECT).read_text("utf-8").splitlines() for case in case_folders()}
+    expected |= {name: [line] for name, _, line in BUILT}
+    codes = {name: {parse_fault(line).code for line in lines} for name, lines in expected.items()}
+    assert [name for name in codes if name[:6] not in codes[name]] == []
+    assert sorted(set(CODES) - {name[:6] for name in codes}) == []
+
+
+def test_a_case_differs_from_the_base_in_each_of_its_files() -> None:
+    for case in case_folders():
+        for path in (path for path in case.rglob("*") if path.is_file()):
+            base = BASE / path.relative_to(case)
+            assert not base.exists() or base.read_bytes() != path.read_bytes(), path
+
+
+def test_many_faults_in_many_files_are_all_told_at_once_in_order_without_repeats(folder: Path) -> None:
+    changes = (
+        ("scenario.toml", b"swap_hours = 3", b"swap_hours = -3"),
+        ("scenario.toml", b"rate = 0.9", b"rate = 0"),
+        ("calendar.csv", b"2031-03-10,practice", b"2031-03-32,practise"),
+        ("calendar.csv", b"race,cup,,1,40", b"race,cup,,-1,=40"),
+        ("levels.csv", b"full,2,engine", b"full,2,motor"),
+        ("costs.csv", b"40,month", b"NaN,month"),
+        ("parts/engine.csv", b"Hill,80", b"Hill,-80"),
+        ("parts/engine.csv", b"S-21,", b"S-20,"),
+        ("parts/lives.csv", b"2,3,4", b"3,2,4"),
+        ("pattern.toml", b"54 mm", b"54 furlong"),
+        ("build.csv", b"W-1", b"W-2"),
+        ("garage.csv", b"old piston,P-54", b"old piston,P-45"),
+        ("rules-cup.toml", b'"spec part"', b'"speck part"'),
+    )
+    for name, old, new in changes:
+        swap(name, old, new)(folder)
+    assert [str(fault) for fault in read_faults(folder)] == [
+        "calendar.csv:2: date REA019",
+        "calendar.csv:2: kind REA020",
+        "calendar.csv:5: lap_time [s] REA012",
+        "calendar.csv:5: lap_length [km] REA018",
+        "levels.csv:3: carrier REA020",
+        "costs.csv:3: amount REA018",
+        "scenario.toml:19: policy.swap_hours REA018",
+        "scenario.toml:26: rate.1.rate REA018",
+        "parts/engine.csv:2: price REA018",
+        "parts/engine.csv:4: part CAT001",
+        "parts/lives.csv:3: low LIF002",
+        "pattern.toml:6: inputs.stroke REA021",
+        "build.csv:4: part BLD002",
+        "garage.csv:5: part GAR001",
+        "rules-cup.toml:8: rule.1.kind RUL001",
+    ]
+
+
+def spoiled(name: str) -> Iterator[tuple[str, bytes]]:
+    """Ways to spoil the text of a file, each with a name: cut short, a line left out, a cell written over."""
+    whole = (BASE / name).read_bytes()
+    yield "emptied", b""
+    yield "random", random.Random(name).randbytes(400)  # noqa: S311 - not for secrets
+    for number in range(50):
+        yield f"cut {number}", whole[: len(whole) * number // 50]
+    lines = whole.splitlines(keepends=True)
+    for number in range(len(lines)):
+        yield f"without line {number + 1}", b"".join(lines[:number] + lines[number + 1 :])
+    if name.endswith(".csv"):
+        yield from spoiled_cells(whole.decode())
+
+
+CELLS = ("", "x", "-1", "0", "1e999", "NaN", "=1", "1e12", "1e-12", "9999-12-31", "0001-01-01")
+
+
+def spoiled_cells(text: str) -> Iterator[tuple[str, bytes]]:
+    rows = list(csv.reader(io.StringIO(text)))
+    for number, row in enumerate(rows):
+        for column in range(len(row)):
+            for cell in CELLS:
+                changed = [*row[:column], cell, *row[column + 1 :]]
+                out = io.StringIO()
+                csv.writer(out, lineterminator="\n").writerows([*rows[:number], changed, *rows[number + 1 :]])
+                yield f"{number + 1}:{rows[0][column]} = {cell}", out.getvalue().encode()
+
+
+def try_out(folder: Path) -> None:
+    """A scenario has problems or can be planned; whatever is wrong with it, nothing is raised."""
+    scenario, problems = read_scenario(folder)
+    assert (scenario is None) == bool(problems)
+    if scenario is None:
+        return
+    season, problems = scenario.season()
+    assert season is not None
+    assert problems == ()
+    make_plan(season, date(2031, 4, 1))
+    due_before(season, date(2031, 4, 1))
+    if scenario.build is not None:
+        scenario.figures().all()
+        scenario.verdicts()
+
+
+#: One in so many spoiled files is tried, chosen by its name; 1 tries them all, which takes a minute.
+ONE_IN = 1
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_whatever_happens_to_a_file_nothing_is_raised(name: str, folder: Path) -> None:
+    path = folder / name
+    path.unlink()
+    try_out(folder)
+    path.mkdir()
+    try_out(folder)
+    path.rmdir()
+    for what, content in spoiled(name):
+        if zlib.crc32(f"{name} {what}".encode()) % ONE_IN:
+            continue
+        path.write_bytes(content)
+        try:
+            try_out(folder)
+        except Exception as error:
+            raise AssertionError(f"{name} {what}") from error

@@ -53,9 +53,11 @@ class Figures:
         return Figure(f"{slot}.{attribute}", value, (why,))
 
     def _work_out(self, name: str) -> Figure:
-        if name in self.build.pattern.inputs:
-            return self._input(name)
         measure = MEASURES_OF_BUILD[name]
+        unit = self.build.pattern.units.get(name, measure.unit)
+        if name in self.build.pattern.inputs:
+            given = self._input(name)
+            return Figure(name, _shown_in(given.value, unit), given.why, given.missing)
         inputs = [self._input(need) for need, _ in measure.needs]
         why = tuple(dict.fromkeys(line for figure in inputs for line in figure.why))
         missing = tuple(dict.fromkeys(word for figure in inputs for word in figure.missing))
@@ -66,7 +68,7 @@ class Figures:
         value = measure.compute(*values)
         if not math.isfinite(value):
             return Figure(name, None, why, ("inputs that give a number",))
-        return Figure(name, Quantity(value, measure.unit or self.bill.currency), why)
+        return Figure(name, _shown_in(Quantity(value, measure.unit or self.bill.currency), unit), why)
 
     def _input(self, name: str) -> Figure:
         """An input of the pattern, what the build gives by itself, or another measure."""
@@ -80,6 +82,11 @@ class Figures:
         if name in MEASURES_OF_BUILD:
             return self.measure(name)
         return Figure(name, None, missing=(f"{name} under [inputs]",))
+
+
+def _shown_in(value: Quantity | None, unit: str) -> Quantity | None:
+    """The value in a unit; as it is where none is asked for."""
+    return Quantity(value.to(unit), unit) if value and unit else value
 
 
 def mass_of_parts(build: Build, bill: Bill) -> Figure:

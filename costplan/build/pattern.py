@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from pydantic import Field, field_validator
 
-from costplan.build.measures import INPUTS
+from costplan.build.measures import INPUTS, MEASURES_OF_BUILD
 from costplan.catalog import ATTRIBUTES, Catalog, Part
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import Quantity, dimension
@@ -23,7 +23,7 @@ from costplan.reading import (
     read_table,
     read_toml,
 )
-from costplan.reading.fields import Count, Name, Text, YesNo, refuse, to_decimal
+from costplan.reading.fields import Count, Name, Text, YesNo, refuse, to_decimal, units_of
 
 
 class Slot(Record):
@@ -52,6 +52,9 @@ class PatternHeader(Record):
     inputs: dict[str, Any] = Field(
         default={}, description="inputs of the measures: a number (with its unit in quotes) or slot.attribute"
     )
+    units: dict[str, Name] = Field(
+        default={}, description='units in which measures are shown: {displacement = "in3"}; else their own'
+    )
     slot: tuple[Any, ...] = Field(default=(), description="the slots, each a table [[slot]]")
 
 
@@ -75,6 +78,7 @@ class Pattern:
     inputs: Mapping[str, tuple[Quantity | Reference, Place]]
     file: str = ""
     attributes: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
 
 
 class Line(Record):
@@ -133,7 +137,21 @@ def read_pattern(
         found = _read_input(name, value, by_name, catalog, document, problems)
         if found is not None:
             inputs[name] = (found, document.place(("inputs", name)))
-    return Pattern(header.name, by_name, inputs, document.file, catalog.measured()), tuple(problems.found)
+    _check_units(header, document, problems)
+    pattern = Pattern(header.name, by_name, inputs, document.file, catalog.measured(), header.units)
+    return pattern, tuple(problems.found)
+
+
+def _check_units(header: PatternHeader, document: Document, problems: Problems) -> None:
+    """Each measure is shown in a unit of what it measures."""
+    for name, unit in header.units.items():
+        place, key = document.place(("units", name)), f"units.{name}"
+        if name not in MEASURES_OF_BUILD or not MEASURES_OF_BUILD[name].unit:
+            problems.add("REA015", place, key, unit, "an unknown measure", nearest(name, MEASURES_OF_BUILD))
+            continue
+        what = dimension(MEASURES_OF_BUILD[name].unit) or ""
+        if dimension(unit) != what:
+            problems.add("REA021", place, key, unit, f"not a unit of {what}:", nearest(unit, units_of(what)))
 
 
 def _read_input(

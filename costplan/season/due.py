@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from costplan.money import from_minor
 from costplan.season.compiling import Season
 from costplan.season.plan import Job, jobs_of, play_plan
 
@@ -25,11 +26,13 @@ def due_before(season: Season, on: date, races: int = 2) -> tuple[Due, ...]:
     jobs = jobs_of(season, play_plan(season))
     coming = [run.event for run in season.runs if run.first and run.event.kind == "race" and run.event.date >= on]
     found: list[Due] = []
+    none = from_minor(0, season.rates.currency)
     since = on
     for event in coming[:races]:
         # A job is dated by the event it stands before or by its service row, so the first race takes what is between.
         due = tuple(job for job in jobs if since <= job.date <= event.date and job not in _taken(found))
-        found.append(Due(event.event, event.date, due, sum((job.total for job in due), Decimal(0))))
+        total = sum((job.total for job in due), none)
+        found.append(Due(event.event, event.date, due, total))
         since = event.date
     return tuple(found)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -256,3 +257,26 @@ def test_each_input_and_measure_has_a_known_unit() -> None:
         for need, unit in measure.needs:
             if need in INPUTS:
                 assert dimension(unit) == INPUTS[need]
+
+
+def test_a_measure_is_shown_in_the_unit_that_the_pattern_names() -> None:
+    block = part("B-1", bore=Quantity(4, "in"), stroke=Quantity(3, "in"), deck_clearance=Quantity(0.01, "in"))
+    build = build_of(
+        ("block", 1, block),
+        bore=Reference("block", "bore"),
+        stroke=Reference("block", "stroke"),
+        cylinders=Quantity(8),
+        deck_clearance=Reference("block", "deck_clearance"),
+    )
+    pattern = replace(build.pattern, units={"displacement": "in3", "deck_clearance": "mm"})
+    figures = Figures(Build(pattern, build.fills), bill(("block", 1, block)))
+
+    def shown(name: str) -> tuple[str, float, str]:
+        figure = figures.measure(name)
+        assert figure.value is not None
+        return figure.name, round(figure.value.value, 6), figure.value.unit
+
+    # pi/4 * 16 in2 * 3 in * 8 = 96 pi in3; 0.01 in = 0.254 mm; the swept volume keeps its own unit
+    assert shown("displacement") == ("displacement", round(96 * math.pi, 6), "in3")
+    assert shown("deck_clearance") == ("deck_clearance", 0.254, "mm")
+    assert shown("swept_volume") == ("swept_volume", round(12 * math.pi * 2.54**3, 6), "cm3")

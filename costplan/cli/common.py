@@ -23,7 +23,7 @@ Sets = Annotated[
     typer.Option(
         "--set",
         metavar="PATH=VALUE",
-        help="What if: write a cell (calendar/EVENT/laps=40) or a key (scenario/policy/early=off). May be repeated.",
+        help="What if: write a cell (calendar/EVENT/purse=900) or a key (scenario/policy/early=off). May be repeated.",
         show_default=False,
     ),
 ]

@@ -56,23 +56,22 @@ def renewed(renewals: Sequence[Renewal]) -> str:
 
 def _jobs_table(plan: Plan) -> Table:
     rows = tuple(
-        (
-            day(job.date),
-            job.before,
-            f"{job.level}, {job.engine}",
-            f"{renewed(job.renewals)} - {job.why}",
-            money(job.total),
-        )
+        (day(job.date), f"{job.before}\n{job.level}, {job.engine}", _done(job), money(job.total))
         for job in plan.jobs
         if not job.routine
     )
     return Table(
         "What to do before which race, and why",
-        ("Date", "Before", "Level", "Renew", "Cost"),
+        ("Date", "Before; level", "Renew, and why", "Cost"),
         rows,
-        right=(4,),
+        right=(3,),
         note="Early: not due, but cheaper now than an opening of its own later; in brackets the life used.",
     )
+
+
+def _done(job: Job) -> str:
+    """What a job renews, then why it is done."""
+    return "\n".join(text for text in (renewed(job.renewals), f"Why: {job.why}") if text)
 
 
 def _routine_table(plan: Plan) -> Table:

@@ -11,6 +11,8 @@ from costplan.quantity import MEASURES
 from costplan.season.records import Event, Gaps, Session
 
 HOURS_A_DAY = 24.0
+#: Columns of the calendar that a format gives for each session instead.
+BY_SESSION = ("laps", "hours", "distance", "fuel", "starts", "rpm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,11 @@ def _faults(event: Event, sessions: Sequence[Session]) -> tuple[Problem, ...]:
     if event.format and event.format not in formats:
         advice = f"add it to sessions.csv; {nearest(event.format, formats)}"
         return (Problem("SEA007", event.place, "format", event.format, "an unknown format", advice),)
+    given = [name for name in BY_SESSION if event.format and getattr(event, name) is not None]
+    if given:
+        advice = f"leave it empty, or the format; sessions.csv gives it for {event.format}"
+        value = str(getattr(event, given[0]))
+        return (Problem("SEA006", event.place, given[0], value, "use given twice over:", advice),)
     if not event.format and event.laps is None and event.hours is None:
         advice = "give laps or hours, or a format of sessions.csv"
         return (Problem("SEA006", event.place, "laps", "", f"a {event.kind} without use", advice),)

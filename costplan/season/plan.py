@@ -363,7 +363,7 @@ def _why_opened(
         if before + use[ahead] - use[g] > season.problem.interval[t, k] * (1 + machine.SLACK):
             return f"its interval of {step.row.interval:g} {step.row.measure} would be passed"
     first = next((renewal for renewal in renewals if renewal.cause != "early"), None)
-    return f"{first.slot} is due" if first else "due"
+    return f"{first.slot} at {first.why}" if first else "due"
 
 
 def by_cause(ledger: Ledger, view: View) -> tuple[CauseTotal, ...]:
@@ -410,11 +410,14 @@ def cash_by_month(ledger: Ledger, currency: str) -> tuple[Month, ...]:
     if not rows:
         return ()
     none = from_minor(0, currency)
+    paid_in: dict[str, list[Decimal]] = {}
+    for row in rows:
+        paid_in.setdefault(f"{row.date:%Y-%m}", []).append(row.amount)
     first, last = rows[0].date, rows[-1].date
     months, so_far = [], none
     for number in range(first.year * 12 + first.month - 1, last.year * 12 + last.month):
         name = f"{number // 12}-{number % 12 + 1:02d}"
-        amounts = [row.amount for row in rows if f"{row.date:%Y-%m}" == name]
+        amounts = paid_in.get(name, [])
         paid = sum((amount for amount in amounts if amount > 0), none)
         received = -sum((amount for amount in amounts if amount < 0), none)
         so_far += paid - received

@@ -132,13 +132,13 @@ def read_pattern(
     if header is None:
         return None, tuple(problems.found)
     by_name = {slot.slot: slot for slot in slots}
-    inputs = {}
+    inputs, measured = {}, catalog.measured()
     for name, value in header.inputs.items():
-        found = _read_input(name, value, by_name, catalog, document, problems)
+        found = _read_input(name, value, by_name, measured, document, problems)
         if found is not None:
             inputs[name] = (found, document.place(("inputs", name)))
     _check_units(header, document, problems)
-    pattern = Pattern(header.name, by_name, inputs, document.file, catalog.measured(), header.units)
+    pattern = Pattern(header.name, by_name, inputs, document.file, measured, header.units)
     return pattern, tuple(problems.found)
 
 
@@ -155,7 +155,7 @@ def _check_units(header: PatternHeader, document: Document, problems: Problems) 
 
 
 def _read_input(
-    name: str, value: Any, slots: Mapping[str, Slot], catalog: Catalog, document: Document, problems: Problems
+    name: str, value: Any, slots: Mapping[str, Slot], known: Mapping[str, str], document: Document, problems: Problems
 ) -> Quantity | Reference | None:
     """One input: a number, "7400 rpm" or "crank.stroke"."""
     place, key = document.place(("inputs", name)), f"inputs.{name}"
@@ -167,7 +167,6 @@ def _read_input(
         if slot not in slots:
             problems.add("BLD006", place, key, value, "an input from an unknown slot", nearest(slot, slots))
             return None
-        known = catalog.measured()
         if attribute not in known:
             problems.add(
                 "BLD006", place, key, value, "an input from an attribute that no part has", nearest(attribute, known)

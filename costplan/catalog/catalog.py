@@ -16,14 +16,12 @@ from costplan.reading import (
     Document,
     Setting,
     is_folder,
-    read_part,
+    read_head,
     read_records,
     read_table,
     read_toml,
     repeated,
 )
-
-RESERVED = ("roles", "lives")
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,12 +153,13 @@ def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, 
     document, faults = read_toml(folder / "catalog.toml", address, gathering.settings)
     gathering.problems.extend(faults)
     gathering.addresses.append(address)
-    header = None
-    if document is not None:
-        header, faults = read_part(document, (), Header)
-        gathering.problems.extend(faults)
-    if header is None or document is None:
-        return document, Header(name=folder.resolve().name or "catalog", currency=NO_CURRENCY)
+    nameless = Header(name=folder.resolve().name or "catalog", currency=NO_CURRENCY)
+    if document is None:
+        return None, nameless
+    header, faults = read_head(document, Header, name=nameless.name, currency=NO_CURRENCY)
+    gathering.problems.extend(faults)
+    if header is None:
+        return document, nameless
     if not is_currency(header.currency):
         advice = "give a code of ISO 4217, such as USD or EUR"
         gathering.problems.add(

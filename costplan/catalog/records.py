@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any, ClassVar, Literal
+from typing import ClassVar, Literal
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
@@ -42,20 +42,12 @@ class Header(Record):
 
     name: Name = Field(description="name of the catalog")
     currency: Name = Field(description="currency of its prices, by ISO 4217")
-    tax_included: YesNo = Field(default=False, description="whether its prices include tax")
     invented: YesNo = Field(default=False, description="whether its data is made up, as in a demo")
     note: Text = Field(default="", description="what a reader should know of it")
     includes: tuple[Name, ...] = Field(default=(), description="folders of other catalogs that come with this one")
     attributes: dict[str, str] = Field(
         default={}, description="columns of its own: each name with what it measures (text, length, mass ...)"
     )
-
-    @field_validator("includes", mode="before")
-    @classmethod
-    def _names(cls, value: Any) -> tuple[Any, ...]:
-        if not isinstance(value, list):
-            raise refuse("REA017", "not a list:", 'write it as ["folder", "folder"]')
-        return tuple(value)
 
     @field_validator("attributes")
     @classmethod

@@ -46,6 +46,11 @@ class Piece(Record):
     def on_shelf(self) -> bool:
         return not self.engine
 
+    @property
+    def is_used(self) -> bool:
+        """Whether the row says that it has run, or is installed."""
+        return any(use > 0 for use in self.use.values()) or self.installed is not None
+
     def age(self, measure: str, on: date) -> float | None:
         """Use so far in the unit the measure is kept in, days up to `on`; None where the row does not say."""
         if measure == "days":

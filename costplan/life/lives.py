@@ -34,10 +34,12 @@ class Life:
     assumed: tuple[str, ...]
     row: LifeRow
 
-    @property
-    def renew_by(self) -> float:
-        """The age at which a plan counts the life as used up: min(replace_at, mean)."""
-        return min(self.replace_at, self.weibull.mean)
+    def used_up_at(self, factor: float = 1.0) -> float:
+        """The age at which a plan counts the life as used up, renewed at replace_at * factor: the mean at the latest.
+
+        An infinite factor is running to failure.
+        """
+        return min(self.replace_at * factor, self.weibull.mean)
 
 
 def life_of(row: LifeRow, role: Role | None, pieces: int) -> Life:

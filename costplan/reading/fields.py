@@ -10,15 +10,13 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from costplan.problems import nearest
 from costplan.quantity import MEASURES, UNITS, Quantity, convert, dimension, split_header
-
-T = TypeVar("T")
 
 #: No number that a race engine needs is larger; what is, is a slip of the keyboard.
 LARGEST = Decimal("1e12")
@@ -256,7 +254,6 @@ YesNo = Annotated[bool, BeforeValidator(to_yes_no), Kind("yes or no")]
 Share = Annotated[float, BeforeValidator(_float), BeforeValidator(to_share), Kind("share, 0.05 or 5 %")]
 NotNegative = Annotated[float, BeforeValidator(_float), _not_negative, Kind("number, 0 or more")]
 Positive = Annotated[float, BeforeValidator(_float), _positive, Kind("number above 0")]
-AnyNumber = Annotated[float, BeforeValidator(_float), number_type(None, open_low=False), Kind("number")]
 Whole = Annotated[
     int, BeforeValidator(_int), number_type(_ZERO, open_low=False, high=MOST, whole=True), Kind("whole number")
 ]
@@ -283,7 +280,6 @@ Money = Annotated[Decimal, _not_negative, Kind("amount of money")]
 SignedMoney = Annotated[Decimal, number_type(None, open_low=False), Kind("amount of money, may be negative")]
 Measure = Annotated[MeasureName, BeforeValidator(to_measure), Kind(f"measure of use: {', '.join(MEASURES)}")]
 Length = Annotated[Quantity, quantity_type("length"), Kind("number, unit in the heading", "length")]
-Volume = Annotated[Quantity, quantity_type("volume"), Kind("number, unit in the heading", "volume")]
 Fuel = Annotated[Quantity, quantity_type("volume", positive=False), Kind("number, unit in the heading", "volume")]
 Duration = Annotated[Quantity, quantity_type("time"), Kind("number, unit in the heading", "time")]
 Distance = Annotated[Quantity, quantity_type("length", positive=False), Kind("number, unit in the heading", "length")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from costplan.build import MEASURES_OF_BUILD, Bill, Figure
-from costplan.report.tables import Page, Table, listed, money, plural, quantity
+from costplan.report.tables import Page, Table, listed, money, number, plural, quantity
 from costplan.rules import Finding, Verdicts
 
 INSPECTION = (
@@ -66,8 +66,13 @@ def _pack_tables(pack: Verdicts) -> tuple[Table, ...]:
     tail = f"What is not written is {default} in this book. {pack.tolerance}".strip()
     title = f"{pack.pack}{edition} ({pack.file}): {counts}"
     table = Table(title, ("Clause", "Verdict", "Found / limit", "Says"), rows, note=tail)
-    owed = tuple((finding.rule, listed(finding.owed)) for finding in pack.findings if finding.owed)
-    return table, Table("To bring, before it can be shown", ("Clause", "Proof still owed"), owed)
+    owed = tuple(
+        (finding.rule, listed(finding.owed), finding.tool, number(finding.minutes) if finding.minutes else "")
+        for finding in pack.findings
+        if finding.owed
+    )
+    header = ("Clause", "Proof still owed", "Tool", "Minutes")
+    return table, Table("To bring, before it can be shown", header, owed, right=(3,))
 
 
 def _verdict(finding: Finding) -> str:

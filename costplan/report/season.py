@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from costplan.report.data import to_csv
 from costplan.report.tables import Page, Table, day, grouped, listed, money, number, plural, share, whole
 from costplan.season import Due, Plan
-from costplan.season.compiling import Assumption
+from costplan.season.names import Assumption
 from costplan.season.plan import Job, Purchase, Renewal
 
 CAUTIONS = (
@@ -225,8 +225,8 @@ def due_csv(due: Sequence[Due]) -> str:
     for entry in due:
         for job in entry.jobs:
             start = (entry.race, job.before, job.date, job.engine, job.level)
-            if job.labour or job.supplies:
-                rows.append((*start, "labour and supplies", "", "", "", "", job.labour + job.supplies, job.why))
+            if job.work:
+                rows.append((*start, "labour and supplies", "", "", "", "", job.work, job.why))
             for found in job.renewals:
                 order = found.order_by if found.packs_bought else ""
                 bought = (found.part, found.pieces, found.packs_bought, order, found.paid, found.why)
@@ -237,8 +237,8 @@ def due_csv(due: Sequence[Due]) -> str:
 def _job_rows(job: Job) -> list[tuple[str, ...]]:
     """A job's own line, then a line for each renewal."""
     rows: list[tuple[str, ...]] = []
-    if job.labour or job.supplies:
-        rows.append((job.level, "labour and supplies", job.why, "", money(job.labour + job.supplies)))
+    if job.work:
+        rows.append((job.level, "labour and supplies", job.why, "", money(job.work)))
     for renewal in job.renewals:
         order = str(renewal.order_by) if renewal.packs_bought else "on hand"
         part = f"{renewal.slot}: {renewal.pieces} x {renewal.part}" if renewal.supplier else renewal.slot

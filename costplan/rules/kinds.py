@@ -107,6 +107,8 @@ class Finding:
     limit: str
     margin: Quantity | None
     owed: tuple[str, ...]
+    tool: str
+    minutes: float
     why: tuple[str, ...]
     place: str
 
@@ -153,6 +155,8 @@ def find(rule: Rule, figures: Figures) -> Finding:
         answer.limit,
         answer.margin,
         owed if verdict == "cannot be shown" else (),
+        rule.tool,
+        rule.minutes,
         answer.why,
         str(rule.place),
     )

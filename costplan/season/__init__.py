@@ -1,10 +1,11 @@
 """The season: calendar to runs and use, service levels, the machine, the plan and its ledger."""
 
-from costplan.season.compiling import Season, Sources, compile_season
+from costplan.season.compiling import compile_season
 from costplan.season.due import Due, due_before
-from costplan.season.inputs import CAR, SeasonFiles, check_files, read_season_files
+from costplan.season.inputs import SeasonFiles, check_files, read_season_files
+from costplan.season.names import Season, Sources
 from costplan.season.plan import Plan, make_plan, play_plan
-from costplan.season.records import Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
+from costplan.season.records import CAR, Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
 
 __all__ = [
     "CAR",

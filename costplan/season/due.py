@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from costplan.money import from_minor
-from costplan.season.compiling import Season
+from costplan.season.names import Season
 from costplan.season.plan import Job, jobs_of, play_plan
 
 

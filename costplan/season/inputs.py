@@ -10,11 +10,9 @@ from typing import TypeVar
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.reading import Record, Setting, read_records, read_table, shown
-from costplan.season.records import Cost, Engine, Event, Level, Position, Service, Session
+from costplan.season.records import CAR, Cost, Engine, Event, Level, Position, Service, Session
 
 R = TypeVar("R", bound=Record)
-
-CAR = "car"
 
 
 @dataclass(frozen=True, slots=True)

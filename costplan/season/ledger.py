@@ -16,7 +16,7 @@ from typing import Literal
 from costplan.money import from_minor, round_money, split
 from costplan.season import machine
 from costplan.season.calendar import Run, season_use
-from costplan.season.compiling import Season, lives_by_position
+from costplan.season.names import Season
 from costplan.season.records import Cost, Service
 
 View = Literal["cash", "wear"]
@@ -276,52 +276,55 @@ class _Sums:
         return Account(engine, slot, *(from_minor(amount, currency) for amount in amounts))
 
 
+def ages_after(season: Season, state: machine.State, g: int, c: int) -> tuple[machine.Floats, machine.Floats]:
+    """Duty and raw use of every life on a carrier after a run of the trace; on opening day with g = -1."""
+    if g < 0:
+        return season.start.age[c], season.start.raw_age[c]
+    return state.trace_age[g, c], state.trace_raw[g, c]
+
+
 def share_worn(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
-    """The worn share of a position after a run of the trace; before the first run with g = -1."""
-    ages = season.start.age[c] if g < 0 else state.trace_age[g, c]
-    raws = season.start.raw_age[c] if g < 0 else state.trace_raw[g, c]
+    """The worn share of a position after a run of the trace; on opening day with g = -1."""
+    ages, raws = ages_after(season, state, g, c)
     problem = season.problem
-    lives = range(int(problem.life_from[p]), int(problem.life_from[p + 1]))
-    shares = (max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]) for j in lives)
+    shares = (max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]) for j in season.lives(p))
     return float(max(shares, default=0.0))
 
 
 def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
     """Life used by event and unused life by removal, for every position that has a life or is renewed."""
     currency = season.rates.currency
-    lives = lives_by_position(season)
     by_spot: dict[tuple[int, int], list[tuple[int, int]]] = {}
     for n, row in enumerate(renewals_of(state).tolist()):
         by_spot.setdefault((row[1], row[2]), []).append((row[0], n))
-    for c, carrier in enumerate(season.carriers):
-        for p, spot in enumerate(season.spots):
-            if spot.on_car != (c == len(season.carriers) - 1) or not (lives[p] or (c, p) in by_spot):
-                continue
-            value, resale = int(season.start.value[c, p]), int(season.problem.resale[p])
-            now = machine.balance(value, resale, share_worn(season, state, -1, c, p))
-            sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
-            name = season.items[spot.item].name
-            for runs in _events(season):
-                event, used = runs[0][1].event, 0
-                for g, _ in runs:
-                    if g in removals:
-                        removal = _removal(state, removals[g], spot.pieces)
-                        used += now - removal.left
-                        now, value = sums.exchange(removal)
-                        yield from _unused(season, g, carrier, spot.slot, name, removal)
-                    after = machine.balance(value, resale, share_worn(season, state, g, c, p))
-                    used += now - after
-                    now = after
-                sums.used += used
-                if used:
-                    money = from_minor(used, currency)
-                    why = f"life used of {spot.pieces} x {name} ({season.items[spot.item].place})"
-                    yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
-            if len(season.runs) in removals:
-                removal = _removal(state, removals[len(season.runs)], spot.pieces)
-                now, value = sums.exchange(removal)
-                yield from _unused(season, len(season.runs), carrier, spot.slot, name, removal)
-            accounts.append(sums.account(carrier, spot.slot, currency))
+    for c, carrier, p, spot in season.positions():
+        if not (season.lives(p) or (c, p) in by_spot):
+            continue
+        value, resale = int(season.start.value[c, p]), int(season.problem.resale[p])
+        now = machine.balance(value, resale, share_worn(season, state, -1, c, p))
+        sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
+        name = season.items[spot.item].name
+        for runs in _events(season):
+            event, used = runs[0][1].event, 0
+            for g, _ in runs:
+                if g in removals:
+                    removal = _removal(state, removals[g], spot.pieces)
+                    used += now - removal.left
+                    now, value = sums.exchange(removal)
+                    yield from _unused(season, g, carrier, spot.slot, name, removal)
+                after = machine.balance(value, resale, share_worn(season, state, g, c, p))
+                used += now - after
+                now = after
+            sums.used += used
+            if used:
+                money = from_minor(used, currency)
+                why = f"life used of {spot.pieces} x {name} ({season.items[spot.item].place})"
+                yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
+        if len(season.runs) in removals:
+            removal = _removal(state, removals[len(season.runs)], spot.pieces)
+            now, value = sums.exchange(removal)
+            yield from _unused(season, len(season.runs), carrier, spot.slot, name, removal)
+        accounts.append(sums.account(carrier, spot.slot, currency))
 
 
 def _removal(state: machine.State, n: int, pieces: int) -> _Removal:
@@ -352,13 +355,13 @@ def _work_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                     (g, top) for g, who, lad, top in openings_of(state).tolist() if (who, lad) == (c, t) and top >= k
                 ]
                 if cost and (season.problem.interval[t, k] < float("inf") or any(top == k for _, top in done)):
-                    sums = _Sums(-_owed(season, season.start.since[c, t, k], t, k))
+                    sums = _Sums(-work_owed(season, season.start.since[c, t, k], t, k))
                     yield from _work_of_level(season, state, sums, (c, t, k), dict(done))
                     accounts.append(sums.account(carrier, f"work: {step.level}", season.rates.currency))
 
 
-def _owed(season: Season, since: float, t: int, k: int) -> int:
-    """Work owed after so much use since a level was last done; nothing for a level without an interval."""
+def work_owed(season: Season, since: float, t: int, k: int) -> int:
+    """Work owed in minor units after so much use since a level was last done; none for a level without an interval."""
     share = min(1.0, since / season.problem.interval[t, k])
     return int(season.problem.cost[t, k] * share + 0.5)
 
@@ -378,7 +381,7 @@ def _work_of_level(
                 released = _pay(sums, owed, cost if done[g] == k else 0, by_interval)
                 owed = 0
                 yield from _released(season, g, carrier, step.level, released)
-            after = _owed(season, state.trace_since[g, c, t, k], t, k) if by_interval else owed + even[g]
+            after = work_owed(season, state.trace_since[g, c, t, k], t, k) if by_interval else owed + even[g]
             grown += after - owed
             owed = after
         sums.used += grown

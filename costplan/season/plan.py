@@ -13,19 +13,21 @@ import numpy as np
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.calendar import Run, season_use
-from costplan.season.compiling import Assumption, Season, lives_by_position
 from costplan.season.ledger import (
     Account,
     Ledger,
     Row,
     View,
+    ages_after,
     flow_cost,
     gap_before,
     openings_of,
     renewals_of,
     share_worn,
+    work_owed,
     write_ledger,
 )
+from costplan.season.names import Assumption, Season
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +62,18 @@ class Job:
     renewals: tuple[Renewal, ...]
 
     @property
+    def work(self) -> Decimal:
+        """What the opening itself costs."""
+        return self.labour + self.supplies
+
+    @property
     def total(self) -> Decimal:
-        return self.labour + self.supplies + self.parts
+        return self.work + self.parts
 
     @property
     def routine(self) -> bool:
         """Whether the opening itself costs nothing."""
-        return not self.labour and not self.supplies
+        return not self.work
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,9 +340,8 @@ def _why_renewed(season: Season, state: machine.State, n: int, k: int) -> str:
 
 def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int) -> str:
     """The life of a position that is used up most, after run g (-1: at opening)."""
-    ages = season.start.age[c] if g < 0 else state.trace_age[g, c]
-    raws = season.start.raw_age[c] if g < 0 else state.trace_raw[g, c]
-    lives, problem = lives_by_position(season)[p], season.problem
+    ages, raws = ages_after(season, state, g, c)
+    lives, problem = season.lives(p), season.problem
     if not lives:
         return "no life"
     j = max(lives, key=lambda j: max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]))
@@ -431,32 +437,31 @@ def last_run_before(season: Season, on: date) -> int:
 
 
 def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed, ...]:
-    """The life of every position that has one, the most worn at the end last renewed first."""
+    """The life of every position that has one, in the order of the build."""
     now, end = last_run_before(season, on), len(season.runs) - 1
-    lives = lives_by_position(season)
+    renewals = renewals_of(state).tolist()
     found = []
-    for c, carrier in enumerate(season.carriers):
-        for p, spot in enumerate(season.spots):
-            if spot.on_car != (c == len(season.carriers) - 1) or not lives[p]:
-                continue
-            item = season.items[spot.item]
-            upcoming = [row for row in renewals_of(state).tolist() if row[1:3] == [c, p] and row[0] > now]
-            share = machine.worn_share(season.problem, state, c, p)
-            left = machine.balance(int(state.value[c, p]), int(season.problem.resale[p]), share)
-            found.append(
-                LifeUsed(
-                    carrier,
-                    spot.slot,
-                    item.name,
-                    share_worn(season, state, -1, c, p),
-                    share_worn(season, state, now, c, p),
-                    share,
-                    gap_before(season, upcoming[0][0])[1] if upcoming else "",
-                    _life_in_words(season, state, end, c, p),
-                    any(life.assumed for life in spot.lives),
-                    from_minor(left, season.rates.currency),
-                )
+    for c, carrier, p, spot in season.positions():
+        if not season.lives(p):
+            continue
+        item = season.items[spot.item]
+        upcoming = [row for row in renewals if row[1:3] == [c, p] and row[0] > now]
+        share = machine.worn_share(season.problem, state, c, p)
+        left = machine.balance(int(state.value[c, p]), int(season.problem.resale[p]), share)
+        found.append(
+            LifeUsed(
+                carrier,
+                spot.slot,
+                item.name,
+                share_worn(season, state, -1, c, p),
+                share_worn(season, state, now, c, p),
+                share,
+                gap_before(season, upcoming[0][0])[1] if upcoming else "",
+                _life_in_words(season, state, end, c, p),
+                any(life.assumed for life in spot.lives) or (spot.service is not None and not spot.service.source),
+                from_minor(left, season.rates.currency),
             )
+        )
     return tuple(found)
 
 
@@ -467,7 +472,7 @@ def one_more(season: Season, state: machine.State, on: date) -> OneMore:
     start = next((g for g in firsts if g > now), firsts[-1])
     event = season.runs[start].event
     stop = next((g for g in range(start + 1, len(season.runs)) if season.runs[g].first), len(season.runs))
-    engine = int(state.ran[now]) if now >= 0 and state.ran[now] >= 0 else 0
+    engine = max(0, int(state.ran[start]))
     currency, car = season.rates.currency, len(season.carriers) - 1
     used = []
     for p, spot in enumerate(season.spots):
@@ -478,29 +483,38 @@ def one_more(season: Season, state: machine.State, on: date) -> OneMore:
     flowing = sum((flow_cost(row, runs, currency) for row in season.flows), Decimal(0))
     largest = tuple(sorted(used, key=lambda pair: -pair[1])[:5])
     total = sum((amount for _, amount in used), Decimal(0))
-    owed = from_minor(_work_by(season, start, stop), currency)
+    owed = from_minor(sum(_work_by(season, state, now, c, start, stop) for c in (engine, car)), currency)
     return OneMore(on, event.event, total, owed, flowing, largest)
 
 
 def _used_by(season: Season, state: machine.State, now: int, c: int, p: int, start: int, stop: int) -> int:
     """Balance that runs start..stop would use of a position as it is after run `now`."""
-    ages = season.start.age[c] if now < 0 else state.trace_age[now, c]
-    raws = season.start.raw_age[c] if now < 0 else state.trace_raw[now, c]
+    ages, raws = ages_after(season, state, now, c)
     problem = season.problem
-    value, resale = int(state.value[c, p]), int(problem.resale[p])
+    value, resale = _value_after(season, state, now, c, p), int(problem.resale[p])
     before = after = 0.0
-    for j in lives_by_position(season)[p]:
+    for j in season.lives(p):
         duty, raw = problem.duty[j, stop] - problem.duty[j, start], problem.raw[j, stop] - problem.raw[j, start]
         before = max(before, ages[j] / problem.worn_at[j], raws[j] / problem.limit[j])
         after = max(after, (ages[j] + duty) / problem.worn_at[j], (raws[j] + raw) / problem.limit[j])
     return machine.balance(value, resale, before) - machine.balance(value, resale, after)
 
 
-def _work_by(season: Season, start: int, stop: int) -> int:
-    """Work owed that runs start..stop add to the levels with an interval."""
-    problem, total = season.problem, 0.0
+def _value_after(season: Season, state: machine.State, g: int, c: int, p: int) -> int:
+    """What the set that is in a position after run g cost, in minor units."""
+    rows = [row for row in renewals_of(state).tolist() if row[1:3] == [c, p] and row[0] <= g]
+    return int(rows[-1][7] if rows else season.start.value[c, p])
+
+
+def _work_by(season: Season, state: machine.State, now: int, c: int, start: int, stop: int) -> int:
+    """Work owed on a carrier that runs start..stop would add to what it is after run `now`."""
+    problem, total = season.problem, 0
+    counters = season.start.since[c] if now < 0 else state.trace_since[now, c]
     for t, ladder in enumerate(season.ladders):
-        for k in range(len(ladder)):
-            use = problem.use[problem.measure[t, k]]
-            total += float(problem.cost[t, k] * (use[stop] - use[start]) / problem.interval[t, k])
-    return int(total + 0.5)
+        if problem.ladder_on_car[t] == (c == len(season.carriers) - 1):
+            for k in range(len(ladder)):
+                use = problem.use[problem.measure[t, k]]
+                since = float(counters[t, k])
+                after = work_owed(season, since + float(use[stop] - use[start]), t, k)
+                total += after - work_owed(season, since, t, k)
+    return total

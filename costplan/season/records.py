@@ -31,6 +31,8 @@ from costplan.reading.fields import (
 )
 
 Carrier = Literal["engine", "car"]
+#: The carrier of the positions that follow whichever engine runs.
+CAR = "car"
 
 
 class Event(Record):
@@ -146,10 +148,17 @@ class Engine(Record):
     """[[engine]] of scenario.toml"""
 
     KEY: ClassVar[str] = "name"
-    name: Name = Field(description="name of the engine")
+    name: Name = Field(description="name of the engine, not 'car'")
     since: dict[str, NotNegative] = Field(
         default={}, description="use since each level was last done, in the level's own measure: {freshen = 3}"
     )
+
+    @field_validator("name")
+    @classmethod
+    def _no_car(cls, value: str) -> str:
+        if value == CAR:
+            raise refuse("REA020", "an engine called", "give another name; 'car' stands for the shared positions")
+        return value
 
 
 class Car(Record):

@@ -49,7 +49,7 @@ MONEY = {
     *("left_on_hand", "on_the_shelf", "closing", "total", "cost", "price", "core_charge", "core_charges"),
 }
 #: All that a JSON answer may give as a number with decimals: use and shares, never money.
-NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value"}
+NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes"}
 
 
 @pytest.fixture(scope="module")

@@ -77,7 +77,7 @@ def test_a_life_without_a_source_counts_as_assumed() -> None:
 
 def test_a_limit_alone_neither_fails_nor_is_renewed_by_age() -> None:
     one = life(limit=400)
-    assert (one.limit, one.replace_at, one.renew_by) == (400, math.inf, math.inf)
+    assert (one.limit, one.replace_at, one.used_up_at()) == (400, math.inf, math.inf)
     assert one.weibull.survival(1e9) == 1
     assert one.assumed == ()
 
@@ -87,9 +87,11 @@ def test_without_a_limit_there_is_none() -> None:
 
 
 def test_a_plan_counts_a_life_used_up_at_its_mean_where_that_comes_first() -> None:
-    assert life(replace_at=25).renew_by == 25
+    assert life(replace_at=25).used_up_at() == 25
     late = life(low=20, likely=40, replace_at=500)
-    assert late.renew_by == late.weibull.mean < 500
+    assert late.used_up_at() == late.weibull.mean < 500
+    assert late.used_up_at(0.05) == 25
+    assert late.used_up_at(math.inf) == late.weibull.mean
 
 
 def test_a_life_is_kept_in_the_measures_own_unit() -> None:

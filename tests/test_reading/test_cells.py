@@ -6,16 +6,15 @@ from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 import pytest
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from costplan.problems import NOWHERE
 from costplan.quantity import Quantity
 from costplan.reading import Record, read_records, read_table
 from costplan.reading.fields import (
-    AnyNumber,
     Count,
     Day,
     Days,
@@ -30,14 +29,19 @@ from costplan.reading.fields import (
     Whole,
     Words,
     YesNo,
+    number_type,
 )
 from costplan.reading.records import validate
 
 Write = Callable[[str, str | bytes], Path]
 
 
+#: A number of any sign.
+Number = Annotated[float, BeforeValidator(float), number_type(None, open_low=False)]
+
+
 class Cells(Record):
-    number: AnyNumber | None = Field(default=None, description="")
+    number: Number | None = Field(default=None, description="")
     positive: Positive | None = Field(default=None, description="")
     not_negative: NotNegative | None = Field(default=None, description="")
     whole: Whole | None = Field(default=None, description="")

@@ -9,13 +9,15 @@ from __future__ import annotations
 import copy
 import re
 from collections.abc import Callable, Iterable
+from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from costplan.season import Season, machine, play_plan
-from costplan.season.compiling import lives_by_position
+from costplan.scenario import read_scenario
+from costplan.season import Season, machine, make_plan, play_plan
 from costplan.season.ledger import Ledger, Row, write_ledger
 from costplan.season.plan import jobs_of
 
@@ -83,7 +85,7 @@ def scripted(season: Season, fails: dict[str, list[float]], engine: int = 0) -> 
     for p, spot in enumerate(season.spots):
         carrier = len(season.carriers) - 1 if spot.on_car else engine
         for n, age in enumerate(fails.get(spot.slot, [])):
-            fails_at[carrier, lives_by_position(season)[p][0], n] = age
+            fails_at[carrier, season.lives(p)[0], n] = age
     state = copy.deepcopy(season.start)
     machine.play(season.problem, state, fails_at)
     return state, write_ledger(season, state)
@@ -1014,3 +1016,58 @@ def test_entry_travel_purse_and_running_costs_stand_alike_in_both_views(season_o
     for view in (ledger.of("cash"), ledger.of("wear")):
         found = sorted((str(row.date), row.event, row.slot, row.cause, row.amount) for row in view)
         assert found == [(*line[:4], Decimal(line[4])) for line in expected]
+
+
+def test_one_more_race_uses_up_the_engine_that_runs_it_as_it_is_on_the_day(season_of: SeasonOf) -> None:
+    """A ran the first race with a set that cost 100.00; B runs the second with springs 60 laps old.
+
+    One more race like two, 40 laps, on 2027-05-02: B's springs go from 60 to 100 of 200 laps, 100.00 * 40/200 = 20.00.
+    Its freshen, 300.00 each 120 laps, grows from 30 laps owed to 70: 300.00 * 40/120 = 100.00. Fuel: 40 * 0.50 = 20.00.
+    """
+    season = season_of(
+        scenario=TWO_ENGINES.replace('"B"', '"B"\nsince = { freshen = 30 }') + OFF,
+        parts="part,price,pack\nspring,50,1",
+        lives="part,measure,replace_at\nspring,laps,200",
+        slots=SPRINGS,
+        calendar=NAMED,
+        levels="level,rank,hours,interval,measure,labour\nfreshen,1,0,120,laps,300\n",
+        positions="slot,level\nsprings,freshen\n",
+        garage="piece,part,engine,slot,laps\na,spring,A,springs,0\nb,spring,B,springs,60\n",
+        services="service,price,every,measure,whole,carrier\nfuel,0.5,1,laps,no,car\n",
+    )
+    more = make_plan(season, date(2027, 5, 2)).one_more
+    assert (more.like, more.life_used, more.work_owed, more.flowing) == (
+        "two",
+        Decimal("20.00"),
+        Decimal("100.00"),
+        Decimal("20.00"),
+    )
+    assert more.largest == (("springs", Decimal("20.00")),)
+
+
+def test_one_more_race_counts_what_the_set_in_the_engine_cost_on_the_day(season_of: SeasonOf) -> None:
+    """The set of two at 50.00 is renewed before two by a used set of four from the shelf, which cost 200.00 new.
+
+    Before that, on 2027-05-01, one more race of 30 laps uses 100.00 * 30/100 = 30.00 of the old set.
+    """
+    season = season_of(
+        scenario=OFF,
+        parts="part,price,pack\nspring,50,1",
+        lives="part,measure,replace_at\nspring,laps,100",
+        slots=SPRINGS,
+        calendar=CALENDAR,
+        levels="level,rank\ntrackside,1\n",
+        positions="slot,level\nsprings,trackside\n",
+        garage="piece,part,engine,slot,count,laps\na,spring,engine,springs,2,50\nused,spring,,,4,10\n",
+    )
+    plan = make_plan(season, date(2027, 5, 1))
+    assert [renewal.packs_bought for job in plan.jobs for renewal in job.renewals] == [0]
+    assert plan.one_more.life_used == Decimal("30.00")
+
+
+def test_no_engine_is_called_like_the_car(tmp_path: Path) -> None:
+    header = 'title = "x"\ncurrency = "USD"\n[[engine]]\nname = "car"\n'
+    (tmp_path / "scenario.toml").write_text(header, encoding="utf-8")
+    (tmp_path / "calendar.csv").write_text(CALENDAR, encoding="utf-8")
+    ((code, line, field),) = [(fault.code, fault.place.line, fault.field) for fault in read_scenario(tmp_path)[1]]
+    assert (code, line, field) == ("REA020", 4, "engine.1.name")

@@ -1,0 +1,189 @@
+"""From names to the machine's problem: every name becomes a row of arrays."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from costplan.garage import Piece
+from costplan.life import Life, duty
+from costplan.quantity import MEASURES
+from costplan.season import machine
+from costplan.season.calendar import Run
+from costplan.season.names import Item, Sources, Spot, Step, value_of
+
+EARLY = {"off": machine.EARLY_OFF, "worth": machine.EARLY_WORTH}
+
+
+def problem_of(
+    sources: Sources,
+    runs: Sequence[Run],
+    spots: Sequence[Spot],
+    items: Sequence[Item],
+    ladders: tuple[tuple[Step, ...], ...],
+) -> machine.Problem:
+    clock = np.cumsum([0.0, *(run.gap_hours for run in runs[1:])])
+    use = np.array([_added_up([run.use.get(measure, 0.0) for run in runs]) for measure in MEASURES])
+    lives_of = [_lives(spot) for spot in spots]
+    lives = [line for lines in lives_of for line in lines]
+    names = [engine.name for engine in sources.engines]
+    tops = [len(ladder) for ladder in ladders]
+    depth = max(1, *tops)
+    hours, interval, measure, cost = _level_arrays(ladders, depth)
+    bounds = np.cumsum([0, *(len(lines) for lines in lives_of)])
+    used = [piece for piece in sources.garage if piece.on_shelf and piece.is_used]
+    numbers = {item.name: number for number, item in enumerate(items)}
+    used = sorted((piece for piece in used if piece.part in numbers), key=lambda piece: piece.piece)
+    early = sources.policy.early
+    return machine.Problem(
+        day=np.array([run.event.date.toordinal() for run in runs]),
+        clock=clock,
+        first=np.array([run.first for run in runs]),
+        named=np.array([names.index(run.event.engine) if run.event.engine else -1 for run in runs]),
+        lost=np.zeros(len(runs), dtype=np.bool_),
+        use=use,
+        life_from=bounds.astype(np.int64),
+        counts_openings=np.array([row.measure == "openings" for row in lives], dtype=np.bool_),
+        counts_days=np.array([row.measure == "days" for row in lives], dtype=np.bool_),
+        duty=_stack([_added_up(row.duty(run) for run in runs) for row in lives], len(runs) + 1),
+        raw=_stack([_added_up(run.use.get(row.measure, 0.0) for run in runs) for row in lives], len(runs) + 1),
+        due_at=np.array([row.worn_at for row in lives], dtype=np.float64),
+        worn_at=np.array([row.worn_at for row in lives], dtype=np.float64),
+        limit=np.array([row.limit for row in lives], dtype=np.float64),
+        ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),
+        level=np.array([spot.level for spot in spots], dtype=np.int64),
+        on_car=np.array([spot.on_car for spot in spots], dtype=np.bool_),
+        pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
+        stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
+        as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
+        resale=np.array([spot.pieces * items[spot.item].resale for spot in spots], dtype=np.int64),
+        item=np.array([spot.item for spot in spots], dtype=np.int64),
+        pack=np.array([item.pack for item in items], dtype=np.int64),
+        pack_price=np.array([item.pack_price for item in items], dtype=np.int64),
+        ladder_on_car=np.array([False, False, True, True]),
+        levels=np.array(tops, dtype=np.int64),
+        hours=hours,
+        interval=interval,
+        measure=measure,
+        interval_in_days=np.isfinite(interval) & (measure == list(MEASURES).index("days")),
+        cost=cost,
+        renews=_renews(spots, ladders, depth),
+        called=_called(runs, ladders, clock, hours),
+        next_fit=_next_fit(clock, hours, tops),
+        used_item=np.array([numbers[piece.part] for piece in used], dtype=np.int64),
+        used_pieces=np.array([piece.count or 1 for piece in used], dtype=np.int64),
+        used_value=np.array([value_of(items[numbers[piece.part]], piece.count or 1) for piece in used], dtype=np.int64),
+        used_age=_used_ages(used, lives, runs),
+        early=EARLY[early] if isinstance(early, str) else machine.EARLY_SHARE,
+        early_share=early if isinstance(early, float) else 1.0,
+        who_runs=machine.LEAST_USED if sources.policy.who_runs == "least used" else machine.FIRST_READY,
+        swap_hours=sources.policy.swap_hours,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class LifeLine:
+    """A life as the machine sees it: where it counts as used up, its hard limit, and how a run ages it."""
+
+    measure: str
+    worn_at: float
+    limit: float
+    life: Life | None
+
+    def duty(self, run: Run) -> float:
+        use = run.use.get(self.measure, 0.0)
+        if self.life is None or self.measure == "days":
+            return use
+        return duty(use, run.duty, run.rpm, self.life)
+
+
+def _lives(spot: Spot) -> tuple[LifeLine, ...]:
+    """The lives of a position; a service has one, its interval."""
+    row = spot.service
+    if row is not None:
+        return (LifeLine(row.measure.name, row.measure.to_kept(row.every), math.inf, None),)
+    return tuple(LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life) for life in spot.lives)
+
+
+def _added_up(values: Iterable[float]) -> list[float]:
+    total, sums = 0.0, [0.0]
+    for value in values:
+        total += value
+        sums.append(total)
+    return sums
+
+
+def _stack(rows: list[list[float]], width: int) -> machine.Floats:
+    return np.array(rows, dtype=np.float64).reshape(len(rows), width)
+
+
+def _level_arrays(
+    ladders: tuple[tuple[Step, ...], ...], depth: int
+) -> tuple[machine.Floats, machine.Floats, machine.Ints, machine.Ints]:
+    shape = (len(ladders), depth)
+    hours, interval = np.zeros(shape), np.full(shape, math.inf)
+    measure, cost = np.zeros(shape, dtype=np.int64), np.zeros(shape, dtype=np.int64)
+    for t, ladder in enumerate(ladders):
+        for k, step in enumerate(ladder):
+            cost[t, k] = step.labour + step.supplies
+            hours[t, k] = step.hours
+            if step.row is not None and step.row.interval is not None and step.row.measure is not None:
+                interval[t, k] = step.row.measure.to_kept(step.row.interval)
+                measure[t, k] = list(MEASURES).index(step.row.measure.name)
+    return hours, interval, measure, cost
+
+
+def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Bools:
+    """[T, K, P] what a level renews every time, with what the levels below it do."""
+    table = np.zeros((len(ladders), depth, len(spots)), dtype=np.bool_)
+    for p, spot in enumerate(spots):
+        for k, step in enumerate(ladders[spot.ladder]):
+            if step.row is not None and spot.slot in step.row.renews:
+                table[spot.ladder, k:, p] = True
+    return table
+
+
+def _called(
+    runs: Sequence[Run], ladders: tuple[tuple[Step, ...], ...], clock: machine.Floats, hours: machine.Floats
+) -> machine.Bools:
+    """[T, K, G] the gaps in which a service row or a date calls for a level: a date, in the last one before it is past
+    that holds the level.
+    """
+    table = np.zeros((*hours.shape, len(runs)), dtype=np.bool_)
+    gaps = [math.inf, *np.diff(clock)]
+    for t, ladder in enumerate(ladders):
+        for k, step in enumerate(ladder):
+            if step.row is None:
+                continue
+            for g, run in enumerate(runs):
+                table[t, k, g] = any(service.level == step.level for service in run.services)
+            for day in step.row.dates:
+                later = [g for g, run in enumerate(runs) if run.event.date >= day and run.first]
+                if later:
+                    table[t, k, max(g for g in range(later[0] + 1) if gaps[g] >= hours[t, k])] = True
+    return table
+
+
+def _next_fit(clock: machine.Floats, hours: machine.Floats, tops: list[int]) -> machine.Ints:
+    """[T, K, G] the next later run whose gap holds a level; the number of runs if none."""
+    runs = len(clock)
+    table = np.full((*hours.shape, runs), runs, dtype=np.int64)
+    gaps = np.diff(clock)
+    for t, top in enumerate(tops):
+        for k in range(top):
+            following = runs
+            for g in range(runs - 2, -1, -1):
+                if gaps[g] >= hours[t, k]:
+                    following = g + 1
+                table[t, k, g] = following
+    return table
+
+
+def _used_ages(used: Sequence[Piece], lives: Sequence[LifeLine], runs: Sequence[Run]) -> machine.Floats:
+    """[U, L] ages of used sets in the lives of every position, as if run at the duty the lives are rated at."""
+    opening = runs[0].event.date
+    rows = [[piece.age(line.measure, opening) or 0.0 for line in lives] for piece in used]
+    return np.array(rows, dtype=np.float64).reshape(len(used), len(lives))

@@ -1,0 +1,103 @@
+"""What only shows when calendar, lives, levels and garage meet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from costplan.garage import Piece
+from costplan.life import Life
+from costplan.money import from_minor
+from costplan.problems import Place, Problems
+from costplan.season.calendar import Run, season_use, ungiven
+from costplan.season.names import Item, Sources, Spot
+from costplan.season.records import Service
+
+#: In minor units, and so small that a sum of it times any number of pieces is a whole number of 64 bits.
+LARGEST_SUM = 10**14
+
+
+def check_measures(sources: Sources, spots: Sequence[Spot], runs: Sequence[Run], problems: Problems) -> None:
+    """Every measure that a life, level or service counts must be given by every run."""
+    wanted: list[tuple[str, Place, str]] = []
+    for spot in spots:
+        for life in spot.lives:
+            wanted.append((life.measure.name, life.row.place, f"the life of {spot.slot}"))
+            _check_rpm(life, spot, runs, problems)
+    wanted += [(row.measure.name, row.place, f"the service {row.service}") for row in sources.files.services]
+    wanted += [(row.measure.name, row.place, f"the level {row.level}") for row in sources.files.levels if row.measure]
+    for measure, place, what in wanted:
+        lacking = ungiven(runs, measure)
+        if lacking:
+            event = lacking[0].event
+            advice = f"give it for {event.event} ({event.place}), or count in another measure"
+            problems.add("SEA004", place, "measure", measure, f"{what} counts what the calendar lacks:", advice)
+
+
+def check_service_rows(sources: Sources, runs: Sequence[Run], problems: Problems) -> None:
+    """A level that a service row names must fit into the gap it stands in."""
+    hours = {row.level: row.hours for row in sources.files.levels}
+    for run in runs[1:]:
+        for service in run.services:
+            needed = hours.get(service.level, 0.0)
+            if needed > run.gap_hours:
+                what = f"level {service.level} takes {needed:g} h, the gap holds"
+                advice = "give the hours there are as gap_hours, or move the row to a longer gap"
+                problems.add("SEA012", service.place, "level", f"{run.gap_hours:g} h", what, advice)
+
+
+def check_shelf(
+    sources: Sources, spots: Sequence[Spot], items: Sequence[Item], runs: Sequence[Run], problems: Problems
+) -> None:
+    """A used set on the shelf must say its use in every measure that its lives count."""
+    for piece in sources.garage:
+        if not piece.on_shelf or not piece.is_used:
+            continue
+        lives = {
+            life.measure.name: life for spot in spots if items[spot.item].name == piece.part for life in spot.lives
+        }
+        for measure, life in lives.items():
+            if piece.age(measure, runs[0].event.date) is None:
+                no_use(piece, life, problems)
+
+
+def check_sums(
+    sources: Sources,
+    spots: Sequence[Spot],
+    items: Sequence[Item],
+    flows: Sequence[Service],
+    runs: Sequence[Run],
+    problems: Problems,
+) -> None:
+    """No set, stock or season's flow may cost more than `LARGEST_SUM`."""
+    pieces = {item.name: item.pack for item in items}
+    counts = [(items[spot.item].name, spot.pieces) for spot in spots]
+    for name, count in (*counts, *((piece.part, piece.count or 1) for piece in sources.garage)):
+        pieces[name] = max(pieces.get(name, 1), count)
+    for item in items:
+        if max(item.pack_price, item.core_charge, item.resale) * pieces[item.name] > LARGEST_SUM:
+            advice = "check the price, its currency's rate and how many pieces there are"
+            price = from_minor(item.pack_price, sources.rates.currency)
+            problems.add("REA018", item.place, "price", price, "too large a sum, its price being", advice)
+    for row in flows:
+        services = row.measure.from_kept(season_use(runs, row.measure.name)) / row.every
+        if services * float(row.price) > LARGEST_SUM:
+            advice = f"check it and the season's use; it would be paid {services:,.0f} times"
+            problems.add("REA018", row.place, "every", row.every, "too large a sum, paid each", advice)
+
+
+def no_use(piece: Piece, life: Life, problems: Problems) -> None:
+    column = "installed" if life.measure.name == "days" else life.measure.name
+    by_date = column == "installed"
+    what = "when it was installed" if by_date else f"its {column}"
+    advice = f"give {'that day' if by_date else 'its use so far, 0 if new'}; the life is in {life.row.place}"
+    problems.add("GAR004", piece.place, column, "", f"{piece.piece} does not say {what}", advice)
+
+
+def _check_rpm(life: Life, spot: Spot, runs: Sequence[Run], problems: Problems) -> None:
+    lacking = next((run for run in runs if run.rpm is None), None)
+    if life.rated_rpm is not None and lacking is not None:
+        where = lacking.event.place
+        advice = f"give rpm for {lacking.event.event} {lacking.session} ({where})".replace("  ", " ")
+        problems.add(
+            "SEA011", life.row.place, "rated_rpm", f"{life.rated_rpm:g}", f"the life of {spot.slot} ages by rpm", advice
+        )

@@ -1,0 +1,131 @@
+"""A season by its names: what is bought, where it sits, which levels there are. The machine's arrays number these."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from costplan.build import Build
+from costplan.catalog import Catalog
+from costplan.garage import Piece
+from costplan.life import Life
+from costplan.money import Rates
+from costplan.problems import Place
+from costplan.season import machine
+from costplan.season.calendar import Run
+from costplan.season.inputs import SeasonFiles
+from costplan.season.records import CAR, Car, Engine, Gaps, Level, Policy, Service
+
+#: A carrier's levels nest; beside them stand its services, which do not.
+LADDERS = ("engine", "engine services", CAR, "car services")
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A thing that is bought: a part of a catalog, or a service. Money in minor units, `resale` of one piece."""
+
+    name: str
+    title: str
+    supplier: str
+    pack: int
+    pack_price: int
+    core_charge: int
+    resale: int
+    lead_days: int
+    place: Place
+    assumed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A position of the machine by its names: slot or `service`, how many pieces, what is in it, and the lives.
+
+    They are renewed at replace_at * `factor`; an infinite factor is running to failure.
+    """
+
+    slot: str
+    pieces: int
+    item: int
+    lives: tuple[Life, ...]
+    ladder: int
+    level: int
+    factor: float
+    stops: bool
+    as_piece: bool
+    place: Place
+    service: Service | None = None
+
+    @property
+    def on_car(self) -> bool:
+        return LADDERS[self.ladder].startswith(CAR)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A level of a ladder by its names; money in minor units. Without a `row` it is one of services."""
+
+    level: str
+    hours: float
+    labour: int
+    supplies: int
+    row: Level | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """An input that is a guess: of what, what is assumed, and where it was left open."""
+
+    of: str
+    what: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A compiled season: the machine's problem, the state at opening, and the names of every row of them."""
+
+    problem: machine.Problem
+    start: machine.State
+    runs: tuple[Run, ...]
+    carriers: tuple[str, ...]
+    spots: tuple[Spot, ...]
+    items: tuple[Item, ...]
+    ladders: tuple[tuple[Step, ...], ...]
+    flows: tuple[Service, ...]
+    files: SeasonFiles
+    opening: date
+    rates: Rates
+    assumed: tuple[Assumption, ...]
+
+    def lives(self, p: int) -> range:
+        """The lives of a position as the machine numbers them."""
+        return range(int(self.problem.life_from[p]), int(self.problem.life_from[p + 1]))
+
+    def positions(self) -> Iterator[tuple[int, str, int, Spot]]:
+        """Every position on every carrier that has it: carrier, its name, position, its names."""
+        for c, carrier in enumerate(self.carriers):
+            for p, spot in enumerate(self.spots):
+                if spot.on_car == (carrier == CAR):
+                    yield c, carrier, p, spot
+
+
+@dataclass(frozen=True, slots=True)
+class Sources:
+    """What a season is compiled from. Without build and catalog it is the simple form: services alone."""
+
+    files: SeasonFiles
+    engines: tuple[Engine, ...]
+    car: Car
+    gaps: Gaps
+    policy: Policy
+    rates: Rates
+    opening: date | None = None
+    catalog: Catalog | None = None
+    build: Build | None = None
+    garage: tuple[Piece, ...] = ()
+
+
+def value_of(item: Item, pieces: int) -> int:
+    """What so many pieces cost at the price of whole packs, their share of it, rounded half up."""
+    return (2 * item.pack_price * pieces + item.pack) // (2 * item.pack)

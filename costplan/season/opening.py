@@ -1,0 +1,138 @@
+"""The state of the machine when the books open: ages from the garage, counters from `since`, the shelf."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from costplan.garage import Piece
+from costplan.problems import Problems, nearest
+from costplan.season import machine
+from costplan.season.calendar import Run
+from costplan.season.checking import no_use
+from costplan.season.names import LADDERS, Assumption, Item, Sources, Spot, Step, value_of
+from costplan.season.records import CAR
+
+
+def state_at_opening(
+    sources: Sources,
+    problem: machine.Problem,
+    runs: Sequence[Run],
+    spots: Sequence[Spot],
+    items: Sequence[Item],
+    ladders: tuple[tuple[Step, ...], ...],
+    problems: Problems,
+) -> tuple[machine.State, tuple[Assumption, ...]]:
+    """The state on opening day, and what of it is assumed because no row of the garage says otherwise."""
+    carriers = [*(engine.name for engine in sources.engines), CAR]
+    state = empty_state(problem, len(carriers), traced=True)
+    assumed = []
+    pieces = {(piece.engine, piece.slot): piece for piece in sources.garage if piece.slot}
+    for c, carrier in enumerate(carriers):
+        for p, spot in enumerate(spots):
+            if spot.on_car != (carrier == CAR):
+                continue
+            state.value[c, p] = value_of(items[spot.item], spot.pieces)
+            piece = pieces.pop((carrier, spot.slot), None)
+            if spot.service is not None:
+                j = problem.life_from[p]
+                state.age[c, j] = state.raw_age[c, j] = spot.service.measure.to_kept(spot.service.used)
+            elif piece is None:
+                assumed.append(
+                    Assumption(f"{spot.slot} on {carrier}", "new on opening day: no row in garage.csv", "garage.csv")
+                )
+            else:
+                _start_piece(piece, problem, state, c, p, spot, items, runs, problems)
+    for piece in pieces.values():
+        if sources.build is not None and piece.slot not in sources.build.pattern.slots:
+            problems.add("SEA002", piece.place, "slot", piece.slot, "an unknown slot", "give a slot of the pattern")
+    _start_counters(sources, ladders, state, problems)
+    _stock_shelf(sources, items, state)
+    return state, tuple(assumed)
+
+
+def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> machine.State:
+    """A state with everything new, nothing on the shelf and nothing noted."""
+    runs, positions, lives = len(problem.day), len(problem.level), len(problem.limit)
+    ladders, depth = problem.hours.shape
+    traces = runs if traced else 0
+    openings = (runs + 1) * carriers * ladders
+    renewals = (runs + 1) * max(1, positions) * carriers
+    return machine.State(
+        age=np.zeros((carriers, lives)),
+        raw_age=np.zeros((carriers, lives)),
+        broken=np.zeros((carriers, positions), dtype=np.bool_),
+        value=np.zeros((carriers, positions), dtype=np.int64),
+        installed=np.zeros((carriers, positions), dtype=np.int64),
+        since=np.zeros((carriers, ladders, depth)),
+        stock=np.zeros(len(problem.pack), dtype=np.int64),
+        stock_value=np.zeros(len(problem.pack), dtype=np.int64),
+        used_left=np.ones(len(problem.used_item), dtype=np.bool_),
+        idle_since=np.full(carriers, -math.inf),
+        ready_at=np.full(carriers, -math.inf),
+        total_use=np.zeros(carriers),
+        ran=np.full(runs, -1, dtype=np.int64),
+        openings=np.zeros((openings, 4), dtype=np.int64),
+        n_openings=np.zeros(1, dtype=np.int64),
+        renewals=np.zeros((renewals, 9), dtype=np.int64),
+        left_behind=np.zeros((renewals, 3), dtype=np.int64),
+        n_renewals=np.zeros(1, dtype=np.int64),
+        trace_age=np.zeros((traces, carriers, lives)),
+        trace_raw=np.zeros((traces, carriers, lives)),
+        trace_since=np.zeros((traces, carriers, ladders, depth)),
+    )
+
+
+def _start_piece(
+    piece: Piece,
+    problem: machine.Problem,
+    state: machine.State,
+    c: int,
+    p: int,
+    spot: Spot,
+    items: Sequence[Item],
+    runs: Sequence[Run],
+    problems: Problems,
+) -> None:
+    """The ages of an installed piece, in every measure that its lives count."""
+    if piece.part != items[spot.item].name:
+        advice = f"write the part that is in the engine into both; build.csv says {items[spot.item].name}"
+        problems.add("GAR005", piece.place, "part", piece.part, "not the part that the build has there:", advice)
+        return
+    for j, life in enumerate(spot.lives, start=problem.life_from[p]):
+        age = piece.age(life.measure.name, runs[0].event.date)
+        if age is None:
+            no_use(piece, life, problems)
+        else:
+            state.age[c, j] = state.raw_age[c, j] = age
+
+
+def _start_counters(
+    sources: Sources, ladders: tuple[tuple[Step, ...], ...], state: machine.State, problems: Problems
+) -> None:
+    """Use since each level was last done, from `since` of the engines and the car."""
+    counters = [(c, LADDERS.index("engine"), engine.since, engine.place) for c, engine in enumerate(sources.engines)]
+    counters.append((len(sources.engines), LADDERS.index(CAR), sources.car.since, sources.car.place))
+    for c, t, since, place in counters:
+        names = {step.level: (k, step) for k, step in enumerate(ladders[t])}
+        for level, use in since.items():
+            if level not in names:
+                problems.add("SEA001", place, "since", level, f"no level of the {LADDERS[t]}:", nearest(level, names))
+                continue
+            k, step = names[level]
+            measure = step.row.measure if step.row else None
+            state.since[c, t, k] = measure.to_kept(use) if measure else use
+
+
+def _stock_shelf(sources: Sources, items: Sequence[Item], state: machine.State) -> None:
+    """New pieces on the shelf, valued at today's price."""
+    for number, item in enumerate(items):
+        pieces = sum(
+            piece.count or 1
+            for piece in sources.garage
+            if piece.on_shelf and piece.part == item.name and not piece.is_used
+        )
+        state.stock[number] = pieces
+        state.stock_value[number] = value_of(item, pieces)

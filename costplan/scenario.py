@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -76,7 +76,10 @@ class Header(Record):
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """Everything that one folder names. In the simple form catalog, pattern and build are absent."""
+    """Everything that one folder names. In the simple form catalog, pattern and build are absent.
+
+    `compiled` is its season, kept from the reading, which compiles it to find the problems that only show then.
+    """
 
     folder: str
     header: Header
@@ -87,6 +90,7 @@ class Scenario:
     build: Build | None = None
     garage: tuple[Piece, ...] = ()
     packs: tuple[Pack, ...] = ()
+    compiled: Season | None = None
 
     @property
     def opening(self) -> date:
@@ -123,6 +127,8 @@ class Scenario:
 
     def season(self) -> tuple[Season | None, tuple[Problem, ...]]:
         """The compiled season, or why there is none."""
+        if self.compiled is not None:
+            return self.compiled, ()
         header = self.header
         return compile_season(
             Sources(
@@ -199,9 +205,11 @@ def _read_named(
     problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
     problems.extend(astray(settings, addresses))
     scenario = Scenario(shown(folder), header, rates, engines, files, catalog, build, garage, tuple(packs))
-    if not problems:
-        problems.extend(scenario.season()[1])
-    return scenario
+    if problems:
+        return scenario
+    season, faults = scenario.season()
+    problems.extend(faults)
+    return replace(scenario, compiled=season)
 
 
 def _read_build(

@@ -27,6 +27,7 @@ ROOMS = (
     "life",
     "catalog",
     "reading",
+    "formulas",
     "quantity",
     "money",
     "problems",

@@ -9,7 +9,7 @@ import signal
 
 import typer
 
-from costplan.cli import bom, catalog, check, columns, due, new, season
+from costplan.cli import bom, catalog, check, columns, due, methods, new, season
 
 app = typer.Typer(
     name="costplan",
@@ -26,6 +26,7 @@ app.command("bom")(bom.bom)
 app.command("season")(season.season)
 app.command("due")(due.due)
 app.command("columns")(columns.columns)
+app.command("methods")(methods.methods)
 app.command("new")(new.new)
 app.add_typer(catalog.app, name="catalog")
 

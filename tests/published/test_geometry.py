@@ -8,6 +8,7 @@ import pint
 import pytest
 from pytest import approx
 
+from costplan import formulas
 from costplan.build.measures import compression_ratio, displacement, piston_speed, swept_volume
 from costplan.quantity import UNITS, convert, dimension
 
@@ -28,6 +29,29 @@ def test_g03_square_v6() -> None:
     assert displacement(8.6025, 8.6025, 6) == approx(3000, rel=1e-4)
     assert piston_speed(0.086025, 3600) / 60 == approx(10.3230, rel=1e-4)
     assert compression_ratio(swept=500, clearance=58.8235) == approx(9.5, rel=1e-4)
+
+
+def test_g01_as_formulas_alone() -> None:
+    # NAVEDTRA 14264, ch. 2, as above; exact
+    assert formulas.swept_volume(3.5, 4) == approx(38.48451, rel=1e-6)
+    assert formulas.displacement(3.5, 4, 8) == approx(307.87608, rel=1e-6)
+
+
+def test_g03_motion_of_the_square_v6() -> None:
+    # Pulkrabek, Example 2-1 (inputs from memory): as above, rod 16.6 cm, 20 deg after top dead centre; slider and crank
+    # as Heywood 2.2
+    bore = formulas.square_bore(3000, 6)
+    clearance = formulas.clearance_for_ratio(formulas.swept_volume(bore, bore), 9.5)
+    mean = formulas.mean_piston_speed(bore / 100, 3600) / 60
+    ratio = formulas.piston_speed_ratio(20, bore, 16.6)
+    assert bore == approx(8.6025, rel=1e-4)
+    assert clearance == approx(58.8235, rel=1e-4)
+    assert formulas.compression_ratio(500, clearance) == approx(9.5, rel=1e-4)
+    assert mean == approx(10.3230, rel=1e-4)
+    assert ratio == approx(0.668572, rel=1e-4)
+    assert ratio * mean == approx(6.9017, rel=1e-4)
+    assert formulas.piston_travel(20, bore, 16.6) == approx(0.32471, rel=1e-4)
+    assert formulas.cylinder_volume(20, bore, bore, 16.6, clearance) == approx(77.6966, rel=1e-4)
 
 
 def test_g12_horsepower_constant() -> None:

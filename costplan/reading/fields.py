@@ -7,10 +7,12 @@ words that the column reference shows for it stand beside it (`Kind`).
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any
+from functools import lru_cache
+from typing import Annotated, Any, Literal, NamedTuple
 
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
@@ -26,18 +28,23 @@ SMALLEST = Decimal("1e-9")
 MOST = Decimal(10_000)
 #: Years that a season, a price or a piece on hand can be of.
 YEARS = range(1950, 2150)
+#: Texts that a reader of cells remembers, with what they mean: most columns hold few different ones.
+REMEMBERED = 4096
 
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """What the column reference says of a type, and the dimension its unit must have ('' for none)."""
+    """What the column reference says of a type, and the dimension its unit must have ('' for none).
+
+    `form` is 'number' or 'date' where a sheet may write it in a form of its own, else ''.
+    """
 
     words: str
     dimension: str = ""
+    form: Literal["", "number", "date"] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(NamedTuple):
     """A cell together with the unit in its heading."""
 
     text: Any
@@ -73,7 +80,7 @@ def refuse(code: str, what: str, advice: str, field: str = "") -> PydanticCustom
 
 
 def decimal_comma(info: ValidationInfo) -> bool:
-    return bool(info.context and info.context.get("decimal_comma"))
+    return bool((info.context or {}).get("decimal_comma"))
 
 
 def to_text(value: Any) -> str:
@@ -83,7 +90,12 @@ def to_text(value: Any) -> str:
 
 
 def to_name(value: Any) -> str:
-    name = " ".join(to_text(value).split())
+    return _to_name(to_text(value))
+
+
+@lru_cache(REMEMBERED)
+def _to_name(text: str) -> str:
+    name = " ".join(text.split())
     if not name:
         raise refuse("REA016", "an empty name", "give a name")
     if not name.isprintable():
@@ -99,30 +111,46 @@ def to_words(value: Any) -> tuple[str, ...]:
 
 def to_decimal(value: Any, *, comma: bool = False, field: str = "") -> Decimal:
     """A finite number, or why not. `comma`: the file writes 12,5 for twelve and a half; `field`: as in `refuse`."""
-    if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+    if isinstance(value, str):
+        return _known_decimal(value, comma, field)
+    if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise refuse("REA017", "not a number:", "give a number", field)
+    return _bounded(Decimal(str(value)), field)
+
+
+def _read_decimal(text: str, comma: bool, field: str) -> Decimal:
     try:
-        number = Decimal(_plain(value, comma, field) if isinstance(value, str) else str(value))
+        number = Decimal(_plain(text, comma, field))
     except InvalidOperation:
         raise refuse("REA017", "not a number:", "give a number, its unit in the heading", field) from None
+    return _bounded(number, field)
+
+
+_known_decimal = lru_cache(REMEMBERED)(_read_decimal)
+
+
+def _bounded(number: Decimal, field: str) -> Decimal:
+    """The number, if it is one and within the bounds of all numbers."""
     if not number.is_finite():
         raise refuse("REA018", "not a finite number:", "give a plain number", field)
-    if abs(number) > LARGEST:
+    size = abs(number)
+    if size > LARGEST:
         raise refuse("REA018", "too large a number:", "check its digits", field)
-    if 0 < abs(number) < SMALLEST:
+    if size < SMALLEST and size:
         raise refuse("REA018", "too small a number:", "check its digits", field)
     return number
 
 
 def _plain(text: str, comma: bool, field: str) -> str:
     """A number's text with a decimal point, unless it could be meant in two ways."""
-    text = text.strip().replace("\u00a0", "").replace("\u2212", "-")
+    if not text.isascii():
+        text = text.replace("\u00a0", "").replace("\u2212", "-")
     if "_" in text:
         raise refuse("REA017", "not a number:", "write it without underscores", field)
     if "," in text and "." in text:
         raise refuse("REA024", "a number with comma and point:", "write it without separators of thousands", field)
     if comma:
-        if re.fullmatch(r"[+-]?[1-9]\d{0,2}(\.\d{3})+", text):
+        if re.fullmatch(r"[+-]?[1-9]\d{0,2}(\.\d{3})+", text.strip()):
             raise refuse("REA024", "thousands or decimals?", "write 1234 or, in a file with ';', 1,234", field)
         return text.replace(",", ".")
     if "," in text:
@@ -130,11 +158,17 @@ def _plain(text: str, comma: bool, field: str) -> str:
     return text
 
 
-def number_type(low: Decimal | None, *, open_low: bool, high: Decimal | None = None, whole: bool = False) -> Any:
+def number_type(
+    low: Decimal | None,
+    *,
+    open_low: bool = False,
+    high: Decimal | None = None,
+    whole: bool = False,
+    kept_as: Callable[[Decimal], Any] = Decimal,
+) -> Any:
     """A validator for numbers within bounds (`open_low`: above `low`, not at it)."""
 
-    def check(value: Any, info: ValidationInfo) -> Decimal:
-        number = to_decimal(value, comma=decimal_comma(info))
+    def within(number: Decimal) -> Any:
         if whole and number != int(number):
             raise refuse("REA017", "not a whole number:", "give a whole number")
         if low is not None and (number < low or (open_low and number == low)):
@@ -142,37 +176,51 @@ def number_type(low: Decimal | None, *, open_low: bool, high: Decimal | None = N
             raise refuse("REA018", f"{kind}:", f"give {'more than' if open_low else 'at least'} {low}")
         if high is not None and number > high:
             raise refuse("REA018", "too large a number:", f"give at most {high}")
-        return number
+        return kept_as(number)
+
+    @lru_cache(REMEMBERED)
+    def read(text: str, comma: bool) -> Any:
+        return within(_read_decimal(text, comma, ""))
+
+    def check(value: Any, info: ValidationInfo) -> Any:
+        return read(value, decimal_comma(info)) if isinstance(value, str) else within(to_decimal(value))
 
     return BeforeValidator(check)
 
 
-def to_share(value: Any, info: ValidationInfo) -> Decimal:
+def to_share(value: Any, info: ValidationInfo) -> float:
     """A share between 0 and 1, not at either end; `5 %` is read as 0.05."""
     percent = isinstance(value, str) and value.endswith("%")
     number = to_decimal(value.rstrip("% ") if percent else value, comma=decimal_comma(info))
-    share = number / 100 if percent else number
-    if not 0 < float(share) < 1:
+    share = float(number / 100 if percent else number)
+    if not 0 < share < 1:
         raise refuse("REA018", "not a share between 0 and 1:", "give 0.05 or 5 % for five in a hundred")
     return share
 
 
 def to_date(value: Any) -> date:
-    day = _day(value)
+    if isinstance(value, str):
+        return _to_day(value)
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return _within_years(value)
+    raise refuse("REA019", "not a date in the form year-month-day:", "write it as 2027-05-14")
+
+
+@lru_cache(REMEMBERED)
+def _to_day(text: str) -> date:
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        raise refuse("REA019", "not a date in the form year-month-day:", "write it as 2027-05-14")
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise refuse("REA019", "no such day:", "check month and day") from None
+    return _within_years(day)
+
+
+def _within_years(day: date) -> date:
     if day.year not in YEARS:
         raise refuse("REA019", "a day far off:", f"check its year; give one from {YEARS[0]} to {YEARS[-1]}")
     return day
-
-
-def _day(value: Any) -> date:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
-    if isinstance(value, str) and re.fullmatch(r"\d{4}-\d{2}-\d{2}", value):
-        try:
-            return date.fromisoformat(value)
-        except ValueError:
-            raise refuse("REA019", "no such day:", "check month and day") from None
-    raise refuse("REA019", "not a date in the form year-month-day:", "write it as 2027-05-14")
 
 
 def to_dates(value: Any) -> tuple[date, ...]:
@@ -233,53 +281,37 @@ def _number_and_unit(value: Any) -> tuple[Any, str]:
     return number, unit.strip()
 
 
-def _float(value: Any) -> float:
-    return float(value)
-
-
-def _int(value: Any) -> int:
-    return int(value)
-
-
 _ZERO = Decimal(0)
-_not_negative = number_type(_ZERO, open_low=False)
-_positive = number_type(_ZERO, open_low=True)
 
 Text = Annotated[str, BeforeValidator(to_text), Kind("text")]
 Name = Annotated[str, BeforeValidator(to_name), Kind("name")]
 Words = Annotated[tuple[str, ...], BeforeValidator(to_words), Kind("names, blanks between")]
-Day = Annotated[date, BeforeValidator(to_date), Kind("date, 2027-05-14")]
+Day = Annotated[date, BeforeValidator(to_date), Kind("date, 2027-05-14", form="date")]
 Days = Annotated[tuple[date, ...], BeforeValidator(to_dates), Kind("dates, blanks between")]
 YesNo = Annotated[bool, BeforeValidator(to_yes_no), Kind("yes or no")]
-Share = Annotated[float, BeforeValidator(_float), BeforeValidator(to_share), Kind("share, 0.05 or 5 %")]
-NotNegative = Annotated[float, BeforeValidator(_float), _not_negative, Kind("number, 0 or more")]
-Positive = Annotated[float, BeforeValidator(_float), _positive, Kind("number above 0")]
-Whole = Annotated[
-    int, BeforeValidator(_int), number_type(_ZERO, open_low=False, high=MOST, whole=True), Kind("whole number")
-]
-Count = Annotated[
-    int, BeforeValidator(_int), number_type(Decimal(1), open_low=False, high=MOST, whole=True), Kind("1, 2, 3 ...")
-]
+Share = Annotated[float, BeforeValidator(to_share), Kind("share, 0.05 or 5 %", form="number")]
+NotNegative = Annotated[float, number_type(_ZERO, kept_as=float), Kind("number, 0 or more", form="number")]
+Positive = Annotated[float, number_type(_ZERO, open_low=True, kept_as=float), Kind("number above 0", form="number")]
+Whole = Annotated[int, number_type(_ZERO, high=MOST, whole=True, kept_as=int), Kind("whole number", form="number")]
+Count = Annotated[int, number_type(Decimal(1), high=MOST, whole=True, kept_as=int), Kind("1, 2, 3 ...", form="number")]
 # Beyond these bounds powers of them leave the range of floats.
 Shape = Annotated[
-    float,
-    BeforeValidator(_float),
-    number_type(Decimal("0.1"), open_low=False, high=Decimal(100)),
-    Kind("number, 0.1 to 100"),
+    float, number_type(Decimal("0.1"), high=Decimal(100), kept_as=float), Kind("number, 0.1 to 100", form="number")
 ]
-Exponent = Annotated[
-    float, BeforeValidator(_float), number_type(_ZERO, open_low=False, high=Decimal(20)), Kind("number, 0 to 20")
-]
+Exponent = Annotated[float, number_type(_ZERO, high=Decimal(20), kept_as=float), Kind("number, 0 to 20", form="number")]
 Rpm = Annotated[
     float,
-    BeforeValidator(_float),
-    number_type(Decimal(1), open_low=False, high=Decimal(1_000_000)),
-    Kind("revolutions a minute"),
+    number_type(Decimal(1), high=Decimal(1_000_000), kept_as=float),
+    Kind("revolutions a minute", form="number"),
 ]
-Money = Annotated[Decimal, _not_negative, Kind("amount of money")]
-SignedMoney = Annotated[Decimal, number_type(None, open_low=False), Kind("amount of money, may be negative")]
+Money = Annotated[Decimal, number_type(_ZERO), Kind("amount of money", form="number")]
+SignedMoney = Annotated[Decimal, number_type(None), Kind("amount of money, may be negative", form="number")]
 Measure = Annotated[MeasureName, BeforeValidator(to_measure), Kind(f"measure of use: {', '.join(MEASURES)}")]
-Length = Annotated[Quantity, quantity_type("length"), Kind("number, unit in the heading", "length")]
-Fuel = Annotated[Quantity, quantity_type("volume", positive=False), Kind("number, unit in the heading", "volume")]
-Duration = Annotated[Quantity, quantity_type("time"), Kind("number, unit in the heading", "time")]
-Distance = Annotated[Quantity, quantity_type("length", positive=False), Kind("number, unit in the heading", "length")]
+Length = Annotated[Quantity, quantity_type("length"), Kind("number, unit in the heading", "length", "number")]
+Fuel = Annotated[
+    Quantity, quantity_type("volume", positive=False), Kind("number, unit in the heading", "volume", "number")
+]
+Duration = Annotated[Quantity, quantity_type("time"), Kind("number, unit in the heading", "time", "number")]
+Distance = Annotated[
+    Quantity, quantity_type("length", positive=False), Kind("number, unit in the heading", "length", "number")
+]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
-from typing import Any, ClassVar, Literal, TypeVar, get_args, get_origin
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import Any, ClassVar, Generic, Literal, TypeVar, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from pydantic.fields import FieldInfo
@@ -13,7 +14,8 @@ from costplan.problems import NOWHERE, Place, Problem, Problems, nearest
 from costplan.quantity import split_header
 from costplan.reading.fields import Kind, Measured
 from costplan.reading.settings import Setting
-from costplan.reading.tables import Row, Table
+from costplan.reading.sheets import Row
+from costplan.reading.tables import Table
 from costplan.reading.toml import Document, KeyPath
 
 
@@ -37,7 +39,7 @@ R = TypeVar("R", bound=Record)
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One line of the column dictionary."""
+    """One line of the column dictionary. `form`: what is written in it, as in `Kind`."""
 
     name: str
     kind: str
@@ -45,6 +47,7 @@ class Column:
     required: bool
     default: str
     meaning: str
+    form: str = ""
 
 
 def columns(record: type[Record]) -> tuple[Column, ...]:
@@ -55,7 +58,7 @@ def columns(record: type[Record]) -> tuple[Column, ...]:
 def _column(name: str, info: FieldInfo) -> Column:
     kind = kind_of(info)
     default = "" if info.is_required() else _default_words(info.get_default(call_default_factory=True))
-    return Column(name, kind.words, kind.dimension, info.is_required(), default, info.description or "")
+    return Column(name, kind.words, kind.dimension, info.is_required(), default, info.description or "", kind.form)
 
 
 def _default_words(value: Any) -> str:
@@ -88,9 +91,10 @@ def _kind_of_type(annotation: Any) -> Kind | None:
 
 @dataclass(frozen=True, slots=True)
 class _Heading:
-    """A column of a file as a record sees it: the field it fills ('' for a free column), its name and unit."""
+    """A column of a table as a record sees it: its number, the field it fills ('' if free), its name and unit."""
 
     column: str
+    at: int
     field: str
     name: str
     unit: str
@@ -112,16 +116,11 @@ def read_records(
     problems = Problems()
     table = _write_in(table, record, settings, problems)
     headings = _read_header(table, record, free, problems)
-    known = {"decimal_comma": table.decimal_comma, **(context or {})}
-    records = []
-    for row in table.rows:
-        found, faults = _read_row(table, row, record, headings, known)
-        problems.extend(faults)
-        if found is not None:
-            records.append(found)
+    rows = _Rows(table, record, headings, {"decimal_comma": table.decimal_comma, **(context or {})}, problems)
+    records = tuple(found for found in map(rows.read, table.rows) if found is not None)
     if record.KEY:
         problems.extend(repeated(records, record.KEY, record.REPEATED))
-    return tuple(records), tuple(problems.found)
+    return records, tuple(problems.found)
 
 
 def repeated(records: Iterable[R], key: str, code: str = "REA023") -> tuple[Problem, ...]:
@@ -136,97 +135,130 @@ def repeated(records: Iterable[R], key: str, code: str = "REA023") -> tuple[Prob
     return tuple(problems)
 
 
-def _read_header(table: Table, record: type[Record], free: Collection[str], problems: Problems) -> dict[str, _Heading]:
-    """What each column of the file means to the record, with a problem for each that means nothing."""
-    place = Place(table.file, table.header_line)
+def _read_header(table: Table, record: type[Record], free: Collection[str], problems: Problems) -> tuple[_Heading, ...]:
+    """What each column of the table means to the record, with a problem for each that means nothing."""
     known = {column.name: column for column in columns(record) if column.name != record.REST}
     headings: dict[str, _Heading] = {}
-    for column in {**dict.fromkeys(table.header), **_set_columns(table)}:
+    for column in dict.fromkeys(table.header):
+        at, place = table.header.index(column), table.header_place(column)
         name, unit = split_header(column)
         if name not in known and name not in free:
-            if column or any("" in row.cells for row in table.rows):
-                where = _set_columns(table).get(column, place)
-                problems.add("REA009", where, column, "", "an unknown column", nearest(name, (*known, *free)))
+            if column or table.cells(""):
+                problems.add("REA009", place, column, "", "an unknown column", nearest(name, (*known, *free)))
             continue
-        if any(heading.name == name for heading in headings.values()):
-            where = _set_columns(table).get(column, place)
-            problems.add("REA007", where, column, "", "column given twice", "keep one of them")
+        if name in headings:
+            problems.add("REA007", place, column, "", "column given twice", "keep one of them")
+            continue
         what = known[name].dimension if name in known else ""
         if name in known and unit and not what:
-            problems.add("REA021", place, column, unit, "this column takes no unit:", f"write the heading as {name}")
-        headings[column] = _Heading(column, name if name in known else "", name, unit, bool(what))
-    given = {heading.name for heading in headings.values()}
+            advice = f"write the heading as {name}"
+            problems.add("REA021", place, column, unit, "this column takes no unit:", advice)
+        headings[name] = _Heading(column, at, name if name in known else "", name, unit, bool(what))
     for column_info in known.values():
-        if column_info.required and column_info.name not in given:
+        if column_info.required and column_info.name not in headings and column_info.name not in table.absent:
             advice = f"add it: {column_info.meaning}"
-            problems.add("REA008", place, column_info.name, "", "this column is missing", advice)
-    return headings
+            problems.add("REA008", table.place, column_info.name, "", "this column is missing", advice)
+    return tuple(headings.values())
 
 
-def _set_columns(table: Table) -> dict[str, Place]:
-    """The columns that `--set` added to some row, each with its place."""
-    return {
-        column: place for row in table.rows for column, place in row.set_places.items() if column not in table.header
-    }
+@dataclass(slots=True)
+class _Rows(Generic[R]):
+    """One way through the rows of a table to records: its columns by how they fill a field, and what it met."""
 
+    table: Table
+    record: type[R]
+    headings: tuple[_Heading, ...]
+    context: dict[str, Any]
+    problems: Problems
+    plain: list[tuple[str, int]] = field(default_factory=list)
+    measured: list[tuple[str, int, str]] = field(default_factory=list)
+    free: list[tuple[str, int, str]] = field(default_factory=list)
 
-def _read_row(
-    table: Table, row: Row, record: type[R], headings: dict[str, _Heading], context: Mapping[str, Any]
-) -> tuple[R | None, tuple[Problem, ...]]:
-    data: dict[str, Any] = {"place": Place(table.file, row.line)}
-    rest: dict[str, Measured] = {}
-    used = {}
-    for column, cell in row.cells.items():
-        heading = headings.get(column)
-        if heading is None:
-            continue
-        used[heading.name] = column
-        if not heading.field:
-            rest[heading.name] = Measured(cell, heading.unit)
-        else:
-            data[heading.field] = Measured(cell, heading.unit) if heading.measured else cell
-    if record.REST:
-        data[record.REST] = rest
-    given = {heading.name for heading in headings.values() if heading.column not in row.refused}
+    def __post_init__(self) -> None:
+        self.plain = [(head.field, head.at) for head in self.headings if head.field and not head.measured]
+        self.measured = [(head.field, head.at, head.unit) for head in self.headings if head.field and head.measured]
+        self.free = [(head.name, head.at, head.unit) for head in self.headings if not head.field]
 
-    def place_of(loc: KeyPath) -> tuple[Place, str]:
-        column = used.get(str(loc[-1]), str(loc[-1])) if loc else ""
-        return table.place(row, column), column
+    def read(self, row: Row) -> R | None:
+        """The record of a row; None, and its problems, where it has any."""
+        cells = row.cells
+        data: dict[str, Any] = {name: cell for name, at in self.plain if (cell := cells[at])}
+        data["place"] = Place(self.table.file, row.line)
+        for name, at, unit in self.measured:
+            if cell := cells[at]:
+                data[name] = Measured(cell, unit)
+        if self.record.REST:
+            data[self.record.REST] = {name: Measured(cell, unit) for name, at, unit in self.free if (cell := cells[at])}
+        found, faults = validate(self.record, data, partial(self._place_of, row), self.context)
+        if faults:
+            self.problems.extend(self._not_told(row, faults))
+        return found
 
-    found, faults = validate(record, data, place_of, context)
-    return found, tuple(fault for fault in faults if fault.code != "REA016" or fault.field in given or fault.value)
+    def _place_of(self, row: Row, loc: KeyPath) -> tuple[Place, str]:
+        """Where a field's cell stands, and its heading; its bare name where the row leaves it empty."""
+        name = str(loc[-1]) if loc else ""
+        filled = (head.column for head in self.headings if head.name == name and row.cells[head.at])
+        column = next(filled, name)
+        return self.table.place_of(row.line, column), self.table.shown(column)
+
+    def _not_told(self, row: Row, faults: tuple[Problem, ...]) -> Iterator[Problem]:
+        """Problems but those of cells that are missing because their column is, or because they were refused."""
+        refused = {head.name for head in self.headings if (row.line, head.column) in self.table.refused}
+        needed = {name for name, info in self.record.model_fields.items() if info.is_required()}
+        absent = needed - {head.name for head in self.headings} | self.table.absent
+        told = {self.table.shown(name) for name in refused | absent}
+        return (fault for fault in faults if fault.code != "REA016" or fault.value or fault.field not in told)
 
 
 def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...], problems: Problems) -> Table:
     """The table with every `--set` that leads into it written in."""
-    rows = list(table.rows)
     for setting in settings:
         rest = setting.within(table.address)
         if rest is None:
             continue
-        index = _find_row(table, record, "/".join(rest[:-1])) if len(rest) >= 2 else None
-        if index is None:
-            keys = [row.cells.get(record.KEY, "") for row in table.rows] if record.KEY else []
-            near = nearest("/".join(rest[:-1]), keys)
+        row = _find_row(table, record, "/".join(rest[:-1])) if len(rest) >= 2 else None
+        if row is None:
+            near = nearest("/".join(rest[:-1]), _keys(table, record))
             advice = f"name the row by its {record.KEY or 'line number'}, then the column; {near}"
             problems.add("REA022", setting.place, "", "/".join(setting.path), "this path leads to no row:", advice)
             continue
         column = next((head for head in table.header if rest[-1] in (head, split_header(head)[0])), rest[-1])
-        row = rows[index]
-        cells = {key: cell for key, cell in row.cells.items() if key != column}
-        if setting.text:
-            cells[column] = setting.text
-        set_places = {**row.set_places, column: setting.place}
-        rows[index] = replace(row, cells=cells, set_places=set_places, refused=row.refused - {column})
-    return replace(table, rows=tuple(rows))
+        if column not in table.header:
+            table = _with_column(table, column, setting.place)
+        table = _with_cell(table, row.line, column, setting)
+    return table
 
 
-def _find_row(table: Table, record: type[Record], key: str) -> int | None:
+def _with_column(table: Table, column: str, place: Place) -> Table:
+    """The table with one more column, empty in all rows."""
+    rows = tuple(Row(row.line, (*row.cells, "")) for row in table.rows)
+    header_places = {**table.header_places, column: place}
+    return replace(table, header=(*table.header, column), rows=rows, header_places=header_places)
+
+
+def _with_cell(table: Table, line: int, column: str, setting: Setting) -> Table:
+    """The table with one cell as a setting wants it."""
+    at = table.header.index(column)
+    rows = tuple(
+        Row(line, (*row.cells[:at], setting.text, *row.cells[at + 1 :])) if row.line == line else row
+        for row in table.rows
+    )
+    set_places = {**table.set_places, (line, column): setting.place}
+    return replace(table, rows=rows, set_places=set_places, refused=table.refused - {(line, column)})
+
+
+def _find_row(table: Table, record: type[Record], key: str) -> Row | None:
     """The row with this key, else the row on the line of this number."""
-    for index, row in enumerate(table.rows):
-        if record.KEY and row.cells.get(record.KEY) == key:
-            return index
-    return next((index for index, row in enumerate(table.rows) if str(row.line) == key), None)
+    keys = _keys(table, record)
+    if key in keys:
+        return table.rows[keys.index(key)]
+    return next((row for row in table.rows if str(row.line) == key), None)
+
+
+def _keys(table: Table, record: type[Record]) -> list[str]:
+    """What the rows are called, '' where they are not."""
+    at = table.header.index(record.KEY) if record.KEY and record.KEY in table.header else None
+    return [] if at is None else [row.cells[at] for row in table.rows]
 
 
 def read_head(document: Document, record: type[R], **needed: str) -> tuple[R | None, tuple[Problem, ...]]:
@@ -251,7 +283,7 @@ def read_part(document: Document, path: KeyPath, record: type[R]) -> tuple[R | N
 
     def place_of(loc: KeyPath) -> tuple[Place, str]:
         full = (*path, *loc)
-        return document.place(full), ".".join(str(key + 1) if isinstance(key, int) else key for key in full)
+        return document.place(full), document.shown(full)
 
     if not isinstance(value, dict):
         place, key = place_of(())
@@ -282,11 +314,11 @@ def validate(
     record: type[R],
     data: dict[str, Any],
     place_of: Callable[[KeyPath], tuple[Place, str]],
-    context: Mapping[str, Any],
+    context: dict[str, Any],
 ) -> tuple[R | None, tuple[Problem, ...]]:
     """One record from raw values; each of pydantic's errors as a problem at its place."""
     try:
-        return record.model_validate(data, context=dict(context)), ()
+        return record.model_validate(data, context=context), ()
     except ValidationError as error:
         return None, tuple(_problem(fault, place_of) for fault in error.errors(include_url=False))
 

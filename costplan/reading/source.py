@@ -1,11 +1,16 @@
-"""From a path to text: a file that exists, is a file, and is UTF-8."""
+"""From a path to text: a file that exists, is a file, and is in UTF-8 or in the encoding that a map names."""
 
 from __future__ import annotations
 
+import codecs
 import os
 from pathlib import Path
 
 from costplan.problems import Place, Problem
+
+UTF_8 = "utf-8"
+#: What Python has among its encodings of text that no file is in.
+OF_PROGRAMS = frozenset({"idna", "punycode", "raw-unicode-escape", "unicode-escape"})
 
 
 def shown(path: Path) -> str:
@@ -13,7 +18,7 @@ def shown(path: Path) -> str:
     return os.path.normpath(path)
 
 
-def read_text(path: Path) -> tuple[str | None, tuple[Problem, ...]]:
+def read_text(path: Path, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
     """The text of a file, with or without a byte order mark; None where there is none to read."""
     place = Place(shown(path))
     try:
@@ -26,26 +31,50 @@ def read_text(path: Path) -> tuple[str | None, tuple[Problem, ...]]:
         return None, (Problem("REA002", place, "", "", "not a file", "give a file here"),)
     except (OSError, ValueError) as error:
         return None, (Problem("REA001", place, "", "", f"cannot be read ({error})", "check its name and permissions"),)
-    return decode(data, place)
+    return decode(data, place, encoding)
 
 
-def decode(data: bytes, place: Place) -> tuple[str | None, tuple[Problem, ...]]:
+def decode(data: bytes, place: Place, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
     """Bytes as text; refuses what is empty, binary or in another encoding."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+    if encoding == UTF_8 and data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return None, (
             Problem("REA005", place, "", "", "the file is in UTF-16", "save it as CSV UTF-8 or TOML in UTF-8"),
         )
-    if b"\0" in data:
-        return None, (Problem("REA004", place, "", "", "the file is not text", "save it as CSV or TOML text"),)
+    if encoding == UTF_8 and b"\0" in data:
+        return None, (_no_text(place),)
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode(encoding).removeprefix("\ufeff")
     except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        byte = f"byte 0x{data[error.start]:02x}"
-        return None, (Problem("REA005", Place(place.file, line), "", byte, "not UTF-8:", "save the file in UTF-8"),)
+        return None, (_other_encoding(error, data, place, encoding),)
+    if "\0" in text:
+        return None, (_no_text(place),)
     if not text.strip():
         return None, (Problem("REA003", place, "", "", "the file is empty", "write at least its header, or remove it"),)
     return text, ()
+
+
+def _no_text(place: Place) -> Problem:
+    return Problem("REA004", place, "", "", "the file is not text", "save it as CSV or TOML text")
+
+
+def _other_encoding(error: UnicodeDecodeError, data: bytes, place: Place, encoding: str) -> Problem:
+    """The problem of a file in another encoding, at the first line that shows it."""
+    line = data[: error.start].decode(encoding, "ignore").count("\n") + 1
+    byte = f"byte 0x{data[error.start]:02x}"
+    return Problem("REA005", Place(place.file, line), "", byte, f"not {encoding.upper()}:", "save the file in UTF-8")
+
+
+def is_encoding(name: str) -> bool:
+    """Whether Python knows an encoding of this name that text files are in.
+
+    >>> is_encoding("windows-1252"), is_encoding("windows-1"), is_encoding("base64")
+    (True, False, False)
+    """
+    try:
+        "".encode(name)
+        return codecs.lookup(name).name not in OF_PROGRAMS
+    except (LookupError, ValueError):
+        return False
 
 
 def is_folder(path: Path) -> tuple[bool, tuple[Problem, ...]]:

@@ -1,131 +1,192 @@
-"""CSV as text with the place of every cell: utf-8 with or without BOM, `,` or `;` or tab, quoted line breaks."""
+"""Tables: the columns of ours that a sheet holds, as text, with the place of every cell."""
 
 from __future__ import annotations
 
-import csv
-import io
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from costplan.problems import Place, Problem, Problems
-from costplan.reading.source import read_text, shown
+from costplan.reading.forms import Form
+from costplan.reading.sheets import Row, Sheet, read_sheet
 
 #: As long as a cell of the common spreadsheets may be.
 LONGEST_CELL = 32_767
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """The filled cells of one row by header and the line it starts on.
-
-    `set_places`: where cells that `--set` wrote stand; `refused`: columns whose cell was refused for what it is.
-    """
-
-    line: int
-    cells: dict[str, str]
-    set_places: dict[str, Place] = field(default_factory=dict)
-    refused: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True, slots=True)
 class Table:
-    """A CSV file as text. `decimal_comma`: whether it may write 12,5 for twelve and a half."""
+    """A CSV file as text. `decimal_comma`: whether it may write 12,5 for twelve and a half; `place`: its header's.
+
+    Not everything stands in the file itself: by column, `header_places` says where its heading does, and `fixed_places`
+    its cells; by line and column, `set_places` where `--set` wrote. `refused`: cells that were refused for what they
+    are, by line and column; `absent`: columns whose lack is told already; `headings`: what the file calls a column,
+    where it has a name of its own for it.
+    """
 
     file: str
     address: str
     header: tuple[str, ...]
     rows: tuple[Row, ...]
+    place: Place
     decimal_comma: bool = False
-    header_line: int = 1
+    header_places: Mapping[str, Place] = field(default_factory=dict)
+    fixed_places: Mapping[str, Place] = field(default_factory=dict)
+    set_places: Mapping[tuple[int, str], Place] = field(default_factory=dict)
+    refused: frozenset[tuple[int, str]] = frozenset()
+    absent: frozenset[str] = frozenset()
+    headings: Mapping[str, str] = field(default_factory=dict)
 
     def cells(self, column: str) -> frozenset[str]:
         """What is written in a column, in rows at fault too: a name that was written is not unknown."""
-        return frozenset(row.cells[column] for row in self.rows if column in row.cells)
+        places = [at for at, heading in enumerate(self.header) if heading == column]
+        return frozenset(row.cells[at] for at in places for row in self.rows) - {""}
 
-    def place(self, row: Row, column: str = "") -> Place:
-        return row.set_places.get(column, Place(self.file, row.line))
+    def place_of(self, line: int, column: str = "") -> Place:
+        """Where a cell stands."""
+        return self.set_places.get((line, column)) or self.fixed_places.get(column) or Place(self.file, line)
+
+    def header_place(self, column: str) -> Place:
+        """Where the heading of a column stands."""
+        return self.header_places.get(column, self.place)
+
+    def shown(self, column: str) -> str:
+        """A column as messages show it."""
+        return titled(column, self.headings)
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What of a sheet is a table of ours.
+
+    `columns`: each of ours with the number of its cell in the sheet's rows, from 0; `place`: the header's. The rest is
+    for sheets that have ways of their own, by our columns: `fixed`, one text for all rows and its place; `words`, the
+    sheet's words in ours; `forms`, how it writes numbers and dates; `needed`, columns without which a row is none;
+    `header_places`, `absent` and `headings` as in `Table`.
+    """
+
+    columns: tuple[tuple[str, int], ...]
+    place: Place
+    decimal_comma: bool = False
+    fixed: Mapping[str, tuple[str, Place]] = field(default_factory=dict)
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    forms: Mapping[str, Form] = field(default_factory=dict)
+    needed: frozenset[str] = frozenset()
+    header_places: Mapping[str, Place] = field(default_factory=dict)
+    absent: frozenset[str] = frozenset()
+    headings: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_table(path: Path, address: str) -> tuple[Table | None, tuple[Problem, ...]]:
     """The rows of a CSV file; None where the file itself cannot be read."""
-    text, faults = read_text(path)
-    if text is None:
+    sheet, faults = read_sheet(path)
+    if sheet is None:
         return None, faults
-    problems = Problems()
-    file = shown(path)
-    delimiter = find_delimiter(text)
-    lines = _split(text, delimiter, file, problems)
-    line, header = next(lines, (1, []))
-    _check_header(header, Place(file, line), problems)
-    rows = tuple(_row(start, cells, header, file, problems) for start, cells in lines)
-    return Table(file, address, tuple(header), rows, delimiter == ";", line), tuple(problems.found)
-
-
-def find_delimiter(text: str) -> str:
-    """The delimiter that the header uses most, outside quotes; a comma if none.
-
-    >>> find_delimiter('part;"name, in full";price')
-    ';'
-    """
-    header = next(line for line in text.splitlines() if line.strip())
-    bare = "".join(header.split('"')[::2])
-    return max(",;\t", key=bare.count)
-
-
-def _split(text: str, delimiter: str, file: str, problems: Problems) -> Iterator[tuple[int, list[str]]]:
-    """Each row that is not blank, stripped, with the line it starts on."""
-    with _any_length():
-        reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-        while True:
-            start = reader.line_num + 1
-            try:
-                cells = next(reader)
-            except StopIteration:
-                return
-            except csv.Error:
-                problems.add(
-                    "REA006", Place(file, start), "", "", "a quote is left open", 'close it; write "" for a quote'
-                )
-                return
-            if any(cell.strip() for cell in cells):
-                yield start, [cell.strip() for cell in cells]
-
-
-@contextmanager
-def _any_length() -> Iterator[None]:
-    """Lets the csv module read over-long cells, so that they are refused one by one and not the file with them."""
-    before = csv.field_size_limit(sys.maxsize)
-    try:
-        yield
-    finally:
-        csv.field_size_limit(before)
-
-
-def _check_header(header: list[str], place: Place, problems: Problems) -> None:
-    for column in dict.fromkeys(header):
-        if column and header.count(column) > 1:
+    place = Place(sheet.file, sheet.header_line)
+    problems = Problems(list(faults))
+    for column in dict.fromkeys(sheet.header):
+        if column and sheet.header.count(column) > 1:
             problems.add("REA007", place, column, "", "column given twice", "keep one of them")
+    columns = tuple((column, at) for at, column in enumerate(sheet.header))
+    table, faults = to_table(sheet, address, View(columns, place, sheet.delimiter == ";"))
+    problems.extend(faults)
+    return table, tuple(problems.found)
 
 
-def _row(line: int, cells: list[str], header: list[str], file: str, problems: Problems) -> Row:
-    place = Place(file, line)
-    extra = [cell for cell in cells[len(header) :] if cell]
-    if extra:
-        advice = "put quotes around a cell that holds the delimiter"
-        problems.add(
-            "REA010", place, "", extra[0], f"{len(cells)} cells under {len(header)} headings, the last", advice
-        )
-    kept, refused = {}, set[str]()
-    for column, cell in zip(header, cells, strict=False):
-        if len(cell) > LONGEST_CELL or cell.startswith("="):
-            refused.add(column)
+def to_table(sheet: Sheet, address: str, view: View) -> tuple[Table, tuple[Problem, ...]]:
+    """The table that a view shows of a sheet, with every problem of its cells as texts."""
+    look = _Look(sheet, view)
+    rows = tuple(row for row in map(look.row, sheet.rows) if row is not None)
+    table = Table(
+        sheet.file,
+        address,
+        (*(column for column, _ in view.columns), *view.fixed),
+        rows,
+        view.place,
+        view.decimal_comma,
+        view.header_places,
+        {column: place for column, (_, place) in view.fixed.items()},
+        refused=frozenset(look.refused),
+        absent=view.absent,
+        headings=view.headings,
+    )
+    return table, tuple(look.problems.found)
+
+
+@dataclass(slots=True)
+class _Look:
+    """One way through a sheet with a view, and what it met."""
+
+    sheet: Sheet
+    view: View
+    problems: Problems = field(default_factory=Problems)
+    refused: set[tuple[int, str]] = field(default_factory=set)
+    taken: tuple[int, ...] = ()
+    fixed: tuple[str, ...] = ()
+    words: tuple[tuple[int, Mapping[str, str]], ...] = ()
+    forms: tuple[tuple[int, Form], ...] = ()
+    needed: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        view, names = self.view, tuple(enumerate(column for column, _ in self.view.columns))
+        self.taken = tuple(at for _, at in view.columns)
+        self.fixed = tuple(text for text, _ in view.fixed.values())
+        self.words = tuple((at, view.words[name]) for at, name in names if name in view.words)
+        self.forms = tuple((at, view.forms[name]) for at, name in names if name in view.forms)
+        self.needed = tuple(at for at, name in names if name in view.needed)
+
+    def row(self, row: Row) -> Row | None:
+        """A row as the view shows it, itself where that is the same; None where it is none."""
+        width = len(self.sheet.header)
+        cells = row.cells if len(row.cells) == width else (*row.cells, *[""] * width)[:width]
+        written = [cells[at] for at in self.taken]
+        ours = list(written)
+        for at, words in self.words:
+            ours[at] = words.get(one_line(ours[at]), ours[at])
+        if not all(ours[at] for at in self.needed):
+            return None
+        if len(row.cells) > width:
+            self._check_width(row, width)
+        text = "".join(ours)
+        if "=" in text or len(text) > LONGEST_CELL:
+            ours = [self._not_odd(row.line, at, cell) for at, cell in enumerate(ours)]
+        for at, form in self.forms:
+            cell = ours[at]
+            if cell and cell == written[at]:  # what is in our words by now is in our form too
+                read = form(cell)
+                ours[at] = read if isinstance(read, str) else self._refuse(row.line, at, cell, read)
+        shown = (*ours, *self.fixed)
+        return row if shown == row.cells else Row(row.line, shown)
+
+    def _check_width(self, row: Row, width: int) -> None:
+        extra = [cell for cell in row.cells[width:] if cell]
+        if extra:
+            what = f"{len(row.cells)} cells under {width} headings, the last"
+            advice = "put quotes around a cell that holds the delimiter"
+            self.problems.add("REA010", Place(self.sheet.file, row.line), "", extra[0], what, advice)
+
+    def _not_odd(self, line: int, at: int, cell: str) -> str:
+        """A cell, empty where it is refused for its length or its first character."""
         if len(cell) > LONGEST_CELL:
-            problems.add("REA011", place, column, cell, f"a cell of {len(cell):,} characters", "shorten it")
-        elif cell.startswith("="):
-            problems.add("REA012", place, column, cell, "a formula", "write its value")
-        elif cell:
-            kept[column] = cell
-    return Row(line, kept, refused=frozenset(refused))
+            return self._refuse(line, at, cell, ("REA011", f"a cell of {len(cell):,} characters", "shorten it"))
+        if cell.startswith("="):
+            return self._refuse(line, at, cell, ("REA012", "a formula", "write its value"))
+        return cell
+
+    def _refuse(self, line: int, at: int, cell: str, why: tuple[str, str, str]) -> str:
+        """Notes why a cell is not read; what then stands in its place."""
+        column = self.view.columns[at][0]
+        code, what, advice = why
+        self.refused.add((line, column))
+        self.problems.add(code, Place(self.sheet.file, line), titled(column, self.view.headings), cell, what, advice)
+        return ""
+
+
+def titled(column: str, headings: Mapping[str, str]) -> str:
+    """A column as messages show it: `Preis netto (price)` where the file has a heading of its own for it."""
+    return f"{headings[column]} ({column})" if column in headings else column
+
+
+def one_line(text: str) -> str:
+    """A text with single blanks, as headings and words are compared."""
+    return " ".join(text.split())

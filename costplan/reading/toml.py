@@ -37,6 +37,10 @@ class Document:
             path = path[:-1]
         return self.places.get(path, Place(self.file))
 
+    def shown(self, path: KeyPath) -> str:
+        """A key path as messages show it, items counted from 1: `rate.1.since`."""
+        return ".".join(str(key + 1) if isinstance(key, int) else key for key in path)
+
 
 def read_toml(
     path: Path, address: str, settings: tuple[Setting, ...] = ()

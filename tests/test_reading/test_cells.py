@@ -37,7 +37,7 @@ Write = Callable[[str, str | bytes], Path]
 
 
 #: A number of any sign.
-Number = Annotated[float, BeforeValidator(float), number_type(None, open_low=False)]
+Number = Annotated[float, BeforeValidator(float), number_type(None)]
 
 
 class Cells(Record):

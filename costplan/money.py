@@ -70,6 +70,16 @@ def round_money(amount: Decimal, currency: str) -> Decimal:
     return from_minor(to_minor(amount, currency), currency)
 
 
+def with_minor_digits(amount: Decimal, currency: str) -> Decimal:
+    """An amount with at least its currency's minor digits, finer ones kept.
+
+    >>> with_minor_digits(Decimal("199"), "EUR"), with_minor_digits(Decimal("0.0088"), "EUR")
+    (Decimal('199.00'), Decimal('0.0088'))
+    """
+    rounded = round_money(amount, currency)
+    return rounded if rounded == amount else amount
+
+
 def split(minor: int, weights: Iterable[int]) -> tuple[int, ...]:
     """Whole minor units shared out by weight so that the shares add up to the whole.
 

@@ -111,6 +111,10 @@ class Quantity:
     def to(self, unit: str) -> float:
         return convert(self.value, self.unit, unit)
 
+    def into(self, unit: str) -> Quantity:
+        """The same in another unit."""
+        return self if unit == self.unit else Quantity(self.to(unit), unit)
+
     def __str__(self) -> str:
         number = format(round_figures(Decimal(repr(self.value)), 6).normalize(), "f")
         return number if self.unit == "1" else f"{number} {self.unit}"

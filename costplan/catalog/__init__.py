@@ -1,7 +1,40 @@
-"""Catalogs: parts with their prices, roles and lives, as suppliers and shops write them down."""
+"""Catalogs: parts with their prices, roles, lives and service steps, as suppliers and shops write them down."""
 
 from costplan.catalog.attributes import ATTRIBUTES, Attribute
-from costplan.catalog.catalog import Catalog, read_catalogs
-from costplan.catalog.records import Header, LifeRow, Part, Role
+from costplan.catalog.catalog import Catalog
+from costplan.catalog.checking import check_prices
+from costplan.catalog.folder import TABLES, read_catalogs
+from costplan.catalog.operations import Operation
+from costplan.catalog.prices import Buying, Offer, Purchase, Terms, holding, packs_for
+from costplan.catalog.records import Header, Kit, KitContent, LifeRow, Part, PriceRow, Role, ServiceStep
+from costplan.catalog.search import Condition, Found, PastPrice, history_of, look_up, read_condition
 
-__all__ = ["ATTRIBUTES", "Attribute", "Catalog", "Header", "LifeRow", "Part", "Role", "read_catalogs"]
+__all__ = [
+    "ATTRIBUTES",
+    "TABLES",
+    "Attribute",
+    "Buying",
+    "Catalog",
+    "Condition",
+    "Found",
+    "Header",
+    "Kit",
+    "KitContent",
+    "LifeRow",
+    "Offer",
+    "Operation",
+    "Part",
+    "PastPrice",
+    "PriceRow",
+    "Purchase",
+    "Role",
+    "ServiceStep",
+    "Terms",
+    "check_prices",
+    "history_of",
+    "holding",
+    "look_up",
+    "packs_for",
+    "read_catalogs",
+    "read_condition",
+]

@@ -46,10 +46,18 @@ ATTRIBUTES = MappingProxyType(
         "plate_hole": Attribute("length", "hole of a restrictor plate"),
         "thickness": Attribute("length", "of a spacer, plate or gasket"),
         "journal_diameter": Attribute("length", "of a crank's rod journal"),
+        "main_diameter": Attribute("length", "of a crank's main journal, or of the bearings for it"),
+        "pin_diameter": Attribute("length", "of a piston's pin, or of the rod's small end"),
+        "guide_bore": Attribute("length", "hole of a valve guide, for the valve's stem"),
+        "lifter_diameter": Attribute("length", "of a lifter's body"),
+        "lifter_bore": Attribute("length", "hole of a block for a lifter"),
+        "spring_diameter": Attribute("length", "outside of a valve spring"),
+        "spring_seat": Attribute("length", "diameter of a head's pocket for a valve spring"),
         "pulley_diameter": Attribute("length", "where the belt runs"),
         "rpm_limit": Attribute("rotation", "speed at which an ignition box cuts out"),
         "material": Attribute("text", "what it is made of"),
         "mark": Attribute("text", "cast or stamped into it"),
+        "flange": Attribute("text", "form of the face that it is bolted by, or of the faces that it takes"),
         "type": Attribute("text", "form of the part, as rule books name it"),
     }
 )

@@ -1,48 +1,151 @@
-"""Reading a catalog: a folder with catalog.toml, roles.csv, lives.csv and any number of part tables."""
+"""What one or several catalogs hold together: parts by number, roles, prices, kits, lives, operations and steps."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
+from functools import cached_property
+from typing import TypeVar
 
-from costplan.catalog.attributes import ATTRIBUTES, Attribute
-from costplan.catalog.records import Header, LifeRow, Part, Role
-from costplan.money import NO_CURRENCY, is_currency
-from costplan.problems import NOWHERE, Problem, Problems, nearest
+from costplan.catalog.attributes import ATTRIBUTES
+from costplan.catalog.operations import Operation
+from costplan.catalog.prices import Offer, Terms
+from costplan.catalog.records import Kit, KitContent, LifeRow, Part, PriceRow, Role, ServiceStep
+from costplan.problems import Place
 from costplan.quantity import Quantity, dimension
-from costplan.reading import (
-    Document,
-    Setting,
-    is_folder,
-    read_head,
-    read_records,
-    read_table,
-    read_toml,
-    repeated,
-)
+
+T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Catalog:
-    """Parts by number, roles by name and the life rows of one or several catalogs.
+    """Parts by number, roles by name, and the rows that speak of them.
 
-    `written` holds the names of all parts, of rows at fault too, and `whole` says that no row of parts is at fault;
-    `addresses` are the files read.
+    `written` holds the names of all parts and kits, of rows at fault too, `priced`, `filled` and `named_operations`
+    those of prices.csv, kit_contains.csv and operations.csv; `whole` says that no row of parts is at fault.
+    `addresses` are the files read; `terms` how each folder gives its prices.
     """
 
-    parts: dict[str, Part] = field(default_factory=dict)
-    roles: dict[str, Role] = field(default_factory=dict)
+    parts: Mapping[str, Part] = field(default_factory=dict)
+    roles: Mapping[str, Role] = field(default_factory=dict)
     lives: tuple[LifeRow, ...] = ()
+    prices: tuple[PriceRow, ...] = ()
+    kits: Mapping[str, Kit] = field(default_factory=dict)
+    contents: tuple[KitContent, ...] = ()
+    operations: Mapping[str, Operation] = field(default_factory=dict)
+    steps: tuple[ServiceStep, ...] = ()
     names: tuple[str, ...] = ()
     invented: bool = False
     written: frozenset[str] = frozenset()
+    priced: frozenset[str] = frozenset()
+    filled: frozenset[str] = frozenset()
+    named_operations: frozenset[str] = frozenset()
     whole: bool = True
     addresses: tuple[str, ...] = ()
+    terms: Mapping[str, Terms] = field(default_factory=dict)
+
+    @cached_property
+    def _by_role(self) -> dict[str, list[Part]]:
+        return _grouped((part.role, part) for part in self.parts.values())
+
+    @cached_property
+    def _lives(self) -> dict[tuple[str, str], list[LifeRow]]:
+        return _grouped(((row.part, row.role), row) for row in self.lives)
+
+    @cached_property
+    def _steps(self) -> dict[tuple[str, str], list[ServiceStep]]:
+        return _grouped(((row.part, row.role), row) for row in self.steps)
+
+    @cached_property
+    def _prices(self) -> dict[str, list[PriceRow]]:
+        return _grouped((row.part, row) for row in self.prices)
+
+    @cached_property
+    def _contents(self) -> dict[str, list[KitContent]]:
+        return _grouped((row.kit, row) for row in self.contents)
 
     def of_role(self, role: str) -> tuple[Part, ...]:
-        return tuple(part for part in self.parts.values() if part.role == role)
+        return tuple(self._by_role.get(role, ()))
+
+    def in_kit(self, kit: str) -> tuple[KitContent, ...]:
+        """What a kit holds."""
+        return tuple(self._contents.get(kit, ()))
+
+    def lives_of(self, part: Part) -> tuple[LifeRow, ...]:
+        """The life rows of a part: its own, and its role's for the measures in which it has none."""
+        own = self._lives.get((part.part, ""), [])
+        measures = {row.measure.name for row in own}
+        return (*own, *(row for row in self._lives.get(("", part.role), ()) if row.measure.name not in measures))
+
+    def path_of(self, part: Part) -> tuple[ServiceStep, ...]:
+        """The service steps of a part in their order: its own, else its role's."""
+        rows = self._steps.get((part.part, "")) or self._steps.get(("", part.role), [])
+        return tuple(sorted(rows, key=lambda row: row.step))
+
+    def offers_of(self, name: str) -> tuple[Offer, ...]:
+        """Every price of a part or kit, its own row's first, then those of prices.csv as they stand there."""
+        sold = self.parts.get(name) or self.kits.get(name)
+        if sold is None:
+            return ()
+        own = () if sold.price is None else (self._own_offer(sold),)
+        return (*own, *(self._offer(row, sold) for row in self._prices.get(name, ())))
+
+    @property
+    def currency(self) -> str:
+        """The currency of the first catalog."""
+        return next(iter(self.terms.values()), Terms()).currency
+
+    def suppliers(self) -> tuple[str, ...]:
+        """Who sells anything here."""
+        asked = (row.supplier for row in self.prices if row.supplier)
+        return tuple(dict.fromkeys((*(part.supplier for part in self.parts.values()), *asked)))
+
+    def terms_of(self, place: Place) -> Terms:
+        """How the catalog that a row stands in gives its prices."""
+        return self.terms.get(folder_of(place), Terms())
+
+    def currency_of(self, sold: Part | Kit | Operation) -> str:
+        """The currency of a row's price: its own, else its catalog's."""
+        return sold.currency or self.terms_of(sold.place).currency
+
+    def _own_offer(self, sold: Part | Kit) -> Offer:
+        terms = self.terms_of(sold.place)
+        if sold.price is None or sold.price_date is None:
+            raise ValueError("no price of its own")
+        return Offer(
+            name_of(sold),
+            sold.supplier,
+            sold.price_date,
+            sold.price,
+            1,
+            sold.pack if isinstance(sold, Part) else 1,
+            sold.currency or terms.currency,
+            terms.tax_included,
+            terms.tax_rate,
+            sold.core_charge,
+            sold.lead_days,
+            sold.source,
+            sold.place,
+        )
+
+    def _offer(self, row: PriceRow, sold: Part | Kit) -> Offer:
+        terms = self.terms_of(row.place)
+        return Offer(
+            row.part,
+            row.supplier or sold.supplier,
+            row.date,
+            row.price,
+            row.least,
+            row.pack or (sold.pack if isinstance(sold, Part) else 1),
+            row.currency or self.currency_of(sold),
+            terms.tax_included if row.tax_included is None else row.tax_included,
+            terms.tax_rate,
+            sold.core_charge if row.core_charge is None else row.core_charge,
+            sold.lead_days if row.lead_days is None else row.lead_days,
+            row.source or sold.source,
+            row.place,
+        )
 
     def measured(self) -> dict[str, str]:
         """The attributes that some part gives as a number, each with what it measures; all known, where parts lack."""
@@ -68,153 +171,31 @@ class Catalog:
             {"role": role, "parts": [part.part for part in parts], "lives": lives}
             for role, parts, lives in self.by_role()
         ]
-        return {"names": self.names, "invented": self.invented, "parts": len(self.parts), "roles": roles}
-
-    def lives_of(self, part: Part) -> tuple[LifeRow, ...]:
-        """The life rows of a part: its own, and its role's for the measures in which it has none."""
-        own = [row for row in self.lives if row.part == part.part]
-        measures = {row.measure.name for row in own}
-        return (*own, *(row for row in self.lives if row.role == part.role and row.measure.name not in measures))
-
-
-@dataclass(slots=True)
-class _Gathering:
-    """What the folders read so far hold, before it is checked as a whole."""
-
-    settings: tuple[Setting, ...]
-    problems: Problems = field(default_factory=Problems)
-    seen: list[Path] = field(default_factory=list)
-    parts: list[Part] = field(default_factory=list)
-    roles: list[Role] = field(default_factory=list)
-    lives: list[LifeRow] = field(default_factory=list)
-    headers: list[Header] = field(default_factory=list)
-    written: set[str] = field(default_factory=set)
-    whole: bool = True
-    addresses: list[str] = field(default_factory=list)
+        return {
+            "names": self.names,
+            "invented": self.invented,
+            "parts": len(self.parts),
+            "kits": list(self.kits),
+            "operations": list(self.operations),
+            "roles": roles,
+        }
 
 
-def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -> tuple[Catalog, tuple[Problem, ...]]:
-    """All parts, roles and lives of some catalog folders and of those they include."""
-    gathering = _Gathering(settings)
-    for folder in folders:
-        _gather(folder, (), gathering)
-    problems = gathering.problems
-    problems.extend(repeated(gathering.parts, "part", "CAT001"))
-    problems.extend(repeated(gathering.roles, "role"))
-    catalog = Catalog(
-        _first_of_each(gathering.parts),
-        {role.role: role for role in gathering.roles},
-        tuple(gathering.lives),
-        tuple(header.name for header in gathering.headers),
-        any(header.invented for header in gathering.headers),
-        frozenset(gathering.written),
-        gathering.whole,
-        tuple(gathering.addresses),
-    )
-    _check_whole(catalog, gathering.parts, problems)
-    return catalog, tuple(problems.found)
+def folder_of(place: Place) -> str:
+    """The folder that a place is in."""
+    return os.path.dirname(place.file)  # noqa: PTH120 - a place is text, and pathlib would cost a thousand times as much
 
 
-def _first_of_each(parts: Iterable[Part]) -> dict[str, Part]:
-    """Parts by name in the order of the files, the first of those with one name."""
-    named: dict[str, Part] = {}
-    for part in parts:
-        named.setdefault(part.part, part)
-    return named
+def name_of(sold: Part | Kit) -> str:
+    """The name of what is sold."""
+    return sold.part if isinstance(sold, Part) else sold.kit
 
 
-def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> None:
-    """One folder and, after it, those it includes; each folder once."""
-    there, faults = is_folder(folder)
-    gathering.problems.extend(faults)
-    here = folder.resolve()
-    if not there or here in gathering.seen:
-        return
-    gathering.seen.append(here)
-    document, header = _read_header(folder, gathering)
-    known = {**ATTRIBUTES, **{name: Attribute(what, "", False) for name, what in header.attributes.items()}}
-    for path in sorted(folder.glob("*.csv")):
-        _read_file(path, f"{here.name}/{path.stem}", header, known, gathering)
-    for index, name in enumerate(header.includes):
-        other = folder / name
-        if other.resolve() in (*trail, here):
-            place = document.place(("includes", index)) if document else NOWHERE
-            advice = "take one of the includes out"
-            gathering.problems.add(
-                "CAT005", place, "includes", name, "catalogs include each other in a circle:", advice
-            )
-        else:
-            _gather(other, (*trail, here), gathering)
+K = TypeVar("K")
 
 
-def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, Header]:
-    """catalog.toml, or an empty header where it cannot be read."""
-    address = f"{folder.resolve().name}/catalog"
-    document, faults = read_toml(folder / "catalog.toml", address, gathering.settings)
-    gathering.problems.extend(faults)
-    gathering.addresses.append(address)
-    nameless = Header(name=folder.resolve().name or "catalog", currency=NO_CURRENCY)
-    if document is None:
-        return None, nameless
-    header, faults = read_head(document, Header, name=nameless.name, currency=NO_CURRENCY)
-    gathering.problems.extend(faults)
-    if header is None:
-        return document, nameless
-    if not is_currency(header.currency):
-        advice = "give a code of ISO 4217, such as USD or EUR"
-        gathering.problems.add(
-            "MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice
-        )
-        header = header.model_copy(update={"currency": NO_CURRENCY})
-    gathering.headers.append(header)
-    return document, header
-
-
-def _read_file(path: Path, address: str, header: Header, known: dict[str, Attribute], gathering: _Gathering) -> None:
-    table, faults = read_table(path, address)
-    gathering.problems.extend(faults)
-    gathering.addresses.append(address)
-    record: Any = {"roles": Role, "lives": LifeRow}.get(path.stem, Part)
-    gathering.whole &= record is not Part or not faults
-    if table is None:
-        return
-    free = known if record is Part else {}
-    found, faults = read_records(table, record, gathering.settings, free=free, context={"attributes": known})
-    gathering.problems.extend(faults)
-    if record is Part:
-        gathering.whole &= not faults
-        gathering.written |= table.cells(Part.KEY)
-        found = tuple(
-            part if part.currency else part.model_copy(update={"currency": header.currency}) for part in found
-        )
-    target: Any = {Role: gathering.roles, LifeRow: gathering.lives}.get(record, gathering.parts)
-    target.extend(found)
-
-
-def _check_whole(catalog: Catalog, parts: list[Part], problems: Problems) -> None:
-    """What only shows when all tables are read: roles and parts that nobody declares, currencies, lives twice over."""
-    for part in parts:
-        if part.role not in catalog.roles:
-            advice = f"add it to roles.csv; {nearest(part.role, catalog.roles)}"
-            problems.add("CAT002", part.place, "role", part.role, "an unknown role", advice)
-        if not is_currency(part.currency):
-            advice = "give a code of ISO 4217, such as USD or EUR"
-            problems.add("MON001", part.place, "currency", part.currency, "no currency:", advice)
-    first: dict[tuple[str, str, str], LifeRow] = {}
-    for row in catalog.lives:
-        _check_life(row, catalog, problems)
-        key = (row.part, row.role, row.measure.name)
-        if key in first:
-            advice = f"keep one; the first is in {first[key].place}"
-            problems.add("CAT006", row.place, "measure", str(row.measure), "a second life in this measure", advice)
-        first.setdefault(key, row)
-
-
-def _check_life(row: LifeRow, catalog: Catalog, problems: Problems) -> None:
-    if row.part and row.part not in catalog.written:
-        problems.add(
-            "CAT004", row.place, "part", row.part, "a life of an unknown part", nearest(row.part, catalog.parts)
-        )
-    if row.role and row.role not in catalog.roles:
-        advice = f"add it to roles.csv; {nearest(row.role, catalog.roles)}"
-        problems.add("CAT002", row.place, "role", row.role, "an unknown role", advice)
+def _grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
+    groups: dict[K, list[T]] = {}
+    for key, value in pairs:
+        groups.setdefault(key, []).append(value)
+    return groups

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from itertools import pairwise
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, TypeVar
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
@@ -26,6 +26,7 @@ from costplan.reading.fields import (
     Share,
     Text,
     Whole,
+    Words,
     YesNo,
     decimal_comma,
     refuse,
@@ -42,6 +43,10 @@ class Header(Record):
 
     name: Name = Field(description="name of the catalog")
     currency: Name = Field(description="currency of its prices, by ISO 4217")
+    tax_included: YesNo = Field(default=False, description="whether its prices hold sales or value added tax")
+    tax_rate: Share | None = Field(
+        default=None, description="rate of that tax, 6.5 %; needed where a scenario counts the other way"
+    )
     invented: YesNo = Field(default=False, description="whether its data is made up, as in a demo")
     note: Text = Field(default="", description="what a reader should know of it")
     includes: tuple[Name, ...] = Field(default=(), description="folders of other catalogs that come with this one")
@@ -62,7 +67,7 @@ class Header(Record):
 
 
 class Part(Record):
-    """A table of parts: any CSV of a catalog but roles.csv and lives.csv"""
+    """A table of parts: any CSV of a catalog without a meaning of its own"""
 
     KEY: ClassVar[str] = "part"
     REPEATED: ClassVar[str] = "CAT001"
@@ -71,8 +76,8 @@ class Part(Record):
     name: Text = Field(default="", description="what it is, in words")
     role: Name = Field(description="what it does in an engine, one of roles.csv")
     supplier: Name = Field(description="who sells it")
-    price: Money = Field(description="price of one pack, in the catalog's currency")
-    price_date: Day = Field(description="day the price was given")
+    price: Money | None = Field(default=None, description="price of one pack; empty: prices.csv gives it")
+    price_date: Day | None = Field(default=None, description="day the price was given")
     pack: Count = Field(default=1, description="pieces that one price buys")
     lead_days: Whole = Field(default=0, description="days from order to delivery")
     core_charge: Money = Field(
@@ -85,11 +90,89 @@ class Part(Record):
         default={}, description="any attribute, its unit in the heading: bore [in], mass [g], material"
     )
 
+    @model_validator(mode="after")
+    def _whole_price(self) -> Part:
+        return dated(self)
+
     @field_validator("attributes", mode="before")
     @classmethod
     def _attributes(cls, cells: dict[str, Measured], info: ValidationInfo) -> dict[str, Quantity | str]:
         known: dict[str, Attribute] = (info.context or {}).get("attributes", ATTRIBUTES)
         return {name: attribute_value(name, cell, known, comma=decimal_comma(info)) for name, cell in cells.items()}
+
+
+class PriceRow(Record):
+    """prices.csv of a catalog"""
+
+    part: Name = Field(description="the part or kit that is sold")
+    supplier: Text = Field(default="", description="who asks this price; the part's supplier where empty")
+    date: Day = Field(description="day from which the price holds")
+    price: Money = Field(description="price of one pack")
+    least: Count = Field(default=1, description="packs from which it holds; no fewer are sold at it")
+    pack: Count | None = Field(default=None, description="pieces in a pack; the part's where empty")
+    tax_included: YesNo | None = Field(default=None, description="whether tax is in it; the catalog's where empty")
+    currency: Text = Field(default="", description="its currency by ISO 4217; the part's where empty")
+    core_charge: Money | None = Field(default=None, description="deposit on a pack; the part's where empty")
+    lead_days: Whole | None = Field(default=None, description="days to delivery; the part's where empty")
+    source: Text = Field(default="", description="where the price comes from; the part's source where empty")
+
+
+class Kit(Record):
+    """kits.csv of a catalog"""
+
+    KEY: ClassVar[str] = "kit"
+    REPEATED: ClassVar[str] = "CAT001"
+    kit: Name = Field(description="the kit's number or name, once in all catalogs and no part's")
+    name: Text = Field(default="", description="what it is, in words")
+    supplier: Name = Field(description="who sells it")
+    price: Money | None = Field(default=None, description="price of one kit; empty: prices.csv gives it")
+    price_date: Day | None = Field(default=None, description="day the price was given")
+    lead_days: Whole = Field(default=0, description="days from order to delivery")
+    core_charge: Money = Field(default=Decimal(0), description="deposit on a kit, back when the old pieces return")
+    source: Text = Field(default="", description="where the price comes from")
+    currency: Name = Field(default="", description="currency of this price, where not the catalog's")
+
+    @model_validator(mode="after")
+    def _whole_price(self) -> Kit:
+        return dated(self)
+
+
+class KitContent(Record):
+    """kit_contains.csv of a catalog"""
+
+    kit: Name = Field(description="a kit of kits.csv")
+    part: Name = Field(description="a part that is in it")
+    pieces: Count = Field(default=1, description="how many pieces of it")
+
+
+class ServiceStep(Record):
+    """service_steps.csv of a catalog"""
+
+    part: Text = Field(default="", description="the part whose path this is, or give a role")
+    role: Text = Field(default="", description="the role whose parts go this path, where they have none of their own")
+    step: Count = Field(description="1, 2, 3 ... in the order in which a worn piece goes through them")
+    operation: Name = Field(description="what is done, of operations.csv; a renewal costs that and no new piece")
+    factor: Positive = Field(default=1, description="lives after it, as a share of a new piece's")
+    renew_with: Words = Field(default=(), description="roles that must change with it: piston ring-set")
+    mends: YesNo = Field(default=False, description="whether it also mends what broke; else a new piece is bought")
+    source: Text = Field(default="", description="whose word it is; without one it counts as assumed")
+
+    @model_validator(mode="after")
+    def _of_one(self) -> ServiceStep:
+        if bool(self.part) == bool(self.role):
+            raise refuse("CAT003", "a step of nothing or of two things", "give a part or a role, not both", "part")
+        return self
+
+
+Sold = TypeVar("Sold", Part, Kit)
+
+
+def dated(sold: Sold) -> Sold:
+    """What is sold with a price and its day, or with neither."""
+    if (sold.price is None) != (sold.price_date is None):
+        lacking = "price" if sold.price is None else "price_date"
+        raise refuse("REA016", "half a price", "give price and price_date, or neither and a row in prices.csv", lacking)
+    return sold
 
 
 def attribute_value(name: str, cell: Measured, known: dict[str, Attribute], *, comma: bool) -> Quantity | str:

@@ -1,37 +1,50 @@
 """Builds: engine patterns, what fills their slots, the bill of materials and the measures that follow."""
 
-from costplan.build.bill import Bill, BillLine, bill_of, packs_for
-from costplan.build.figures import Figure, Figures
-from costplan.build.measures import INPUTS, MEASURES_OF_BUILD, Measure
-from costplan.build.pattern import (
-    Build,
-    Fill,
-    Line,
-    Pattern,
-    PatternHeader,
-    Reference,
-    Slot,
-    read_build,
-    read_pattern,
-)
+from costplan.build.bench_check import MEASURED, check_bench
+from costplan.build.bill import Bill, BillLine, Saving, bill_of, check_kits
+from costplan.build.build_file import read_build
+from costplan.build.figures import Figure, Figures, Word
+from costplan.build.fits import FitFinding, check_fits, find_fit, fits_of
+from costplan.build.measures import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Measure
+from costplan.build.names import what_is_wrong, what_of
+from costplan.build.pattern import Alternate, Build, Fill, Fit, Line, Pattern, PatternHeader, Reference, Slot
+from costplan.build.pattern_file import attributes_of, read_pattern
+from costplan.build.standing import standing, with_part
 
 __all__ = [
+    "COUNT",
     "INPUTS",
+    "MEANINGS",
+    "MEASURED",
     "MEASURES_OF_BUILD",
+    "Alternate",
     "Bill",
     "BillLine",
     "Build",
     "Figure",
     "Figures",
     "Fill",
+    "Fit",
+    "FitFinding",
     "Line",
     "Measure",
     "Pattern",
     "PatternHeader",
     "Reference",
+    "Saving",
     "Slot",
+    "Word",
+    "attributes_of",
     "bill_of",
-    "packs_for",
+    "check_bench",
+    "check_fits",
+    "check_kits",
+    "find_fit",
+    "fits_of",
     "read_build",
     "read_pattern",
+    "standing",
+    "what_is_wrong",
+    "what_of",
+    "with_part",
 ]

@@ -6,91 +6,82 @@ makes a measure unknown, never zero.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from types import MappingProxyType
 
-#: What an engine pattern may give under [inputs], and the dimension it must have.
-INPUTS = MappingProxyType(
+from costplan.formulas import (
+    clearance_volume,
+    compression_ratio,
+    deck_clearance,
+    displacement,
+    driven_speed,
+    mean_piston_speed,
+    rod_ratio,
+    spring_force,
+    spring_margin,
+    swept_volume,
+    valve_lift,
+)
+
+#: Inputs that the springs and rockers of both valves share, unless the pattern gives one for a valve alone:
+#: exhaust_rocker_ratio.
+PER_VALVE = MappingProxyType(
     {
-        "cylinders": "number",
-        "bore": "length",
-        "stroke": "length",
-        "rod_length": "length",
-        "pin_height": "length",
-        "deck_height": "length",
-        "deck_clearance": "length",
-        "dish_volume": "volume",
-        "chamber_volume": "volume",
-        "gasket_bore": "length",
-        "gasket_thickness": "length",
-        "intake_lobe_lift": "length",
-        "exhaust_lobe_lift": "length",
-        "rocker_ratio": "number",
-        "red_line": "rotation",
+        "rocker_ratio": ("number", "lift at the valve for lift at the lobe"),
+        "installed_height": ("length", "of a valve spring with the valve shut"),
+        "coil_bind_height": ("length", "of a valve spring with its coils shut"),
+        "seat_force": ("force", "of the springs of one valve at their installed height"),
+        "spring_rate": ("stiffness", "of the springs of one valve"),
     }
 )
+VALVES = ("intake", "exhaust")
+
+_MEANT = MappingProxyType(
+    {
+        "cylinders": ("number", "how many cylinders"),
+        "bore": ("length", "diameter of a cylinder"),
+        "stroke": ("length", "travel of the piston"),
+        "rod_length": ("length", "between the centres of a connecting rod's two ends"),
+        "pin_height": ("length", "from the piston's pin to its flat crown"),
+        "deck_height": ("length", "from the crank's centre line to the block's deck"),
+        "deck_clearance": ("length", "where it is known and not worked out; negative above the deck"),
+        "dish_volume": ("volume", "of the hollows in a piston's crown; a dome is negative"),
+        "chamber_volume": ("volume", "of one combustion chamber in the head"),
+        "gasket_bore": ("length", "hole of the head gasket"),
+        "gasket_thickness": ("length", "of the head gasket, compressed"),
+        "intake_lobe_lift": ("length", "rise of the cam's intake lobe"),
+        "exhaust_lobe_lift": ("length", "rise of the cam's exhaust lobe"),
+        **PER_VALVE,
+        **{
+            f"{valve}_{name}": (what, f"where the {valve} valve has its own")
+            for valve in VALVES
+            for name, (what, _) in PER_VALVE.items()
+        },
+        "drive_pulley": ("length", "diameter at which the belt runs on the crank's pulley"),
+        "water_pump_pulley": ("length", "diameter at which the belt runs on the water pump's pulley"),
+        "red_line": ("rotation", "highest speed that is used"),
+    }
+)
+
+#: What an engine pattern may give under [inputs]: the dimension it must have, and what it is.
+INPUTS = MappingProxyType({name: what for name, (what, _) in _MEANT.items()})
+MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _MEANT.items()})
 
 #: What a build gives by itself, beside the pattern's inputs.
 MASS_OF_PARTS = "mass of the parts"
 PRICE_OF_PARTS = "price of the parts"
-
-
-def swept_volume(bore: float, stroke: float) -> float:
-    """One cylinder's swept volume, pi/4 * bore^2 * stroke, in the cube of the lengths' unit.
-
-    >>> round(swept_volume(3.5, 4), 5)
-    38.48451
-    """
-    return math.pi / 4 * bore**2 * stroke
-
-
-def displacement(bore: float, stroke: float, cylinders: float) -> float:
-    """All cylinders' swept volume."""
-    return cylinders * swept_volume(bore, stroke)
-
-
-def deck_clearance(deck_height: float, stroke: float, rod_length: float, pin_height: float) -> float:
-    """The piston's distance below the deck at top dead centre; negative above it."""
-    return deck_height - stroke / 2 - rod_length - pin_height
-
-
-def clearance_volume(
-    bore: float,
-    deck_clearance: float,
-    gasket_bore: float,
-    gasket_thickness: float,
-    chamber_volume: float,
-    dish_volume: float,
-) -> float:
-    """The volume above the piston at top dead centre: chamber, gasket, deck and the hollows of the crown."""
-    gasket, deck = swept_volume(gasket_bore, gasket_thickness), swept_volume(bore, deck_clearance)
-    return chamber_volume + gasket + deck + dish_volume
-
-
-def compression_ratio(swept: float, clearance: float) -> float:
-    """(swept + clearance) / clearance; the clearance volume must be above zero, else not a number."""
-    return (swept + clearance) / clearance if clearance > 0 else math.nan
-
-
-def piston_speed(stroke: float, rpm: float) -> float:
-    """Mean piston speed, 2 * stroke * revolutions, in lengths a minute.
-
-    >>> piston_speed(0.1, 6000) / 60
-    20.0
-    """
-    return 2 * stroke * rpm
-
-
-def valve_lift(lobe_lift: float, rocker_ratio: float) -> float:
-    """Lift at the valve with zero lash."""
-    return lobe_lift * rocker_ratio
+#: Before a role: how many pieces with it are in the engine.
+COUNT = "count"
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One measure: its `unit`, and `compute`, which takes `needs` (input or measure, and the unit it is wanted in)."""
+    """One measure: its `unit`, and `compute`, which takes `needs` (input or measure, and the unit it is wanted in).
+
+    `compute` refuses inputs that have no answer with an `InputError`. Without needs the measure is what the pattern
+    gives under [inputs]. `valve`: whose own inputs go before those of both.
+    """
 
     name: str
     unit: str
@@ -99,14 +90,55 @@ class Measure:
     source: str
     needs: tuple[tuple[str, str], ...]
     compute: Callable[..., float]
+    valve: str = ""
 
 
 _HEYWOOD = "Heywood, Internal Combustion Engine Fundamentals, 2.2 (from memory)"
+
+
+def _of_valve(valve: str) -> tuple[Measure, ...]:
+    """Lift of a valve, and what its springs do then."""
+    lift = f"{valve}_lift"
+    return (
+        Measure(
+            lift,
+            "mm",
+            f"lift at the {valve} valve with zero lash",
+            f"{valve}_lobe_lift * rocker_ratio",
+            "geometry",
+            ((f"{valve}_lobe_lift", "mm"), ("rocker_ratio", "1")),
+            valve_lift,
+            valve,
+        ),
+        Measure(
+            f"{valve}_spring_margin",
+            "mm",
+            f"from the {valve} spring's height at full lift to its coil bind",
+            f"installed_height - {lift} - coil_bind_height",
+            "geometry",
+            (("installed_height", "mm"), (lift, "mm"), ("coil_bind_height", "mm")),
+            spring_margin,
+            valve,
+        ),
+        Measure(
+            f"{valve}_spring_force",
+            "N",
+            f"force of the {valve} valve's springs at full lift, their rate taken as constant",
+            f"seat_force + spring_rate * {lift}",
+            "Hooke's law",
+            (("seat_force", "N"), ("spring_rate", "N/mm"), (lift, "mm")),
+            spring_force,
+            valve,
+        ),
+    )
+
 
 MEASURES_OF_BUILD = MappingProxyType(
     {
         measure.name: measure
         for measure in (
+            Measure("bore", "mm", "diameter of a cylinder", "as given", "definition", (), float),
+            Measure("stroke", "mm", "travel of the piston", "as given", "definition", (), float),
             Measure(
                 "displacement",
                 "cm3",
@@ -160,31 +192,32 @@ MEASURES_OF_BUILD = MappingProxyType(
                 compression_ratio,
             ),
             Measure(
+                "rod_ratio",
+                "1",
+                "length of the rod for length of the stroke",
+                "rod_length / stroke",
+                "definition",
+                (("rod_length", "mm"), ("stroke", "mm")),
+                rod_ratio,
+            ),
+            Measure(
                 "piston_speed",
                 "m/s",
                 "mean piston speed at the red line",
                 "2 * stroke * red_line",
                 _HEYWOOD,
                 (("stroke", "m"), ("red_line", "rpm")),
-                lambda stroke, rpm: piston_speed(stroke, rpm) / 60,
+                lambda stroke, rpm: mean_piston_speed(stroke, rpm) / 60,
             ),
+            *(measure for valve in VALVES for measure in _of_valve(valve)),
             Measure(
-                "intake_lift",
-                "mm",
-                "lift at the intake valve with zero lash",
-                "intake_lobe_lift * rocker_ratio",
-                "geometry",
-                (("intake_lobe_lift", "mm"), ("rocker_ratio", "1")),
-                valve_lift,
-            ),
-            Measure(
-                "exhaust_lift",
-                "mm",
-                "lift at the exhaust valve with zero lash",
-                "exhaust_lobe_lift * rocker_ratio",
-                "geometry",
-                (("exhaust_lobe_lift", "mm"), ("rocker_ratio", "1")),
-                valve_lift,
+                "water_pump_speed",
+                "rpm",
+                "speed of the water pump at the red line, without slip of the belt",
+                "red_line * drive_pulley / water_pump_pulley",
+                "kinematics",
+                (("red_line", "rpm"), ("drive_pulley", "mm"), ("water_pump_pulley", "mm")),
+                driven_speed,
             ),
             Measure(
                 "mass",

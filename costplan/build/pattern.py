@@ -1,29 +1,20 @@
-"""An engine pattern lists slots and says where the inputs of measures come from; a build fills the slots."""
+"""An engine pattern lists slots, inputs of measures and fits between slots; a build fills the slots."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field, field_validator
+from pydantic import BeforeValidator, Field, field_validator
 
-from costplan.build.measures import INPUTS, MEASURES_OF_BUILD
-from costplan.catalog import ATTRIBUTES, Catalog, Part
-from costplan.problems import Place, Problem, Problems, nearest
-from costplan.quantity import Quantity, dimension
-from costplan.reading import (
-    Document,
-    Record,
-    Setting,
-    read_head,
-    read_parts,
-    read_records,
-    read_table,
-    read_toml,
-)
-from costplan.reading.fields import Count, Name, Text, YesNo, refuse, to_decimal, units_of
+from costplan.build.measures import COUNT
+from costplan.catalog import Operation, Part
+from costplan.garage import Bench
+from costplan.problems import Place, nearest
+from costplan.quantity import UNITS, Quantity
+from costplan.reading import Record
+from costplan.reading.fields import Count, Kind, Name, Text, Words, YesNo, refuse, to_decimal, to_name
 
 
 class Slot(Record):
@@ -41,7 +32,53 @@ class Slot(Record):
     def _one_word(cls, value: str) -> str:
         if " " in value or "." in value:
             raise refuse("REA017", "a slot's name with a blank or a point:", "join its words with '-'")
+        if value == COUNT:
+            raise refuse("REA017", "a slot with the name of a measure:", f"{COUNT}.role counts pieces; give another")
         return value
+
+
+def to_quantity(value: Any) -> Quantity:
+    """A bare number, or number and unit in quotes."""
+    number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
+    if unit and unit.strip() not in UNITS:
+        raise refuse("REA021", "an unknown unit:", nearest(unit.strip(), UNITS))
+    return Quantity(float(to_decimal(number)), unit.strip() or "1")
+
+
+def to_margin(value: Any) -> Quantity:
+    """How far two values may be apart."""
+    margin = to_quantity(value)
+    if margin.value < 0:
+        raise refuse("REA018", "negative number:", "give 0 or more")
+    return margin
+
+
+def to_side(value: Any) -> Quantity | str:
+    """What a fit compares with: a quantity, or the name of something."""
+    if isinstance(value, str) and not value.strip().lstrip("+-.")[:1].isdigit():
+        return to_name(value)
+    return to_quantity(value)
+
+
+class Fit(Record):
+    """[[fit]] of pattern.toml"""
+
+    KEY: ClassVar[str] = "fit"
+    fit: Name = Field(description="name of the fit: piston in bore")
+    this: Name = Field(description="slot.attribute (pistons.bore), a measure, or count.role")
+    must: Literal["equal", "at least", "at most", "one of"] = Field(
+        description="what it must be; a word: equal, or one of the words of `that`, parted by commas, else by blanks"
+    )
+    that: Annotated[Any, BeforeValidator(to_side), Kind("name, or number with its unit in quotes")] = Field(
+        description='what it is compared with: slot.attribute, a measure, count.role, or a quantity: "0.060 in"'
+    )
+    within: Annotated[Any, BeforeValidator(to_margin), Kind("number, its unit in quotes")] = Field(
+        default=None, description='equal: how far they may be apart: "0.006 in"; not at all where empty'
+    )
+    plus: Annotated[Any, BeforeValidator(to_quantity), Kind("number, its unit in quotes")] = Field(
+        default=None, description="at least, at most: what is added to `that`; may be negative"
+    )
+    why: Text = Field(default="", description="what it is for, in words")
 
 
 class PatternHeader(Record):
@@ -56,6 +93,7 @@ class PatternHeader(Record):
         default={}, description='units in which measures are shown: {displacement = "in3"}; else their own'
     )
     slot: tuple[Any, ...] = Field(default=(), description="the slots, each a table [[slot]]")
+    fit: tuple[Any, ...] = Field(default=(), description="what must go together, each a table [[fit]]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +108,8 @@ class Reference:
 class Pattern:
     """An engine's slots by name, and its inputs: each a quantity or a reference, with the place it is written.
 
-    `attributes`: the attributes that parts of the catalogs have, with what each measures.
+    `attributes`: the attributes that parts may have, with what each measures; `words` those that are words, `roles` the
+    roles of the catalogs.
     """
 
     name: str
@@ -79,157 +118,81 @@ class Pattern:
     file: str = ""
     attributes: Mapping[str, str] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
+    words: frozenset[str] = frozenset()
+    roles: frozenset[str] = frozenset()
+    fits: tuple[Fit, ...] = ()
 
 
 class Line(Record):
     """build.csv"""
 
     KEY: ClassVar[str] = "slot"
-    slot: Name = Field(description="slot of the engine pattern")
+    REPEATED: ClassVar[str] = "BLD009"
+    slot: Name = Field(description="slot of the engine pattern; several rows may be its alternates")
     part: Name = Field(description="part that fills it")
+    operations: Words = Field(default=(), description="what a shop does to the parts, of operations.csv")
+    kit: Text = Field(default="", description="kit that the part comes in, of kits.csv")
+    alternate: Text = Field(default="", description="name of this part among several that take turns in the slot")
+    serves: Words = Field(default=(), description="when an alternate is in; empty in the one that is in else")
     note: Text = Field(default="", description="anything worth keeping")
 
 
 @dataclass(frozen=True, slots=True)
 class Fill:
-    """A filled slot: the part in it and the row of the build that says so."""
+    """A filled slot: the part in it and the row of the build that says so.
+
+    `operations` are planned; `steps` are those of service steps that a piece in the garage has been through.
+    """
 
     slot: Slot
     part: Part
     place: Place
+    operations: tuple[Operation, ...] = ()
+    kit: str = ""
+    steps: tuple[Operation, ...] = ()
+
+    @property
+    def done(self) -> tuple[Operation, ...]:
+        """All that changed the part, in turn."""
+        return (*self.operations, *self.steps)
+
+
+@dataclass(frozen=True, slots=True)
+class Alternate:
+    """One of several fills that take turns in a slot; `serves` is empty in the main one."""
+
+    name: str
+    serves: tuple[str, ...]
+    fill: Fill
 
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """An engine as planned: its pattern and what fills each slot."""
+    """An engine as planned, or as it stands: its pattern, what fills each slot, and what was measured on the bench.
+
+    `alternates`: for each slot that several parts take turns in, all of them; the main one is in `fills` too.
+    """
 
     pattern: Pattern
     fills: Mapping[str, Fill]
+    alternates: Mapping[str, tuple[Alternate, ...]] = field(default_factory=dict)
+    bench: tuple[Bench, ...] = ()
+
+    def everything(self) -> tuple[Fill, ...]:
+        """All that fills it, alternates of a slot too."""
+        return tuple(alternate.fill for _, alternate in self.fitted())
+
+    def fitted(self) -> tuple[tuple[str, Alternate], ...]:
+        """Every slot that is filled with each of its alternates; one without a name where there are no others."""
+        return tuple(
+            (slot, alternate)
+            for slot, fill in self.fills.items()
+            for alternate in self.alternates.get(slot) or (Alternate("", (), fill),)
+        )
 
     def part(self, slot: str) -> Part | None:
         return self.fills[slot].part if slot in self.fills else None
 
-
-def read_pattern(
-    path: Path, catalog: Catalog, settings: tuple[Setting, ...] = ()
-) -> tuple[Pattern | None, tuple[Problem, ...]]:
-    """The pattern in a TOML file, checked against the roles of the catalogs."""
-    document, faults = read_toml(path, "pattern", settings)
-    problems = Problems(list(faults))
-    if document is None:
-        return None, faults
-    header, faults = read_head(document, PatternHeader, name="?")
-    problems.extend(faults)
-    slots, faults = read_parts(document, "slot", Slot)
-    problems.extend(faults)
-    for slot in slots:
-        if slot.role not in catalog.roles:
-            advice = f"add it to roles.csv; {nearest(slot.role, catalog.roles)}"
-            problems.add("CAT002", slot.place, "role", slot.role, "an unknown role", advice)
-        elif catalog.whole and not catalog.of_role(slot.role):
-            advice = "add a part with this role to a catalog, or give the slot another"
-            problems.add("BLD004", slot.place, "role", slot.role, "a role that no part has:", advice)
-    if header is None:
-        return None, tuple(problems.found)
-    by_name = {slot.slot: slot for slot in slots}
-    inputs, measured = {}, catalog.measured()
-    for name, value in header.inputs.items():
-        found = _read_input(name, value, by_name, measured, document, problems)
-        if found is not None:
-            inputs[name] = (found, document.place(("inputs", name)))
-    _check_units(header, document, problems)
-    pattern = Pattern(header.name, by_name, inputs, document.file, measured, header.units)
-    return pattern, tuple(problems.found)
-
-
-def _check_units(header: PatternHeader, document: Document, problems: Problems) -> None:
-    """Each measure is shown in a unit of what it measures."""
-    for name, unit in header.units.items():
-        place, key = document.place(("units", name)), f"units.{name}"
-        if name not in MEASURES_OF_BUILD or not MEASURES_OF_BUILD[name].unit:
-            problems.add("REA015", place, key, unit, "an unknown measure", nearest(name, MEASURES_OF_BUILD))
-            continue
-        what = dimension(MEASURES_OF_BUILD[name].unit) or ""
-        if dimension(unit) != what:
-            problems.add("REA021", place, key, unit, f"not a unit of {what}:", nearest(unit, units_of(what)))
-
-
-def _read_input(
-    name: str, value: Any, slots: Mapping[str, Slot], known: Mapping[str, str], document: Document, problems: Problems
-) -> Quantity | Reference | None:
-    """One input: a number, "7400 rpm" or "crank.stroke"."""
-    place, key = document.place(("inputs", name)), f"inputs.{name}"
-    if name not in INPUTS:
-        problems.add("REA015", place, key, value, "an unknown input", nearest(name, INPUTS))
-        return None
-    if isinstance(value, str) and value.count(".") == 1 and value[:1].isalpha():
-        slot, attribute = value.split(".")
-        if slot not in slots:
-            problems.add("BLD006", place, key, value, "an input from an unknown slot", nearest(slot, slots))
-            return None
-        if attribute not in known:
-            problems.add(
-                "BLD006", place, key, value, "an input from an attribute that no part has", nearest(attribute, known)
-            )
-            return None
-        if known[attribute] != INPUTS[name]:
-            what = f"an input from a {known[attribute]}, not a {INPUTS[name]}:"
-            problems.add("BLD006", place, key, value, what, f"give an attribute that is a {INPUTS[name]}")
-            return None
-        return Reference(slot, attribute)
-    return _plain_input(INPUTS[name], value, place, key, problems)
-
-
-def _plain_input(what: str, value: Any, place: Place, key: str, problems: Problems) -> Quantity | None:
-    number, unit = value, "1"
-    if isinstance(value, str):
-        number, _, unit = value.strip().partition(" ")
-        unit = unit or "1"
-    if dimension(unit.strip()) != what:
-        advice = f'give a number with a unit of {what} in quotes, or "slot.attribute"'
-        problems.add("REA021", place, key, value, f"not a {what}:", advice)
-        return None
-    try:
-        quantity = Quantity(float(to_decimal(number)), unit.strip())
-    except (ValueError, ArithmeticError, TypeError):
-        problems.add("BLD006", place, key, value, "an input that is no number:", 'give a number or "slot.attribute"')
-        return None
-    attribute = ATTRIBUTES.get(key.removeprefix("inputs."))
-    if quantity.value <= 0 and (attribute is None or attribute.positive):
-        problems.add("REA018", place, key, value, "not above zero:", "give more than 0")
-        return None
-    return quantity
-
-
-def read_build(
-    path: Path, pattern: Pattern, catalog: Catalog, settings: tuple[Setting, ...] = ()
-) -> tuple[Build, tuple[Problem, ...]]:
-    """The build in a CSV file; slots at fault stay empty."""
-    table, faults = read_table(path, path.stem)
-    problems = Problems(list(faults))
-    lines: tuple[Line, ...] = ()
-    if table is not None:
-        lines, faults = read_records(table, Line, settings)
-        problems.extend(faults)
-    fills = {}
-    for line in lines:
-        slot, part = pattern.slots.get(line.slot), catalog.parts.get(line.part)
-        if slot is None:
-            problems.add("BLD001", line.place, "slot", line.slot, "an unknown slot", nearest(line.slot, pattern.slots))
-        if line.part not in catalog.written:
-            problems.add("BLD002", line.place, "part", line.part, "an unknown part", nearest(line.part, catalog.parts))
-        if slot is None or part is None:
-            continue
-        if part.role != slot.role and {part.role, slot.role} <= catalog.roles.keys():
-            others = ", ".join(other.part for other in catalog.of_role(slot.role)[:6]) or "none"
-            advice = f"give one with role {slot.role}: {others}"
-            problems.add("BLD003", line.place, "part", line.part, f"a part with role {part.role}", advice)
-            continue
-        fills[slot.slot] = Fill(slot, part, line.place)
-    if table is not None:
-        named = {line.slot for line in lines}
-        for slot in pattern.slots.values():
-            if not slot.optional and slot.slot not in named:
-                advice = f"add a row with a part of role {slot.role}"
-                problems.add("BLD005", Place(table.file), "slot", slot.slot, "a needed slot is empty:", advice)
-    return Build(pattern, fills), tuple(problems.found)
+    def measured(self, slot: str, attribute: str) -> Bench | None:
+        """What the bench says of an attribute of a slot's part, or of a measure or an input (slot '')."""
+        return next((row for row in self.bench if (row.slot, row.attribute) == (slot, attribute)), None)

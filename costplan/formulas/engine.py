@@ -115,6 +115,44 @@ def clearance_for_ratio(swept: float, ratio: float) -> float:
     return swept / (ratio - 1)
 
 
+def rod_ratio(rod_length: float, stroke: float) -> float:
+    """The rod's length for the stroke: rod_length / stroke.
+
+    Source: definition.
+
+    >>> rod_ratio(6, 3)
+    2.0
+    """
+    need_above(0, rod_length=rod_length, stroke=stroke)
+    return rod_length / stroke
+
+
+def spring_margin(installed_height: float, lift: float, coil_bind_height: float) -> float:
+    """What a valve spring has left to coil bind at full lift: installed_height - lift - coil_bind_height.
+
+    Zero where its coils just shut, negative past that.
+    Source: geometry.
+
+    >>> spring_margin(48, 14, 32)
+    2
+    """
+    need_finite(installed_height=installed_height, lift=lift, coil_bind_height=coil_bind_height)
+    return installed_height - lift - coil_bind_height
+
+
+def spring_force(seat_force: float, rate: float, lift: float) -> float:
+    """Force at full lift of springs whose rate is constant: seat_force + rate * lift.
+
+    The seat force at no lift; force and rate in units that share the length of the lift.
+    Source: Hooke's law.
+
+    >>> spring_force(600, 60, 14)
+    1440
+    """
+    need_finite(seat_force=seat_force, rate=rate, lift=lift)
+    return seat_force + rate * lift
+
+
 def valve_lift(lobe_lift: float, rocker_ratio: float) -> float:
     """Lift at the valve with zero lash: lobe_lift * rocker_ratio.
 
@@ -349,6 +387,44 @@ METHODS = (
         "length^3",
         _HEYWOOD,
         clearance_for_ratio,
+    ),
+    Method(
+        "rod-ratio",
+        "engine",
+        "length of the rod for length of the stroke",
+        "rod_length / stroke",
+        (_ROD, _STROKE),
+        "1",
+        "definition",
+        rod_ratio,
+    ),
+    Method(
+        "spring-margin",
+        "engine",
+        "from a valve spring's height at full lift to its coil bind",
+        "installed_height - lift - coil_bind_height",
+        (
+            Input("installed_height", "length", "height with the valve shut", 47.0),
+            Input("lift", "length", "lift at the valve", 13.5),
+            Input("coil_bind_height", "length", "height with its coils shut", 30.5),
+        ),
+        "length",
+        "geometry",
+        spring_margin,
+    ),
+    Method(
+        "spring-force",
+        "engine",
+        "force of valve springs at full lift, their rate taken as constant",
+        "seat_force + rate * lift",
+        (
+            Input("seat_force", "force", "force with the valve shut", 700.0),
+            Input("rate", "force/length", "stiffness", 70.0),
+            Input("lift", "length", "lift at the valve", 13.5),
+        ),
+        "force",
+        "Hooke's law",
+        spring_force,
     ),
     Method(
         "valve-lift",

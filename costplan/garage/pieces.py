@@ -13,7 +13,7 @@ from costplan.catalog import Catalog
 from costplan.problems import Problem, Problems, nearest
 from costplan.quantity import MEASURES, convert, dimension
 from costplan.reading import Record, Setting, read_records, read_table
-from costplan.reading.fields import Count, Day, Measured, Name, Text, decimal_comma, refuse, to_decimal, units_of
+from costplan.reading.fields import Count, Day, Measured, Name, Text, Whole, decimal_comma, refuse, to_decimal, units_of
 
 #: The measures that a garage row may give; days follow from `installed`.
 USES = tuple(measure for measure in MEASURES if measure != "days")
@@ -31,6 +31,8 @@ class Piece(Record):
     count: Count | None = Field(
         default=None, description="pieces in the set; the slot's number where empty, 1 on the shelf"
     )
+    alternate: Text = Field(default="", description="which alternate of the slot it is, where build.csv has several")
+    step: Whole = Field(default=0, description="service steps it has been through; 0: as new")
     installed: Day | None = Field(default=None, description="day it was installed, for lives in days")
     note: Text = Field(default="", description="anything worth keeping")
     use: dict[str, float] = Field(
@@ -81,6 +83,10 @@ def read_garage(
     pieces, faults = read_records(table, Piece, settings, free=USES)
     problems.extend(faults)
     for piece in pieces:
+        part = catalog.parts.get(piece.part)
+        if part is not None and piece.step > len(catalog.path_of(part)):
+            advice = f"give at most {len(catalog.path_of(part))}; the path stands in service_steps.csv"
+            problems.add("GAR006", piece.place, "step", piece.step, "a step past the end of its path:", advice)
         if piece.part not in catalog.written:
             problems.add(
                 "GAR001", piece.place, "part", piece.part, "an unknown part", nearest(piece.part, catalog.parts)
@@ -98,9 +104,9 @@ def read_garage(
 
 def _crowded(pieces: tuple[Piece, ...]) -> tuple[Problem, ...]:
     """A problem for each second piece in one slot of one engine."""
-    found, first = [], dict[tuple[str, str], Any]()
+    found, first = [], dict[tuple[str, str, str], Any]()
     for piece in pieces:
-        key = (piece.engine, piece.slot)
+        key = (piece.engine, piece.slot, piece.alternate)
         if piece.slot and key in first:
             advice = f"put one on the shelf; the first is in {first[key]}"
             found.append(Problem("GAR003", piece.place, "slot", piece.slot, "a second piece in the slot", advice))

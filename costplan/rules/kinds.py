@@ -14,7 +14,7 @@ from typing import Any, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
-from costplan.build import MEASURES_OF_BUILD, Figure, Figures, Pattern
+from costplan.build import COUNT, Figures, Pattern, what_is_wrong, what_of
 from costplan.problems import Problem, nearest
 from costplan.quantity import UNITS, Quantity, dimension
 from costplan.reading import Record
@@ -22,8 +22,6 @@ from costplan.reading.fields import Name, NotNegative, Text, Words, refuse, to_d
 
 Verdict = Literal["meets", "breaks", "cannot be shown"]
 PROOFS = ("list", "measurement", "inspection", "document", "event log")
-#: The measures that a limit may speak of: those with a physical unit.
-LIMITED = tuple(name for name, measure in MEASURES_OF_BUILD.items() if measure.unit)
 #: Above rounding noise of floats, far below anything a gauge reads.
 SLACK = 1e-9
 
@@ -66,9 +64,9 @@ class ApprovedList(Rule):
 
 
 class Limit(Rule):
-    """kind = "limit": a measure or a slot's attribute, not below min, not above max"""
+    """kind = "limit": a measure, a count of pieces or a slot's attribute, not below min, not above max"""
 
-    of: Name = Field(description="a measure (displacement), or slot.attribute (crank.stroke)")
+    of: Name = Field(description="a measure (displacement), slot.attribute (crank.stroke) or count.role (count.rocker)")
     min: Any = Field(default=None, description='least value, its unit in quotes: "300 in3"')
     max: Any = Field(default=None, description='greatest value, its unit in quotes: "330 in3"')
 
@@ -171,17 +169,15 @@ def _slot_faults(rule: SpecPart | ApprovedList | Inspection, pattern: Pattern) -
 
 def _limit_faults(rule: Limit, pattern: Pattern) -> tuple[Problem, ...]:
     """What is wrong with a limit: its slot, attribute or measure, else its bounds."""
-    slot, point, attribute = rule.of.partition(".")
-    if point and slot not in pattern.slots:
-        return (_fault(rule, "RUL002", "of", rule.of, "a slot that the pattern lacks:", nearest(slot, pattern.slots)),)
-    if point and attribute not in pattern.attributes:
-        advice = nearest(attribute, pattern.attributes)
-        return (_fault(rule, "RUL003", "of", rule.of, "an attribute that no part has:", advice),)
-    if not point and rule.of not in LIMITED:
-        advice = f"give slot.attribute, or a measure; {nearest(rule.of, LIMITED)}"
-        return (_fault(rule, "RUL003", "of", rule.of, "neither a measure nor an attribute:", advice),)
-    what = pattern.attributes[attribute] if point else dimension(MEASURES_OF_BUILD[rule.of].unit)
-    return _bound_faults(rule, what or "")
+    slot, point, _ = rule.of.partition(".")
+    what = what_of(rule.of, pattern)
+    if what == "text":
+        advice = "give one that is a number, or an approved list of parts"
+        return (_fault(rule, "RUL003", "of", rule.of, "an attribute that is a word:", advice),)
+    if not what:
+        code = "RUL002" if point and slot not in (COUNT, *pattern.slots) else "RUL003"
+        return (_fault(rule, code, "of", rule.of, *what_is_wrong(rule.of, pattern)),)
+    return _bound_faults(rule, what)
 
 
 def _bound_faults(rule: Limit, what: str) -> tuple[Problem, ...]:
@@ -225,15 +221,14 @@ def _check_parts(slot: str, allowed: tuple[str, ...], figures: Figures) -> _Answ
 
 
 def _check_limit(rule: Limit, figures: Figures) -> _Answer:
-    slot, point, attribute = rule.of.partition(".")
-    figure: Figure = figures.attribute(slot, attribute) if point else figures.measure(rule.of)
+    figure = figures.named(rule.of)
     limit = _bounds_in_words(rule)
     if figure.value is None:
         return _Answer("cannot be shown", limit=limit, owed=figure.missing, why=figure.why)
     unit = next(bound.unit for bound in (rule.max, rule.min) if bound)
     if dimension(figure.value.unit) != dimension(unit):
         return _Answer("cannot be shown", limit=limit, owed=(f"{rule.of} in a unit like {unit}",), why=figure.why)
-    value = Quantity(figure.value.to(unit), unit)
+    value = figure.value.into(unit)
     margin = _margin(value.value, rule, unit)
     slack = SLACK * max(1.0, abs(value.value))
     at_fault = figure.why if margin < -slack else ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -22,9 +22,8 @@ from costplan.build import (
     Reference,
     Slot,
     bill_of,
-    packs_for,
 )
-from costplan.catalog import ATTRIBUTES, Part
+from costplan.catalog import ATTRIBUTES, Buying, Catalog, Kit, KitContent, Operation, Part, Terms, packs_for
 from costplan.money import Rate, Rates
 from costplan.problems import Place
 from costplan.quantity import Quantity, dimension
@@ -57,7 +56,13 @@ def build_of(*fills: tuple[str, int, Part], unweighed: tuple[str, ...] = (), **i
 
 
 def bill(*fills: tuple[str, int, Part], rates: Rates = USD, on: date = DAY) -> Bill:
-    return bill_of(build_of(*fills), rates, on)
+    return billed(build_of(*fills), rates, on)
+
+
+def billed(build: Build, rates: Rates = USD, on: date = DAY) -> Bill:
+    """The bill of a build whose catalog holds just its parts."""
+    parts = {fill.part.part: fill.part for fill in build.everything()}
+    return bill_of(build, Catalog(parts, terms={"": Terms("USD")}), Buying(rates), on, 180)
 
 
 @pytest.mark.parametrize(("pieces", "pack", "packs"), [(0, 4, 0), (1, 4, 1), (4, 4, 1), (5, 4, 2), (16, 1, 16)])
@@ -138,11 +143,17 @@ def engine(**changes: Quantity | Reference | None) -> Figures:
         "intake_lobe_lift": Quantity(0.35, "in"),
         "exhaust_lobe_lift": Quantity(0.34, "in"),
         "rocker_ratio": Quantity(1.6),
+        "installed_height": Quantity(1.9, "in"),
+        "coil_bind_height": Quantity(1.15, "in"),
+        "seat_force": Quantity(150, "lbf"),
+        "spring_rate": Quantity(400, "lbf/in"),
+        "drive_pulley": Quantity(5, "in"),
+        "water_pump_pulley": Quantity(6, "in"),
         **changes,
     }
     crank = part("C-1", "900", stroke=Quantity(3.5, "in"), mass=Quantity(20, "kg"), material="steel")
     build = build_of(("crank", 1, crank), **{name: value for name, value in inputs.items() if value is not None})
-    return Figures(build, bill_of(build, USD, DAY))
+    return Figures(build, billed(build, USD))
 
 
 @pytest.mark.parametrize(
@@ -233,21 +244,21 @@ def test_a_clearance_below_zero_gives_no_compression_ratio() -> None:
 def test_mass_counts_the_pieces_of_weighed_slots() -> None:
     piston, plate = part("P-1", mass=Quantity(500, "g")), part("X-1")
     build = build_of(("piston", 8, piston), ("plate", 1, plate), unweighed=("plate",))
-    figure = Figures(build, bill_of(build, USD, DAY)).measure("mass")
+    figure = Figures(build, billed(build, USD)).measure("mass")
     assert figure.value is not None
     assert figure.value.to("kg") == approx(4)
 
 
 def test_mass_is_unknown_while_one_part_has_none() -> None:
     build = build_of(("piston", 8, part("P-1", mass=Quantity(500, "g"))), ("plate", 1, part("X-1")))
-    figure = Figures(build, bill_of(build, USD, DAY)).measure("mass")
+    figure = Figures(build, billed(build, USD)).measure("mass")
     assert figure.value is None
     assert ["X-1" in word for word in figure.missing] == [True]
 
 
 def test_price_is_the_total_of_whole_packs() -> None:
     build = build_of(("ring", 16, part("R-1", "30", pack=12)))
-    assert Figures(build, bill_of(build, USD, DAY)).measure("price").value == Quantity(60, "USD")
+    assert Figures(build, billed(build, USD)).measure("price").value == Quantity(60, "USD")
 
 
 def test_each_input_and_measure_has_a_known_unit() -> None:
@@ -280,3 +291,88 @@ def test_a_measure_is_shown_in_the_unit_that_the_pattern_names() -> None:
     assert shown("displacement") == ("displacement", round(96 * math.pi, 6), "in3")
     assert shown("deck_clearance") == ("deck_clearance", 0.254, "mm")
     assert shown("swept_volume") == ("swept_volume", round(12 * math.pi * 2.54**3, 6), "cm3")
+
+
+# Kits, operations and old prices
+
+
+def kit_of(name: str, price: str, **pieces: int) -> tuple[Kit, tuple[KitContent, ...]]:
+    """A kit with its contents, parts written with a blank line for the hyphen: R_1."""
+    kit = Kit(kit=name, supplier="x", price=Decimal(price), price_date=DAY, currency="USD")
+    held = (KitContent(kit=name, part=part.replace("_", "-"), pieces=count) for part, count in pieces.items())
+    return kit, tuple(held)
+
+
+def kitted(build: Build, *kits: tuple[Kit, tuple[KitContent, ...]], on: date = DAY, stale_after: int = 180) -> Bill:
+    """The bill of a build with kits about."""
+    parts = {fill.part.part: fill.part for fill in build.everything()}
+    catalog = Catalog(
+        parts,
+        kits={kit.kit: kit for kit, _ in kits},
+        contents=tuple(row for _, held in kits for row in held),
+        terms={"": Terms("USD")},
+    )
+    return bill_of(build, catalog, Buying(USD), on, stale_after)
+
+
+def in_kit(build: Build, slot: str, kit: str) -> Build:
+    return replace(build, fills={**build.fills, slot: replace(build.fills[slot], kit=kit)})
+
+
+RINGS = build_of(("rings", 1, part("R-1", "30")), ("bearings", 4, part("B-1", "10", pack=2)))
+
+
+def test_a_part_that_comes_in_a_kit_is_not_bought_apart() -> None:
+    build = in_kit(in_kit(RINGS, "rings", "K"), "bearings", "K")
+    (line,) = kitted(build, kit_of("K", "40", R_1=1, B_1=2)).lines
+    # two kits hold the four bearings; one ring is left over
+    assert (line.kind, line.part, line.packs, line.pieces, line.left_over) == ("kit", "K", 2, 2, 1)
+    assert (line.slots, line.cost) == (("rings", "bearings"), Decimal("80.00"))
+
+
+def test_what_the_kit_is_not_named_for_is_bought_apart() -> None:
+    bill = kitted(in_kit(RINGS, "rings", "K"), kit_of("K", "40", R_1=1, B_1=2))
+    assert [(line.kind, line.part, line.cost) for line in bill.lines] == [
+        ("part", "B-1", Decimal("20.00")),
+        ("kit", "K", Decimal("40.00")),
+    ]
+    assert bill.total == Decimal("60.00")
+
+
+def test_what_a_kit_holds_beside_what_the_build_needs_is_left_over() -> None:
+    build = in_kit(build_of(("rings", 1, part("R-1", "30"))), "rings", "K")
+    (line,) = kitted(build, kit_of("K", "40", R_1=1, B_9=2)).lines
+    assert (line.part, line.packs, line.left_over) == ("K", 1, 2)
+
+
+@pytest.mark.parametrize(
+    ("price", "bearings", "saves"),
+    [
+        ("45", 4, ["5.00"]),  # 30 + 20 apart
+        ("38", 2, ["2.00"]),  # 38 and a pack of two more at 10, against 50
+        ("50", 4, []),
+        ("10", 5, []),  # more bearings than the engine needs: not judged
+    ],
+)
+def test_a_kit_that_would_save_is_told(price: str, bearings: int, saves: list[str]) -> None:
+    bill = kitted(RINGS, kit_of("K", price, R_1=1, B_1=bearings))
+    assert [saving.saves for saving in bill.savings] == [Decimal(saved) for saved in saves]
+    assert bill.total == Decimal("50.00")
+
+
+def test_operations_are_lines_of_their_own_priced_by_the_piece() -> None:
+    hone = Operation(operation="hone", role="any", name="honed", price=Decimal("12.50"), price_date=DAY)
+    build = build_of(("rods", 4, part("R-1", "30")))
+    fill = replace(build.fills["rods"], operations=(hone,))
+    bill = kitted(replace(build, fills={"rods": fill}))
+    assert [(line.kind, line.part, line.slots, line.pieces, line.cost) for line in bill.lines] == [
+        ("part", "R-1", ("rods",), 4, Decimal("120.00")),
+        ("operation", "hone", ("rods",), 4, Decimal("50.00")),
+    ]
+    assert bill.total == Decimal("170.00")
+
+
+@pytest.mark.parametrize(("days", "stale"), [(30, False), (31, True)])
+def test_a_price_older_than_allowed_is_marked(days: int, stale: bool) -> None:
+    (line,) = kitted(build_of(("rings", 1, part("R-1"))), on=DAY + timedelta(days=days), stale_after=30).lines
+    assert (line.price_age_days, line.stale) == (days, stale)

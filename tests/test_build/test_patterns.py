@@ -163,7 +163,7 @@ def test_a_build_fills_the_slots(write: Write) -> None:
         ("crank,C-1\npiston,P-9\n", ("BLD002", "build.csv:3", "part")),
         ("crank,C-1\npiston,C-1\n", ("BLD003", "build.csv:3", "part")),
         ("crank,C-1\n", ("BLD005", "build.csv", "slot")),
-        ("crank,C-1\npiston,P-1\npiston,P-2\n", ("REA023", "build.csv:4", "slot")),
+        ("crank,C-1\npiston,P-1\npiston,P-2\n", ("BLD009", "build.csv:4", "slot")),
     ],
 )
 def test_a_fault_of_a_build_stands_at_its_row(write: Write, rows: str, problem: tuple[str, str, str]) -> None:
@@ -187,3 +187,88 @@ def test_a_setting_puts_another_part_in_a_slot(write: Write) -> None:
     assert build_of(write, "slot,part\ncrank,C-1\npiston,P-1\n", "build/piston/part=C-1")[1] == [
         ("BLD003", "build.csv:3", "part")
     ]
+
+
+# Fits -----------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("keys", "that", "within", "plus"),
+    [
+        ('must = "equal"\nthat = "crank.stroke"\nwithin = "0.006 in"', "crank.stroke", Quantity(0.006, "in"), None),
+        ('must = "at most"\nthat = "4.06 in"', Quantity(4.06, "in"), None, None),
+        ('must = "at least"\nthat = "-.5 mm"', Quantity(-0.5, "mm"), None, None),
+        ('must = "at least"\nthat = "stroke"\nplus = "-1 mm"', "stroke", None, Quantity(-1, "mm")),
+        ('must = "equal"\nthat = "deck_clearance"\nwithin = "0 in"', "deck_clearance", Quantity(0, "in"), None),
+    ],
+)
+def test_a_fit_compares_with_a_name_or_a_quantity(
+    write: Write, keys: str, that: Quantity | str, within: Quantity | None, plus: Quantity | None
+) -> None:
+    pattern, problems = pattern_of(write, f'{PATTERN}[[fit]]\nfit = "one"\nthis = "piston.bore"\n{keys}\n')
+    assert problems == []
+    assert pattern is not None
+    (fit,) = pattern.fits
+    assert (fit.that, fit.within, fit.plus, fit.place.line) == (that, within, plus, 18)
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        'this = "count.piston"\nmust = "equal"\nthat = 8',
+        'this = "count.plate"\nmust = "at most"\nthat = 0',
+        'this = "rod_ratio"\nmust = "at least"\nthat = "1.5"',
+        'this = "piston.material"\nmust = "one of"\nthat = "crank.mark"',
+        'this = "piston.pin_diameter"\nmust = "at least"\nthat = "20 mm"',
+    ],
+    ids=["a count", "a role without a slot", "a measure", "a word", "what no part of the catalogs gives yet"],
+)
+def test_what_a_fit_may_speak_of(write: Write, keys: str) -> None:
+    pattern, problems = pattern_of(write, f'{PATTERN}[[fit]]\nfit = "one"\n{keys}\n')
+    assert problems == []
+    assert pattern is not None
+    assert len(pattern.fits) == 1
+
+
+@pytest.mark.parametrize(
+    ("keys", "problem"),
+    [
+        ('this = "pistons.bore"\nmust = "equal"\nthat = "stroke"', ("BLD007", "pattern.toml:20", "fit.1.this")),
+        ('this = "stroke"\nmust = "equal"\nthat = "piston.boar"', ("BLD007", "pattern.toml:22", "fit.1.that")),
+        ('this = "count.rod"\nmust = "equal"\nthat = 8', ("BLD007", "pattern.toml:20", "fit.1.this")),
+        ('this = "price"\nmust = "at most"\nthat = 8', ("BLD007", "pattern.toml:20", "fit.1.this")),
+        ('this = "stroke"\nmust = "equal"\nthat = "mass"', ("BLD008", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "one of"\nthat = "bore"', ("BLD008", "pattern.toml:21", "fit.1.must")),
+        ('this = "piston.mark"\nmust = "at most"\nthat = "crank.mark"', ("BLD008", "pattern.toml:21", "fit.1.must")),
+        ('this = "piston.mark"\nmust = "equal"\nthat = 8', ("BLD008", "pattern.toml:22", "fit.1.that")),
+        (
+            'this = "stroke"\nmust = "at most"\nthat = "bore"\nwithin = "1 mm"',
+            ("BLD008", "pattern.toml:23", "fit.1.within"),
+        ),
+        ('this = "stroke"\nmust = "equal"\nthat = "bore"\nplus = "1 mm"', ("BLD008", "pattern.toml:23", "fit.1.plus")),
+        (
+            'this = "stroke"\nmust = "equal"\nthat = "bore"\nwithin = "1 g"',
+            ("REA021", "pattern.toml:23", "fit.1.within"),
+        ),
+        ('this = "stroke"\nmust = "equal"\nthat = 8', ("REA021", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "equal"\nthat = true', ("REA017", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "equal"\nthat = [8]', ("REA017", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "equal"\nthat = "8 yd"', ("REA021", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "equal"\nthat = ""', ("REA016", "pattern.toml:22", "fit.1.that")),
+        ('this = "stroke"\nmust = "equal"\nthat = "bore"\ntight = 1', ("REA015", "pattern.toml:23", "fit.1.tight")),
+    ],
+)
+def test_a_fit_at_fault_is_left_out(write: Write, keys: str, problem: tuple[str, str, str]) -> None:
+    pattern, problems = pattern_of(write, f'{PATTERN}[[fit]]\nfit = "one"\n{keys}\n')
+    assert problems == [problem]
+    assert pattern is not None
+    assert pattern.fits == ()
+
+
+def test_fits_that_are_no_list_are_one_problem(write: Write) -> None:
+    assert pattern_of(write, f"fit = 3\n{PATTERN}")[1] == [("REA017", "pattern.toml:1", "fit")]
+
+
+def test_a_slot_may_not_be_called_count(write: Write) -> None:
+    text = 'name = "V8"\n[[slot]]\nslot = "count"\nrole = "crank"\n'
+    assert pattern_of(write, text)[1] == [("REA017", "pattern.toml:3", "slot.1.slot")]

@@ -11,7 +11,7 @@ import pytest
 from pytest import approx
 
 from costplan.build import Build, Figures, Fill, Pattern, Slot, bill_of
-from costplan.catalog import Part
+from costplan.catalog import Buying, Catalog, Part
 from costplan.money import Rates
 from costplan.problems import Place
 from costplan.quantity import Quantity
@@ -37,7 +37,7 @@ PATTERN = Pattern(
     {"stroke": "length", "thickness": "length"},
 )
 BUILD = Build(PATTERN, {"crank": Fill(SLOTS["crank"], CRANK, Place("build.csv", 2))})
-FIGURES = Figures(BUILD, bill_of(BUILD, Rates("USD"), DAY))
+FIGURES = Figures(BUILD, bill_of(BUILD, Catalog({"C-1": CRANK}), Buying(Rates("USD")), DAY, 180))
 
 
 def pack_of(write: Write, clauses: str) -> tuple[Pack | None, Seen]:

@@ -1,0 +1,74 @@
+"""What a name in a limit or a fit means: a measure, an attribute of the part in a slot, or a count of pieces."""
+
+from __future__ import annotations
+
+from costplan.build.measures import COUNT, MASS_OF_PARTS, MEASURES_OF_BUILD, PRICE_OF_PARTS
+from costplan.build.pattern import Pattern, Reference
+from costplan.problems import nearest
+from costplan.quantity import dimension
+
+#: The measures that may be compared with a number: those with a physical unit.
+COMPARED = tuple(name for name, measure in MEASURES_OF_BUILD.items() if measure.unit)
+
+
+def split_name(name: str) -> tuple[str, str]:
+    """A name as slot and attribute, or count and role; a measure's has no slot.
+
+    >>> split_name("pistons.bore"), split_name("displacement")
+    (('pistons', 'bore'), ('', 'displacement'))
+    """
+    first, point, rest = name.partition(".")
+    return (first, rest) if point else ("", name)
+
+
+def what_of(name: str, pattern: Pattern) -> str:
+    """What a name measures, 'text' where it is a word; '' for a name that leads nowhere."""
+    slot, last = split_name(name)
+    if not slot:
+        return (dimension(MEASURES_OF_BUILD[last].unit) or "") if last in COMPARED else ""
+    if slot == COUNT:
+        return "number" if last in _roles(pattern) else ""
+    if slot not in pattern.slots:
+        return ""
+    return "text" if last in pattern.words else pattern.attributes.get(last, "")
+
+
+def what_is_wrong(name: str, pattern: Pattern) -> tuple[str, str]:
+    """Why a name leads nowhere, and what to write instead."""
+    slot, last = split_name(name)
+    if not slot:
+        advice = f"give slot.attribute, {COUNT}.role or a measure; {nearest(last, COMPARED)}"
+        return "neither a measure nor an attribute:", advice
+    if slot == COUNT:
+        return "a count of an unknown role:", nearest(last, _roles(pattern))
+    if slot not in pattern.slots:
+        return "a slot that the pattern lacks:", nearest(slot, pattern.slots)
+    return "an attribute that is not known:", nearest(last, (*pattern.attributes, *sorted(pattern.words)))
+
+
+def _roles(pattern: Pattern) -> tuple[str, ...]:
+    return tuple(sorted(pattern.roles | {slot.role for slot in pattern.slots.values()}))
+
+
+def slots_behind(name: str, pattern: Pattern, valve: str = "", *, sums: bool = True) -> tuple[str, ...]:
+    """The slots whose parts a name rests on, through the inputs of measures; `sums`: those of sums over slots too."""
+    slot, last = split_name(name)
+    if slot == COUNT:
+        return tuple(one.slot for one in pattern.slots.values() if sums and one.role == last)
+    if slot:
+        return (slot,)
+    if name in (MASS_OF_PARTS, PRICE_OF_PARTS):
+        return tuple(one.slot for one in pattern.slots.values() if sums and (one.weighed or name == PRICE_OF_PARTS))
+    given = given_name(name, pattern, valve)
+    if given in pattern.inputs:
+        source, _ = pattern.inputs[given]
+        return (source.slot,) if isinstance(source, Reference) else ()
+    measure = MEASURES_OF_BUILD.get(name)
+    needs = [(need, measure.valve) for need, _ in measure.needs] if measure else []
+    return tuple(dict.fromkeys(one for need, its in needs for one in slots_behind(need, pattern, its, sums=sums)))
+
+
+def given_name(name: str, pattern: Pattern, valve: str) -> str:
+    """The input that the pattern gives for a valve alone, else the one that both share."""
+    own = f"{valve}_{name}"
+    return own if own in pattern.inputs else name

@@ -11,9 +11,23 @@ from typing import Any
 
 from pydantic import Field
 
-from costplan.build import Bill, Build, Figures, bill_of, read_build, read_pattern
-from costplan.catalog import Catalog, Part, read_catalogs
-from costplan.garage import Piece, read_garage
+from costplan.build import (
+    MEASURED,
+    Bill,
+    Build,
+    Figures,
+    FitFinding,
+    attributes_of,
+    bill_of,
+    check_bench,
+    check_fits,
+    check_kits,
+    read_build,
+    read_pattern,
+    standing,
+)
+from costplan.catalog import Buying, Catalog, check_prices, read_catalogs
+from costplan.garage import Bench, Piece, read_bench, read_garage
 from costplan.money import NO_CURRENCY, Rate, Rates, is_currency
 from costplan.problems import Place, Problem, Problems, in_order
 from costplan.reading import (
@@ -28,7 +42,7 @@ from costplan.reading import (
     read_toml,
     shown,
 )
-from costplan.reading.fields import Day, Name, Positive, Text, YesNo
+from costplan.reading.fields import Count, Day, Name, Positive, Text, YesNo
 from costplan.rules import Pack, Verdicts, check, read_pack
 from costplan.season import (
     CAR,
@@ -62,6 +76,10 @@ class Header(Record):
     invented: YesNo = Field(default=False, description="whether its data is made up, as in a demo")
     note: Text = Field(default="", description="what a reader should know of it")
     currency: Name = Field(description="currency of all answers, by ISO 4217")
+    with_tax: YesNo | None = Field(
+        default=None, description="whether prices count with tax; as they are listed where empty"
+    )
+    stale_after_days: Count = Field(default=180, description="age at which a price is marked as old; assumed")
     opening: Day | None = Field(default=None, description="day the books open; the first calendar row where empty")
     catalogs: tuple[Name, ...] = Field(default=(), description="catalog folders, from the scenario's folder")
     pattern: Text = Field(default="", description="file of the engine pattern")
@@ -89,6 +107,7 @@ class Scenario:
     catalog: Catalog | None = None
     build: Build | None = None
     garage: tuple[Piece, ...] = ()
+    bench: tuple[Bench, ...] = ()
     packs: tuple[Pack, ...] = ()
     compiled: Season | None = None
 
@@ -108,21 +127,39 @@ class Scenario:
         advice = "name a catalog, a pattern and a build; the simple form has none"
         return Problem("REA016", place, key, "", "this question needs a build", advice)
 
-    def bill(self, on: date | None = None) -> Bill:
-        """The bill of the build's parts, new; without a build a bug."""
-        if self.build is None:
+    @property
+    def buying(self) -> Buying:
+        """How it counts prices: currency, rates, tax."""
+        return Buying(self.rates, self.header.with_tax)
+
+    def built(self, engine: str = "") -> Build:
+        """The build as planned, or an engine as it stands in the garage and on the bench; without a build a bug."""
+        if self.build is None or self.catalog is None:
+            raise ValueError("a scenario without a build has no engines to look at")
+        if not engine:
+            return self.build
+        pieces = (piece for piece in self.garage if piece.engine in (engine, CAR))
+        bench = (row for row in self.bench if row.engine in (engine, CAR))
+        return standing(self.build, pieces, bench, self.catalog)
+
+    def bill(self, on: date | None = None, build: Build | None = None) -> Bill:
+        """The bill of the parts of a build, new; of the planned one if not another is given, and without it a bug."""
+        if self.catalog is None:
             raise ValueError("a scenario without a build has no bill")
-        return bill_of(self.build, self.rates, on or self.opening)
+        days = self.header.stale_after_days
+        return bill_of(build or self.built(), self.catalog, self.buying, on or self.opening, days)
 
-    def figures(self) -> Figures:
-        """The measures of the build."""
-        if self.build is None:
-            raise ValueError("a scenario without a build has no measures")
-        return Figures(self.build, self.bill())
+    def figures(self, build: Build | None = None, on: date | None = None) -> Figures:
+        """The measures of a build, the planned one if not another is given, at the prices of a day."""
+        return Figures(build or self.built(), self.bill(on, build))
 
-    def verdicts(self) -> tuple[Verdicts, ...]:
+    def fits(self, build: Build | None = None) -> tuple[FitFinding, ...]:
+        """The findings of the pattern's fits that are asked."""
+        return check_fits(self.figures(build))
+
+    def verdicts(self, build: Build | None = None) -> tuple[Verdicts, ...]:
         """The findings of every rule pack."""
-        figures = self.figures()
+        figures = self.figures(build)
         return tuple(check(pack, figures) for pack in self.packs)
 
     def season(self) -> tuple[Season | None, tuple[Problem, ...]]:
@@ -137,7 +174,7 @@ class Scenario:
                 header.car,
                 header.gaps,
                 header.policy,
-                self.rates,
+                self.buying,
                 header.opening,
                 self.catalog,
                 self.build,
@@ -186,16 +223,21 @@ def _read_named(
         problems.extend(faults)
         addresses += catalog.addresses
         if header.currency != NO_CURRENCY and is_currency(header.currency):
-            _check_rates(catalog, rates, _currencies_of(document), problems)
+            check_prices(catalog, Buying(rates, header.with_tax), _currencies_of(document), problems)
     if catalog is not None and header.pattern:
         build = _read_build(folder, header, catalog, document, settings, problems)
         addresses += ["pattern", Path(header.build).stem]
     carriers = (*(engine.name for engine in engines), CAR)
     garage: tuple[Piece, ...] = ()
+    bench: tuple[Bench, ...] = ()
     if catalog is not None:
         garage, faults = read_garage(folder / "garage.csv", catalog, carriers, settings)
         problems.extend(faults)
-        addresses.append("garage")
+        bench = _read_bench(folder / "bench.csv", catalog, settings, problems)
+        addresses += ["garage", "bench"]
+    if build is not None:
+        problems.extend(check_bench(bench, build, [engine.name for engine in engines], CAR))
+        build = replace(build, bench=tuple(row for row in bench if not row.engine))
     packs = []
     for name in header.rules:
         pack, faults = read_pack(folder / name, build.pattern if build else None, settings)
@@ -204,7 +246,7 @@ def _read_named(
         packs += [pack] if pack else []
     problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
     problems.extend(astray(settings, addresses))
-    scenario = Scenario(shown(folder), header, rates, engines, files, catalog, build, garage, tuple(packs))
+    scenario = Scenario(shown(folder), header, rates, engines, files, catalog, build, garage, bench, tuple(packs))
     if problems:
         return scenario
     season, faults = scenario.season()
@@ -229,8 +271,16 @@ def _read_build(
     if pattern is None:
         return None
     build, faults = read_build(folder / header.build, pattern, catalog, settings)
-    problems.extend(faults)
+    problems.extend((*faults, *check_kits(build, catalog)))
     return build
+
+
+def _read_bench(path: Path, catalog: Catalog, settings: tuple[Setting, ...], problems: Problems) -> tuple[Bench, ...]:
+    """What was measured, each value in a unit of what it measures."""
+    numbers, words = attributes_of(catalog)
+    bench, faults = read_bench(path, {**numbers, **dict.fromkeys(words, "text")}, MEASURED, settings)
+    problems.extend(faults)
+    return bench
 
 
 def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Document, problems: Problems) -> None:
@@ -247,16 +297,3 @@ def _currencies_of(document: Document) -> frozenset[str]:
     rows = document.values.get("rate")
     named = [row.get("currency") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
     return frozenset(name for name in named if isinstance(name, str))
-
-
-def _check_rates(catalog: Catalog, rates: Rates, written: frozenset[str], problems: Problems) -> None:
-    """A problem for the first part of each currency that has no exchange rate and none `written` at fault."""
-    first: dict[str, Part] = {}
-    for part in catalog.parts.values():
-        first.setdefault(part.currency, part)
-    for currency, part in first.items():
-        if currency in written or currency == NO_CURRENCY or not is_currency(currency):
-            continue
-        if rates.at(currency, part.price_date) is None:
-            advice = f"add a [[rate]] for {currency} to scenario.toml"
-            problems.add("MON002", part.place, "currency", currency, "no exchange rate for", advice)

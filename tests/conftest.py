@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from types import MappingProxyType
 
 import pytest
 
@@ -29,16 +30,25 @@ def write(tmp_path: Path) -> Callable[[str, str | bytes], Path]:
 def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]:
     """A season compiled from the tables that a test gives as literal text, each season in a folder of its own.
 
-    `parts` (part, price ...) gives each part a role of its own name; `slots` (slot, part, pieces) is pattern and build
-    in one; `scenario` is added to scenario.toml. Every other name is the CSV file of that name.
+    `parts` (part, price ...) gives each part a role of its own name; `slots` (slot, part, pieces, and any column of
+    build.csv) is pattern and build in one; `catalog` holds more tables of the catalog by their names; `scenario` is
+    added to scenario.toml. Every other name is the CSV file of that name.
     """
 
-    def compiled(*, scenario: str = "", parts: str = "", lives: str = "", slots: str = "", **tables: str) -> Season:
+    def compiled(
+        *,
+        scenario: str = "",
+        parts: str = "",
+        lives: str = "",
+        slots: str = "",
+        catalog: Mapping[str, str] = MappingProxyType({}),
+        **tables: str,
+    ) -> Season:
         folder = tmp_path_factory.mktemp("season")
         header = 'title = "by hand"\ncurrency = "USD"\n'
         if slots:
             header += 'catalogs = ["catalog"]\npattern = "pattern.toml"\nbuild = "build.csv"\n'
-            _write_catalog(folder / "catalog", parts, lives)
+            _write_catalog(folder / "catalog", parts, {"lives": lives, **catalog})
             _write_build(folder, slots)
         (folder / "scenario.toml").write_text(header + scenario, encoding="utf-8")
         for name, content in tables.items():
@@ -52,7 +62,7 @@ def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]
     return compiled
 
 
-def _write_catalog(folder: Path, parts: str, lives: str) -> None:
+def _write_catalog(folder: Path, parts: str, tables: Mapping[str, str]) -> None:
     folder.mkdir()
     (folder / "catalog.toml").write_text('name = "invented"\ncurrency = "USD"\n', encoding="utf-8")
     header, *lines = parts.strip().splitlines()
@@ -60,16 +70,18 @@ def _write_catalog(folder: Path, parts: str, lives: str) -> None:
     rows = [f"{line},{name},shop,2027-01-01" for line, name in zip(lines, names, strict=True)]
     (folder / "parts.csv").write_text("\n".join([f"{header},role,supplier,price_date", *rows]), encoding="utf-8")
     (folder / "roles.csv").write_text("\n".join(["role", *dict.fromkeys(names)]), encoding="utf-8")
-    if lives:
-        (folder / "lives.csv").write_text(lives, encoding="utf-8")
+    for name, content in tables.items():
+        if content:
+            (folder / f"{name}.csv").write_text(content, encoding="utf-8")
 
 
 def _write_build(folder: Path, slots: str) -> None:
-    """Pattern and build from rows of slot, part, pieces."""
-    pattern, build = ['name = "by hand"'], ["slot,part"]
+    """Pattern and build from rows of slot, part, pieces, and more columns of the build."""
+    pattern: dict[str, str] = {"": 'name = "by hand"'}
+    build: list[str] = []
     for row in csv.DictReader(slots.strip().splitlines()):
-        slot, part, pieces = row["slot"], row["part"], row["pieces"]
-        pattern.append(f'[[slot]]\nslot = "{slot}"\nrole = "{part}"\nquantity = {pieces}')
-        build.append(f"{slot},{part}")
-    (folder / "pattern.toml").write_text("\n".join(pattern), encoding="utf-8")
+        slot, part, pieces = row["slot"], row["part"], row.pop("pieces")
+        pattern.setdefault(slot, f'[[slot]]\nslot = "{slot}"\nrole = "{part}"\nquantity = {pieces}')
+        build += [",".join(cells) for cells in ((row, row.values()) if not build else (row.values(),))]
+    (folder / "pattern.toml").write_text("\n".join(pattern.values()), encoding="utf-8")
     (folder / "build.csv").write_text("\n".join(build), encoding="utf-8")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -13,7 +14,8 @@ from costplan.life import Life, duty
 from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.calendar import Run
-from costplan.season.names import Item, Sources, Spot, Step, value_of
+from costplan.season.checking import goes_along
+from costplan.season.names import Item, KitItem, Sources, Spot, Step, value_of
 
 EARLY = {"off": machine.EARLY_OFF, "worth": machine.EARLY_WORTH}
 
@@ -23,6 +25,7 @@ def problem_of(
     runs: Sequence[Run],
     spots: Sequence[Spot],
     items: Sequence[Item],
+    kits: Sequence[KitItem],
     ladders: tuple[tuple[Step, ...], ...],
 ) -> machine.Problem:
     clock = np.cumsum([0.0, *(run.gap_hours for run in runs[1:])])
@@ -49,7 +52,7 @@ def problem_of(
         counts_openings=np.array([row.measure == "openings" for row in lives], dtype=np.bool_),
         counts_days=np.array([row.measure == "days" for row in lives], dtype=np.bool_),
         duty=_stack([_added_up(row.duty(run) for run in runs) for row in lives], len(runs) + 1),
-        raw=_stack([_added_up(run.use.get(row.measure, 0.0) for run in runs) for row in lives], len(runs) + 1),
+        raw=_stack([_added_up(row.use(run) for run in runs) for row in lives], len(runs) + 1),
         due_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         worn_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         limit=np.array([row.limit for row in lives], dtype=np.float64),
@@ -59,10 +62,13 @@ def problem_of(
         pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
         stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
         as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
+        **_paths(spots),
         resale=np.array([spot.pieces * items[spot.item].resale for spot in spots], dtype=np.int64),
         item=np.array([spot.item for spot in spots], dtype=np.int64),
         pack=np.array([item.pack for item in items], dtype=np.int64),
-        pack_price=np.array([item.pack_price for item in items], dtype=np.int64),
+        pack_price=np.array([item.prices for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
+        kit_price=np.array([kit.prices for kit in kits], dtype=np.int64).reshape(len(kits), len(runs) + 1),
+        kit_pieces=_kit_pieces(kits, len(items)),
         ladder_on_car=np.array([False, False, True, True]),
         levels=np.array(tops, dtype=np.int64),
         hours=hours,
@@ -77,6 +83,7 @@ def problem_of(
         used_pieces=np.array([piece.count or 1 for piece in used], dtype=np.int64),
         used_value=np.array([value_of(items[numbers[piece.part]], piece.count or 1) for piece in used], dtype=np.int64),
         used_age=_used_ages(used, lives, runs),
+        used_step=np.array([piece.step for piece in used], dtype=np.int64),
         early=EARLY[early] if isinstance(early, str) else machine.EARLY_SHARE,
         early_share=early if isinstance(early, float) else 1.0,
         who_runs=machine.LEAST_USED if sources.policy.who_runs == "least used" else machine.FIRST_READY,
@@ -92,9 +99,15 @@ class LifeLine:
     worn_at: float
     limit: float
     life: Life | None
+    spot: Spot
+
+    def use(self, run: Run) -> float:
+        """What a run adds; days pass also for an alternate that does not run."""
+        served = self.measure == "days" or self.spot.runs_in(run.event.setup)
+        return run.use.get(self.measure, 0.0) if served else 0.0
 
     def duty(self, run: Run) -> float:
-        use = run.use.get(self.measure, 0.0)
+        use = self.use(run)
         if self.life is None or self.measure == "days":
             return use
         return duty(use, run.duty, run.rpm, self.life)
@@ -104,8 +117,19 @@ def _lives(spot: Spot) -> tuple[LifeLine, ...]:
     """The lives of a position; a service has one, its interval."""
     row = spot.service
     if row is not None:
-        return (LifeLine(row.measure.name, row.measure.to_kept(row.every), math.inf, None),)
-    return tuple(LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life) for life in spot.lives)
+        return (LifeLine(row.measure.name, row.measure.to_kept(row.every), math.inf, None, spot),)
+    return tuple(
+        LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life, spot) for life in spot.lives
+    )
+
+
+def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
+    """[N, I] pieces of each stock item in a kit."""
+    table = np.zeros((len(kits), items), dtype=np.int64)
+    for n, kit in enumerate(kits):
+        for item, pieces in kit.pieces:
+            table[n, item] = pieces
+    return table
 
 
 def _added_up(values: Iterable[float]) -> list[float]:
@@ -141,9 +165,34 @@ def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth:
     table = np.zeros((len(ladders), depth, len(spots)), dtype=np.bool_)
     for p, spot in enumerate(spots):
         for k, step in enumerate(ladders[spot.ladder]):
-            if step.row is not None and spot.slot in step.row.renews:
+            if step.row is not None and spot.base in step.row.renews:
                 table[spot.ladder, k:, p] = True
     return table
+
+
+def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
+    """The service steps of every position, and what is renewed with it."""
+    count, depth = len(spots), max(1, *(len(spot.path) for spot in spots), 1)
+    cost, mends = np.zeros((count, depth), dtype=np.int64), np.zeros((count, depth), dtype=np.bool_)
+    factor, along = np.ones((count, depth + 1)), np.zeros((count, depth, count), dtype=np.bool_)
+    ahead = np.zeros((count, depth + 1))
+    for p, spot in enumerate(spots):
+        for s in range(len(spot.path)):
+            ahead[p, s] = sum(step.factor for step in spot.path[s:])
+        for s, step in enumerate(spot.path):
+            cost[p, s], factor[p, s + 1], mends[p, s] = step.cost, step.factor, step.mends
+            along[p, s] = [goes_along(spot, other, s) for other in spots]
+    return {
+        "steps": np.array([len(spot.path) for spot in spots], dtype=np.int64),
+        "step_cost": cost,
+        "step_factor": factor,
+        "path_ahead": ahead,
+        "step_mends": mends,
+        "step_with": along,
+        "renew_with": np.array(
+            [[other.base in spot.renew_with for other in spots] for spot in spots], dtype=np.bool_
+        ).reshape(count, count),
+    }
 
 
 def _called(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import MEASURES
@@ -70,6 +71,16 @@ def unroll(
     if not any(run.event.kind == "race" for run in runs):
         problems.add("SEA005", file, "kind", "", "no race in the calendar", "add a row of kind race")
     return _with_days(runs), tuple(problems.found)
+
+
+def gap_before(runs: Sequence[Run], g: int) -> tuple[date, str]:
+    """The date and the words of the gap before a run: its service row's, else the event's that follows."""
+    if g >= len(runs):
+        return runs[-1].event.date, "after the last event"
+    run = runs[g]
+    if run.service is not None:
+        return run.service.date, run.service.event
+    return run.event.date, run.event.event
 
 
 def _sessions_of(event: Event, sessions: Sequence[Session]) -> list[Session | None]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import from_minor
-from costplan.problems import Place, Problems
+from costplan.problems import Place, Problems, nearest
 from costplan.season.calendar import Run, season_use, ungiven
 from costplan.season.names import Item, Sources, Spot
 from costplan.season.records import Service
@@ -60,6 +60,45 @@ def check_shelf(
                 no_use(piece, life, problems)
 
 
+def check_companions(spots: Sequence[Spot], problems: Problems) -> None:
+    """What is renewed with a position must be there, on its carrier, and laid bare by the same opening."""
+    slots = {spot.base for spot in spots}
+    for spot in spots:
+        for slot in spot.renew_with:
+            if slot not in slots:
+                problems.add("SEA002", spot.place, "renew_with", slot, "an unknown slot", nearest(slot, slots))
+        along = [other for other in spots if goes_along(spot, other)]
+        for other in along:
+            if (other.ladder, other.level) > (spot.ladder, spot.level) or other.ladder != spot.ladder:
+                advice = f"{other.slot} is reached at a higher level or on another carrier; see {other.place}"
+                what = f"{spot.slot} is renewed with a slot that its level does not reach:"
+                problems.add("SEA014", spot.place, "renew_with", other.slot, what, advice)
+
+
+def goes_along(spot: Spot, other: Spot, step: int | None = None) -> bool:
+    """Whether `other` is renewed with a position, or with a service step of it; None: with any of them."""
+    path = spot.path if step is None else spot.path[step : step + 1]
+    by_step = any(other.role in row.roles for row in path) and other.base != spot.base
+    return by_step or (step is None and other.base in spot.renew_with)
+
+
+def check_setups(sources: Sources, spots: Sequence[Spot], problems: Problems) -> None:
+    """A set-up that an alternate serves stands in the calendar, so that a slip of the pen does not idle it."""
+    known = [event.setup for event in sources.files.events if event.setup]
+    for spot in spots:
+        for setup in spot.only:
+            if setup not in known:
+                what = "an alternate serves a set-up that no event has:"
+                problems.add("SEA015", place_in_build(sources, spot), "serves", setup, what, nearest(setup, known))
+
+
+def place_in_build(sources: Sources, spot: Spot) -> Place:
+    """The row of the build that puts an alternate into its slot."""
+    alternates = sources.build.alternates.get(spot.base, ()) if sources.build else ()
+    name = spot.slot.partition("/")[2]
+    return next((found.fill.place for found in alternates if found.name == name), spot.place)
+
+
 def check_sums(
     sources: Sources,
     spots: Sequence[Spot],
@@ -74,7 +113,7 @@ def check_sums(
     for name, count in (*counts, *((piece.part, piece.count or 1) for piece in sources.garage)):
         pieces[name] = max(pieces.get(name, 1), count)
     for item in items:
-        if max(item.pack_price, item.core_charge, item.resale) * pieces[item.name] > LARGEST_SUM:
+        if max(item.pack_price, *item.prices, item.core_charge, item.resale) * pieces[item.name] > LARGEST_SUM:
             advice = "check the price, its currency's rate and how many pieces there are"
             price = from_minor(item.pack_price, sources.rates.currency)
             problems.add("REA018", item.place, "price", price, "too large a sum, its price being", advice)

@@ -4,19 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
-from decimal import Decimal
 
-from costplan.build import Fill
-from costplan.catalog import Part
+from costplan.build import Alternate, Build, Fill
+from costplan.catalog import Buying, Catalog, Offer, Part, holding, packs_for
 from costplan.life import Life, life_of
-from costplan.money import Rates, to_minor
+from costplan.money import to_minor
 from costplan.problems import Problem, Problems
 from costplan.season.arrays import problem_of
-from costplan.season.calendar import unroll
-from costplan.season.checking import check_measures, check_service_rows, check_shelf, check_sums
+from costplan.season.calendar import Run, gap_before, unroll
+from costplan.season.checking import (
+    check_companions,
+    check_measures,
+    check_service_rows,
+    check_setups,
+    check_shelf,
+    check_sums,
+)
 from costplan.season.inputs import place_of
-from costplan.season.names import LADDERS, Assumption, Item, Season, Sources, Spot, Step
+from costplan.season.names import LADDERS, Assumption, Item, KitItem, PathStep, Season, Sources, Spot, Step
 from costplan.season.opening import state_at_opening
 from costplan.season.records import CAR, Position
 
@@ -33,15 +40,18 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     opening = sources.opening or min(event.date for event in sources.files.events)
     items: list[Item] = []
     ladders = _ladders(sources)
-    spots = [*_part_spots(sources, items, opening, problems), *_service_spots(sources, items)]
+    spots = [*_part_spots(sources, runs, items, opening, problems), *_service_spots(sources, runs, items)]
     flows = tuple(service for service in sources.files.services if not service.whole)
     check_measures(sources, spots, runs, problems)
+    check_companions(spots, problems)
+    check_setups(sources, spots, problems)
     check_service_rows(sources, runs, problems)
     check_shelf(sources, spots, items, runs, problems)
     check_sums(sources, spots, items, flows, runs, problems)
     if problems:
         return None, tuple(problems.found)
-    problem = problem_of(sources, runs, spots, items, ladders)
+    kits = _kits(sources, items, runs, opening)
+    problem = problem_of(sources, runs, spots, items, kits, ladders)
     start, assumed = state_at_opening(sources, problem, runs, spots, items, ladders, problems)
     carriers = (*(engine.name for engine in sources.engines), CAR)
     season = Season(
@@ -51,6 +61,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
         carriers,
         tuple(spots),
         tuple(items),
+        kits,
         ladders,
         flows,
         sources.files,
@@ -82,15 +93,19 @@ def _service_hours(sources: Sources, carrier: str) -> list[float]:
     return sorted({row.hours for row in sources.files.services if row.whole and row.carrier == carrier})
 
 
-def _part_spots(sources: Sources, items: list[Item], opening: date, problems: Problems) -> list[Spot]:
-    """A position for each filled slot that has a life or a row in positions.csv."""
+def _part_spots(
+    sources: Sources, runs: Sequence[Run], items: list[Item], opening: date, problems: Problems
+) -> list[Spot]:
+    """A position for each filled slot, and each alternate of it, that has a life or a row in positions.csv."""
     if sources.build is None or sources.catalog is None:
         return []
     rows = {row.slot: row for row in sources.files.positions}
     levels = {row.level: row for row in sources.files.levels}
+    packs = _smallest_sets(sources.build)
     numbers: dict[str, int] = {}
     spots = []
-    for slot, fill in sources.build.fills.items():
+    for slot, alternate in sources.build.fitted():
+        fill = alternate.fill
         life_rows = sources.catalog.lives_of(fill.part)
         row = rows.get(slot)
         if row is None:
@@ -99,18 +114,33 @@ def _part_spots(sources: Sources, items: list[Item], opening: date, problems: Pr
                 where = place_of(sources.files, "positions")
                 problems.add("SEA003", where, "slot", slot, "a slot with a life but no position:", advice)
             continue
-        if fill.part.part not in numbers:
-            numbers[fill.part.part] = len(items)
-            items.append(_item(fill.part, sources.rates, opening))
+        name = fill.part.part
+        if name not in numbers:
+            numbers[name] = len(items)
+            items.append(_item(fill.part, packs[name], sources.catalog, sources.buying, runs, opening))
         role = sources.catalog.roles.get(fill.part.role)
         lives = tuple(life_of(life, role, fill.slot.quantity) for life in life_rows)
-        spots.append(_part_spot(fill, row, lives, numbers[fill.part.part], levels[row.level].rank - 1))
+        path = _path(fill, sources.catalog, sources.buying, opening)
+        spot = _part_spot(fill, row, lives, path, numbers[name], levels[row.level].rank - 1)
+        spots.append(_alternate(spot, alternate, sources.build))
     return spots
 
 
-def _part_spot(fill: Fill, row: Position, lives: tuple[Life, ...], item: int, level: int) -> Spot:
+def _smallest_sets(build: Build) -> dict[str, int]:
+    """How many pieces of each part the smallest slot needs: so many are bought at the least."""
+    sizes: dict[str, int] = {}
+    for fill in build.everything():
+        name = fill.part.part
+        sizes[name] = min(sizes.get(name, fill.slot.quantity), fill.slot.quantity)
+    return sizes
+
+
+def _part_spot(
+    fill: Fill, row: Position, lives: tuple[Life, ...], path: tuple[PathStep, ...], item: int, level: int
+) -> Spot:
     return Spot(
         fill.slot.slot,
+        fill.slot.role,
         fill.slot.quantity,
         item,
         lives,
@@ -120,38 +150,98 @@ def _part_spot(fill: Fill, row: Position, lives: tuple[Life, ...], item: int, le
         row.stops,
         row.renew_as == "piece",
         row.place,
+        path,
+        row.renew_with,
     )
 
 
-def _item(part: Part, rates: Rates, on: date) -> Item:
-    def minor(amount: Decimal) -> int:
-        return to_minor(rates.convert(amount, part.currency, on), rates.currency)
+def _alternate(spot: Spot, alternate: Alternate, build: Build) -> Spot:
+    """The position of an alternate: under its own name, in its own set-ups; the main one takes the others."""
+    if alternate.serves:
+        return replace(spot, slot=f"{spot.slot}/{alternate.name}", only=alternate.serves)
+    others = build.alternates.get(spot.slot, ())
+    return replace(spot, but=tuple(setup for other in others for setup in other.serves))
 
+
+def _item(part: Part, pieces: int, catalog: Catalog, buying: Buying, runs: Sequence[Run], opening: date) -> Item:
+    """A part as the season buys it: at the cheapest offer for a set on opening day, and in its packs ever after."""
+    offers = catalog.offers_of(part.part)
+    first = offer_for(offers, pieces, buying, opening)
+    alike = [offer for offer in offers if offer.pack == first.pack]
+    days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
+    by_day = {day: _pack_price(offer_for(alike, pieces, buying, day), buying, day) for day in set(days)}
+    currency = catalog.currency_of(part)
     return Item(
         part.part,
         part.name,
-        part.supplier,
-        part.pack,
-        minor(part.price),
-        minor(part.core_charge),
-        minor(part.resale),
-        part.lead_days,
-        part.place,
-        () if part.source else ("price has no source",),
+        first.supplier,
+        first.pack,
+        _pack_price(first, buying, opening),
+        tuple(by_day[day] for day in days),
+        to_minor(buying.rates.convert(first.core_charge, first.currency, opening), buying.rates.currency),
+        to_minor(buying.rates.convert(part.resale, currency, opening), buying.rates.currency),
+        first.lead_days,
+        part.place if part.price is not None else first.place,
+        () if first.source else ("price has no source",),
     )
 
 
-def _service_spots(sources: Sources, items: list[Item]) -> list[Spot]:
+def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run], opening: date) -> tuple[KitItem, ...]:
+    """The kits that hold two things or more which the season may need."""
+    catalog, buying = sources.catalog or Catalog(), sources.buying
+    numbers = {item.name: number for number, item in enumerate(items) if item.supplier}
+    found = []
+    for kit in catalog.kits.values():
+        pieces = tuple((numbers[row.part], row.pieces) for row in catalog.in_kit(kit.kit) if row.part in numbers)
+        if len(pieces) < 2:
+            continue
+        offers = catalog.offers_of(kit.kit)
+        first = offer_for(offers, 1, buying, opening)
+        days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
+        prices = tuple(_pack_price(offer_for(offers, 1, buying, day), buying, day) for day in days)
+        core = to_minor(buying.rates.convert(first.core_charge, first.currency, opening), buying.rates.currency)
+        found.append(KitItem(kit.kit, kit.name, first.supplier, prices, core, first.lead_days, pieces, kit.place))
+    return tuple(found)
+
+
+def offer_for(offers: Sequence[Offer], pieces: int, buying: Buying, on: date) -> Offer:
+    """The cheapest offer of a day for so many pieces among those that sell so few packs; if none does, among all."""
+    held = holding(offers, on)
+    few = [offer for offer in held if offer.least <= packs_for(pieces, offer.pack)]
+    return min((buying.purchase(offer, pieces, on) for offer in few or held), key=lambda buy: buy.cost).offer
+
+
+def _pack_price(offer: Offer, buying: Buying, on: date) -> int:
+    return to_minor(buying.pack_price(offer, on), buying.rates.currency)
+
+
+def _path(fill: Fill, catalog: Catalog, buying: Buying, on: date) -> tuple[PathStep, ...]:
+    """The service steps of a slot's part, each at the price of its operation for the whole set."""
+    path = []
+    for row in catalog.path_of(fill.part):
+        operation = catalog.operations[row.operation]
+        currency, terms = catalog.currency_of(operation), catalog.terms_of(operation.place)
+        cost = buying.priced(operation.price * fill.slot.quantity, currency, terms, on)
+        minor = to_minor(cost, buying.rates.currency)
+        path.append(
+            PathStep(row.operation, minor, row.factor, row.mends, row.renew_with, operation.place, not row.source)
+        )
+    return tuple(path)
+
+
+def _service_spots(sources: Sources, runs: Sequence[Run], items: list[Item]) -> list[Spot]:
     """A position for each whole service: a thing of one piece with a life in its measure, at a level by its hours."""
     spots = []
     for row in sources.files.services:
         if not row.whole:
             continue
         price = to_minor(row.price, sources.rates.currency)
-        items.append(Item(row.service, row.service, "", 1, price, 0, 0, 0, row.place))
+        items.append(Item(row.service, row.service, "", 1, price, (price,) * (len(runs) + 1), 0, 0, 0, row.place))
         level = _service_hours(sources, row.carrier).index(row.hours)
         ladder = LADDERS.index(f"{row.carrier} services")
-        spots.append(Spot(row.service, 1, len(items) - 1, (), ladder, level, 1.0, False, False, row.place, row))
+        spots.append(
+            Spot(row.service, "", 1, len(items) - 1, (), ladder, level, 1.0, False, False, row.place, service=row)
+        )
     return spots
 
 
@@ -162,6 +252,11 @@ def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item])
         for life in spot.lives:
             place = str(life.row.place)
             found += [Assumption(spot.slot, word, place) for word in life.assumed]
+        found += [
+            Assumption(spot.slot, f"the path's step {step.operation} has no source", str(step.place))
+            for step in spot.path
+            if step.assumed
+        ]
         item = items[spot.item]
         found += [Assumption(item.name, word, str(item.place)) for word in item.assumed]
     found += [

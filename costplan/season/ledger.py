@@ -15,7 +15,7 @@ from typing import Literal
 
 from costplan.money import from_minor, round_money, split
 from costplan.season import machine
-from costplan.season.calendar import Run, season_use
+from costplan.season.calendar import Run, gap_before, season_use
 from costplan.season.names import Season
 from costplan.season.records import Cost, Service
 
@@ -87,6 +87,7 @@ def write_ledger(season: Season, state: machine.State) -> Ledger:
     rows = [
         *_opening_rows(season, state),
         *_renewal_rows(season, state),
+        *_kit_rows(season, state),
         *_flow_rows(season, state),
         *_event_rows(season, state),
         *_cost_rows(season),
@@ -94,16 +95,6 @@ def write_ledger(season: Season, state: machine.State) -> Ledger:
         *_work_rows(season, state, accounts),
     ]
     return Ledger(tuple(sorted(rows, key=lambda row: row.date)), tuple(accounts))
-
-
-def gap_before(season: Season, g: int) -> tuple[date, str]:
-    """The date and the words of the gap before a run: its service row's, else the event's that follows."""
-    if g >= len(season.runs):
-        return season.runs[-1].event.date, "after the last event"
-    run = season.runs[g]
-    if run.service is not None:
-        return run.service.date, run.service.event
-    return run.event.date, run.event.event
 
 
 def openings_of(state: machine.State) -> machine.Ints:
@@ -115,9 +106,14 @@ def renewals_of(state: machine.State) -> machine.Ints:
     return state.renewals[: state.n_renewals[0]]
 
 
+def kits_of(state: machine.State) -> machine.Ints:
+    """The kits bought: run, carrier, ladder, kit, paid."""
+    return state.kits[: state.n_kits[0]]
+
+
 def _opening_rows(season: Season, state: machine.State) -> Iterator[Row]:
     for g, c, t, k in openings_of(state).tolist():
-        step, (day, event) = season.ladders[t][k], gap_before(season, g)
+        step, (day, event) = season.ladders[t][k], gap_before(season.runs, g)
         place = f" ({step.row.place})" if step.row else ""
         causes: tuple[tuple[Cause, int], ...] = (("labour", step.labour), ("consumable", step.supplies))
         for cause, amount in causes:
@@ -130,11 +126,16 @@ def _opening_rows(season: Season, state: machine.State) -> Iterator[Row]:
 
 def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """What new packs cost, the deposits on them, and what the old pieces bring back."""
-    for g, c, p, cause, pieces, packs, paid, _, k in renewals_of(state).tolist():
-        spot, (day, event) = season.spots[p], gap_before(season, g)
+    for g, c, p, cause, pieces, packs, paid, _, k, step, drawn_by in renewals_of(state).tolist():
+        spot, (day, event) = season.spots[p], gap_before(season.runs, g)
         item = season.items[spot.item]
         level = season.ladders[spot.ladder][k].level
-        whole = cause != machine.FAILURE
+        if step >= 0:
+            money, done = from_minor(paid, season.rates.currency), spot.path[step]
+            why = f"{done.operation} at {level} ({done.place})"
+            yield Row("cash", day, event, season.carriers[c], spot.slot, item.name, _CAUSES[cause], money, why)
+            continue
+        whole = cause != machine.FAILURE or drawn_by >= 0
         core_back = _share(item.core_charge, pieces, item.pack)
         what = f"{packs} x {item.pack} pieces" if item.pack > 1 else f"{packs} pieces" if spot.pieces > 1 else ""
         amounts: tuple[tuple[Cause, int, str], ...] = (
@@ -147,6 +148,21 @@ def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
             if amount:
                 money = from_minor(amount, season.rates.currency)
                 yield Row("cash", day, event, season.carriers[c], spot.slot, item.name, name, money, why)
+
+
+def _kit_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """What kits cost that were bought instead of parts apart, and the deposits on them."""
+    for g, c, _, n, paid in kits_of(state).tolist():
+        kit, (day, event) = season.kits[n], gap_before(season.runs, g)
+        slots = ", ".join(dict.fromkeys(season.items[item].name for item, _ in kit.pieces))
+        amounts: tuple[tuple[Cause, int, str], ...] = (
+            ("planned", paid, f"kit of {slots} ({kit.place})"),
+            ("deposit", kit.core_charge, f"core charge on the kit ({kit.place})"),
+        )
+        for cause, amount, why in amounts:
+            if amount:
+                money = from_minor(amount, season.rates.currency)
+                yield Row("cash", day, event, season.carriers[c], "", kit.name, cause, money, why)
 
 
 _CAUSES: tuple[Cause, ...] = ("planned", "early", "failure")
@@ -245,13 +261,12 @@ def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
 
 @dataclass(frozen=True, slots=True)
 class _Removal:
-    """A renewal in minor units: balance before, unused life and pay booked, balance after, cost of the set now in."""
+    """A renewal in minor units: balance before, unused life and pay booked, balance after."""
 
     left: int
     unused: int
     paid: int
     now: int
-    value: int
     why: str
 
 
@@ -264,11 +279,11 @@ class _Sums:
     used: int = 0
     unused: int = 0
 
-    def exchange(self, removal: _Removal) -> tuple[int, int]:
-        """Books a renewal; the balance and the cost of what is now in."""
+    def exchange(self, removal: _Removal) -> int:
+        """Books a renewal; the balance of what is now in."""
         self.unused += removal.unused
         self.paid += removal.paid
-        return removal.now, removal.value
+        return removal.now
 
     def account(self, engine: str, slot: str, currency: str) -> Account:
         closing = self.opening + self.paid - self.used - self.unused
@@ -283,12 +298,32 @@ def ages_after(season: Season, state: machine.State, g: int, c: int) -> tuple[ma
     return state.trace_age[g, c], state.trace_raw[g, c]
 
 
+def factor_after(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
+    """What the service steps that a set has been through leave of its lives, after a run of the trace."""
+    step = season.start.step[c, p] if g < 0 else state.trace_step[g, c, p]
+    return float(season.problem.step_factor[p, step])
+
+
 def share_worn(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
     """The worn share of a position after a run of the trace; on opening day with g = -1."""
     ages, raws = ages_after(season, state, g, c)
-    problem = season.problem
-    shares = (max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]) for j in season.lives(p))
+    problem, factor = season.problem, factor_after(season, state, g, c, p)
+    shares = (max(ages[j] / (problem.worn_at[j] * factor), raws[j] / problem.limit[j]) for j in season.lives(p))
     return float(max(shares, default=0.0))
+
+
+def balance_after(season: Season, state: machine.State, g: int, c: int, p: int) -> int:
+    """The balance of a position after a run of the trace, in minor units; on opening day with g = -1."""
+    return balance_at(season, state, g, c, p, share_worn(season, state, g, c, p))
+
+
+def balance_at(season: Season, state: machine.State, g: int, c: int, p: int, share: float) -> int:
+    """The balance that the set which is in a position after a run would have at a worn share."""
+    if g < 0:
+        step, value, worked = season.start.step[c, p], season.start.value[c, p], season.start.worked[c, p]
+    else:
+        step, value, worked = state.trace_step[g, c, p], state.trace_value[g, c, p], state.trace_worked[g, c, p]
+    return machine.balance(season.problem, p, int(step), int(value), int(worked), share)
 
 
 def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
@@ -300,8 +335,7 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
     for c, carrier, p, spot in season.positions():
         if not (season.lives(p) or (c, p) in by_spot):
             continue
-        value, resale = int(season.start.value[c, p]), int(season.problem.resale[p])
-        now = machine.balance(value, resale, share_worn(season, state, -1, c, p))
+        now = balance_after(season, state, -1, c, p)
         sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
         name = season.items[spot.item].name
         for runs in _events(season):
@@ -310,9 +344,9 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                 if g in removals:
                     removal = _removal(state, removals[g], spot.pieces)
                     used += now - removal.left
-                    now, value = sums.exchange(removal)
+                    now = sums.exchange(removal)
                     yield from _unused(season, g, carrier, spot.slot, name, removal)
-                after = machine.balance(value, resale, share_worn(season, state, g, c, p))
+                after = balance_after(season, state, g, c, p)
                 used += now - after
                 now = after
             sums.used += used
@@ -322,7 +356,7 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                 yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
         if len(season.runs) in removals:
             removal = _removal(state, removals[len(season.runs)], spot.pieces)
-            now, value = sums.exchange(removal)
+            sums.exchange(removal)
             yield from _unused(season, len(season.runs), carrier, spot.slot, name, removal)
         accounts.append(sums.account(carrier, spot.slot, currency))
 
@@ -330,15 +364,17 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
 def _removal(state: machine.State, n: int, pieces: int) -> _Removal:
     """What a renewal does to the account of a position; a set mended by one piece is worth no more than before."""
     left, now, from_stock = state.left_behind[n].tolist()
-    value, mended = int(state.renewals[n, 7]), state.renewals[n, 4] < pieces
-    if mended:
-        return _Removal(left, from_stock, from_stock, now, value, "a new piece in a set that keeps its age")
-    return _Removal(left, left, now, now, value, "life left in what was taken out")
+    if state.renewals[n, 9] >= 0:
+        paid = int(state.renewals[n, 6])
+        return _Removal(left, left + paid - now, paid, now, "life left before a service step")
+    if state.renewals[n, 4] < pieces:
+        return _Removal(left, from_stock, from_stock, now, "a new piece in a set that keeps its age")
+    return _Removal(left, left, now, now, "life left in what was taken out")
 
 
 def _unused(season: Season, g: int, carrier: str, slot: str, name: str, removal: _Removal) -> Iterator[Row]:
     if removal.unused:
-        day, event = gap_before(season, g)
+        day, event = gap_before(season.runs, g)
         money = from_minor(removal.unused, season.rates.currency)
         yield Row("wear", day, event, carrier, slot, name, "unused life", money, removal.why)
 
@@ -405,7 +441,7 @@ def _pay(sums: _Sums, owed: int, paid: int, by_interval: bool) -> int:
 
 def _released(season: Season, g: int, carrier: str, level: str, rest: int) -> Iterator[Row]:
     if rest:
-        day, event = gap_before(season, g)
+        day, event = gap_before(season.runs, g)
         why = "opened before its interval was up" if rest > 0 else "done within a larger opening"
         money = from_minor(rest, season.rates.currency)
         yield Row("wear", day, event, carrier, level, "", "unused life", money, why)

@@ -35,7 +35,8 @@ FIRST_READY, LEAST_USED = 0, 1
 
 class Problem(NamedTuple):
     """Everything the machine needs. G runs, C carriers (the car last), P positions, L lives, T ladders, K levels,
-    M measures, I stock items, U used sets on the shelf. Money in whole minor units, use in kept units.
+    M measures, I stock items, U used sets on the shelf, S service steps, N kits.
+    Money in whole minor units, use in kept units.
     """
 
     day: Ints  # [G] ordinal of the run's day
@@ -58,10 +59,19 @@ class Problem(NamedTuple):
     pieces: Ints  # [P]
     stops: Bools  # [P]
     as_piece: Bools  # [P]
+    steps: Ints  # [P] service steps that a set goes through before it is scrap
+    step_cost: Ints  # [P, S] of the whole set
+    step_factor: Floats  # [P, S+1] lives of a set that has been through so many steps, as a share of a new one's
+    path_ahead: Floats  # [P, S+1] lives that the steps after so many add, as a multiple of a new set's
+    step_mends: Bools  # [P, S] whether the step also mends what broke
+    step_with: Bools  # [P, S, P] positions that change with the step
+    renew_with: Bools  # [P, P] positions that are renewed whenever this one is
     resale: Ints  # [P] of the whole set, unbroken
     item: Ints  # [P] stock item
     pack: Ints  # [I]
-    pack_price: Ints  # [I]
+    pack_price: Ints  # [I, G+1] in the gap before each run, and after the last
+    kit_price: Ints  # [N, G+1]
+    kit_pieces: Ints  # [N, I] pieces of each stock item in a kit
     ladder_on_car: Bools  # [T]
     levels: Ints  # [T] how many levels a ladder has
     hours: Floats  # [T, K]
@@ -76,6 +86,7 @@ class Problem(NamedTuple):
     used_pieces: Ints  # [U]
     used_value: Ints  # [U] what the set costs new
     used_age: Floats  # [U, L] its age in the lives of every position that it could serve
+    used_step: Ints  # [U] service steps it has been through
     early: int
     early_share: float
     who_runs: int
@@ -88,7 +99,9 @@ class State(NamedTuple):
     age: Floats  # [C, L] duty since installed
     raw_age: Floats  # [C, L] raw use since installed
     broken: Bools  # [C, P]
+    step: Ints  # [C, P] service steps that the installed set has been through
     value: Ints  # [C, P] what the installed set cost
+    worked: Ints  # [C, P] what its last service step cost
     installed: Ints  # [C, P] how many sets so far
     since: Floats  # [C, T, K] use since a level was last done
     stock: Ints  # [I] new pieces on the shelf
@@ -100,12 +113,18 @@ class State(NamedTuple):
     ran: Ints  # [G] engine that ran, -1 for none
     openings: Ints  # [N, 4] run, carrier, ladder, level
     n_openings: Ints
-    renewals: Ints  # [N, 9] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level
+    renewals: Ints  # [N, 11] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,
+    # the step just done (-1: another set was put in), the position it was renewed with (-1: for its own sake)
     left_behind: Ints  # [N, 3] balance of the old set (unused life), balance of the new, value of pieces from stock
     n_renewals: Ints
+    kits: Ints  # [M, 5] run, carrier, ladder, kit, paid
+    n_kits: Ints
     trace_age: Floats  # [G or 0, C, L] ages after each run
     trace_raw: Floats  # [G or 0, C, L]
     trace_since: Floats  # [G or 0, C, T, K]
+    trace_step: Ints  # [G or 0, C, P]
+    trace_value: Ints  # [G or 0, C, P]
+    trace_worked: Ints  # [G or 0, C, P]
 
 
 def play(problem: Problem, state: State, fails_at: Floats) -> None:
@@ -125,6 +144,9 @@ def play(problem: Problem, state: State, fails_at: Floats) -> None:
             state.trace_age[g] = state.age
             state.trace_raw[g] = state.raw_age
             state.trace_since[g] = state.since
+            state.trace_step[g] = state.step
+            state.trace_value[g] = state.value
+            state.trace_worked[g] = state.worked
     for carrier in range(state.age.shape[0]):
         put_right(problem, state, carrier, runs)
 
@@ -229,10 +251,11 @@ def due(problem: Problem, state: State, carrier: int, p: int, g: int, until: int
 
     A life not begun is not used up, however long the way ahead: a new piece would not last longer.
     """
+    factor = problem.step_factor[p, state.step[carrier, p]]
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         ahead = opened if problem.counts_openings[j] else problem.duty[j, until] - problem.duty[j, g]
         age = state.age[carrier, j]
-        if age > 0 and age + ahead > problem.due_at[j] * (1 + SLACK):
+        if age > 0 and age + ahead > problem.due_at[j] * factor * (1 + SLACK):
             return True
     return False
 
@@ -252,14 +275,127 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
     note_opening(state, g, carrier, ladder, highest)
     for level in range(highest + 1):
         state.since[carrier, ladder, level] = 0.0
-    for p in range(problem.level.shape[0]):
-        if problem.ladder[p] != ladder or problem.level[p] > highest:
-            continue
-        cause = cause_to_renew(problem, state, carrier, p, highest, g)
-        if cause >= 0:
-            renew(problem, state, carrier, p, cause, highest, g)
-        else:
+    causes = np.full(problem.level.shape[0], -1)
+    for p in range(causes.shape[0]):
+        if reaches(problem, ladder, highest, p):
+            causes[p] = cause_to_renew(problem, state, carrier, p, highest, g)
+    renew_all(problem, state, carrier, ladder, causes, highest, g)
+    for p in range(causes.shape[0]):
+        if causes[p] < 0 and reaches(problem, ladder, highest, p):
             count_opening(problem, state, carrier, p)
+
+
+def reaches(problem: Problem, ladder: int, level: int, p: int) -> bool:
+    """Whether an opening at a level lays a position bare."""
+    return bool(problem.ladder[p] == ladder and problem.level[p] <= level)
+
+
+def renew_all(problem: Problem, state: State, carrier: int, ladder: int, causes: Ints, level: int, g: int) -> None:
+    """Renews every position that has a cause, and what must go with it, which gets its cause too."""
+    drawn_by = np.full(causes.shape[0], -1)
+    draw_along(problem, state, carrier, causes, drawn_by, g)
+    if problem.kit_price.shape[0]:
+        buy_kits(problem, state, carrier, ladder, needed(problem, state, carrier, causes, g), g)
+    for p in range(causes.shape[0]):
+        if causes[p] >= 0:
+            renew(problem, state, carrier, p, causes[p], drawn_by[p], level, g)
+
+
+def draw_along(problem: Problem, state: State, carrier: int, causes: Ints, drawn_by: Ints, g: int) -> None:
+    """What is renewed takes along what must change with it or with the step it goes through, and that in turn."""
+    positions, found = causes.shape[0], True
+    while found:
+        found = False
+        for p in range(positions):
+            if causes[p] < 0:
+                continue
+            step = next_step(problem, state, carrier, p, causes[p], g)
+            for q in range(positions):
+                along = problem.renew_with[p, q] or (step >= 0 and problem.step_with[p, step, q])
+                if causes[q] < 0 and along:
+                    causes[q], drawn_by[q] = causes[p], p
+                    found = True
+
+
+def needed(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> Ints:
+    """New pieces of each stock item that an opening takes."""
+    pieces = np.zeros(problem.pack.shape[0], dtype=np.int64)
+    for p in range(causes.shape[0]):
+        if causes[p] < 0 or next_step(problem, state, carrier, p, causes[p], g) >= 0:
+            continue
+        if mends_piece(problem, state, carrier, p, causes[p]):
+            pieces[problem.item[p]] += 1
+        elif used_set(problem, state, p, g) < 0:
+            pieces[problem.item[p]] += problem.pieces[p]
+    return pieces
+
+
+def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, pieces: Ints, g: int) -> None:
+    """Buys the kit that saves most against its parts in packs, again while one saves; its pieces go on the shelf."""
+    while True:
+        apart, best, most = cost_apart(problem, state, pieces, g), -1, 0
+        for kit in range(problem.kit_price.shape[0]):
+            rest = np.maximum(0, pieces - problem.kit_pieces[kit])
+            saved = apart - cost_apart(problem, state, rest, g) - problem.kit_price[kit, g]
+            if saved > most:
+                best, most = kit, saved
+        if best < 0:
+            return
+        shelve(problem, state, best, g)
+        n = state.n_kits[0]
+        row = state.kits[n]
+        row[0], row[1], row[2], row[3], row[4] = g, carrier, ladder, best, problem.kit_price[best, g]
+        state.n_kits[0] = n + 1
+
+
+def cost_apart(problem: Problem, state: State, pieces: Ints, g: int) -> int:
+    """What so many pieces cost in packs, beyond what the shelf holds."""
+    cost = 0
+    for item in range(pieces.shape[0]):
+        wanted = max(0, pieces[item] - state.stock[item])
+        cost += -(-wanted // problem.pack[item]) * problem.pack_price[item, g]
+    return int(cost)
+
+
+def shelve(problem: Problem, state: State, kit: int, g: int) -> None:
+    """Puts a kit's pieces on the shelf, its price shared out among them as they cost apart."""
+    whole = 0
+    for item in range(problem.pack.shape[0]):
+        whole += worth_apart(problem, kit, item, g)
+    seen, given = 0, 0
+    for item in range(problem.pack.shape[0]):
+        seen += worth_apart(problem, kit, item, g)
+        share = (2 * problem.kit_price[kit, g] * seen + whole) // (2 * whole) - given
+        given += share
+        state.stock[item] += problem.kit_pieces[kit, item]
+        state.stock_value[item] += share
+
+
+def worth_apart(problem: Problem, kit: int, item: int, g: int) -> int:
+    """What a kit's pieces of an item would cost as shares of packs, rounded up."""
+    return int(-(-problem.kit_pieces[kit, item] * problem.pack_price[item, g] // problem.pack[item]))
+
+
+def next_step(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
+    """The service step that renews a set instead of another set; -1 where its path has ended.
+
+    What broke is mended by a step only where the step says so. No step takes a set past a hard limit of its own.
+    """
+    step = state.step[carrier, p]
+    if step >= problem.steps[p] or mends_piece(problem, state, carrier, p, cause):
+        return -1
+    if state.broken[carrier, p] and not problem.step_mends[p, step]:
+        return -1
+    if g < problem.day.shape[0]:
+        ahead = problem.next_fit[problem.ladder[p], problem.level[p], g]
+        if passes_limit(problem, state, carrier, p, g, ahead, 1.0):
+            return -1
+    return int(step)
+
+
+def mends_piece(problem: Problem, state: State, carrier: int, p: int, cause: int) -> bool:
+    """Whether one piece of a set is put in for the one that broke."""
+    return bool(cause == FAILURE and state.broken[carrier, p] and problem.as_piece[p] and problem.pieces[p] > 1)
 
 
 def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest: int, g: int) -> int:
@@ -287,8 +423,11 @@ def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int)
     until = next_opening(problem, state, carrier, p, g)
     if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)):
         return False
-    left = balance(state.value[carrier, p], problem.resale[p], share)
-    return bool(left < problem.cost[problem.ladder[p], problem.level[p]])
+    lost = left_of(problem, state, carrier, p)
+    if next_step(problem, state, carrier, p, EARLY, g) >= 0:
+        value, worked = state.value[carrier, p], state.worked[carrier, p]
+        lost -= balance(problem, p, state.step[carrier, p], value, worked, 1.0)
+    return bool(lost < problem.cost[problem.ladder[p], problem.level[p]])
 
 
 def next_opening(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
@@ -308,14 +447,29 @@ def next_opening(problem: Problem, state: State, carrier: int, p: int, g: int) -
 def worn_share(problem: Problem, state: State, carrier: int, p: int) -> float:
     """x: the largest share used up of any life or limit of the position."""
     share = 0.0
+    factor = problem.step_factor[p, state.step[carrier, p]]
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
-        share = max(share, state.age[carrier, j] / problem.worn_at[j], state.raw_age[carrier, j] / problem.limit[j])
+        life, limit = problem.worn_at[j] * factor, problem.limit[j]
+        share = max(share, state.age[carrier, j] / life, state.raw_age[carrier, j] / limit)
     return share
 
 
-def balance(value: int, resale: int, share: float) -> int:
-    """B: what is left of a set's cost above its resale, in whole minor units."""
-    return math.floor(max(0, value - resale) * (1.0 - min(1.0, share)) + 0.5)
+def left_of(problem: Problem, state: State, carrier: int, p: int) -> int:
+    """B of a position as it is."""
+    share = worn_share(problem, state, carrier, p)
+    return balance(problem, p, state.step[carrier, p], state.value[carrier, p], state.worked[carrier, p], share)
+
+
+def balance(problem: Problem, p: int, step: int, value: int, worked: int, share: float) -> int:
+    """B: what is left of a set's cost above its resale, and of the work of its last step, in whole minor units.
+
+    The cost is spread over the lives of its whole path of steps, the work over the life after it.
+    """
+    left = 1.0 - min(1.0, share)
+    whole = 1.0 + problem.path_ahead[p, 0]
+    rest = (left * problem.step_factor[p, step] + problem.path_ahead[p, step]) / whole
+    amount: float = max(0, value - problem.resale[p]) * rest + worked * left
+    return math.floor(amount + 0.5)
 
 
 def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
@@ -326,40 +480,73 @@ def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
             state.raw_age[carrier, j] += 1.0
 
 
-def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, level: int, g: int) -> None:
-    """Takes the old set out and puts another in: a used set that serves, new pieces on the shelf, or new packs."""
-    item, pieces = problem.item[p], problem.pieces[p]
-    mended = cause == FAILURE and problem.as_piece[p] and pieces > 1
-    before = balance(state.value[carrier, p], problem.resale[p], worn_share(problem, state, carrier, p))
+def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, drawn_by: int, level: int, g: int) -> None:
+    """Renews a position: by the next step of its path, by one piece of its set, or by another set.
+
+    Another set is a used one from the shelf that serves, new pieces from the shelf, or new packs.
+    """
+    mended, step = mends_piece(problem, state, carrier, p, cause), next_step(problem, state, carrier, p, cause, g)
+    before = left_of(problem, state, carrier, p)
     state.broken[carrier, p] = False
     state.installed[carrier, p] += 1
-    used = -1 if mended else used_set(problem, state, p, g)
+    packs, paid, from_stock = 0, 0, 0
+    if step >= 0:
+        paid = work_on(problem, state, carrier, p, step)
+    elif mended:
+        packs, paid, from_stock = from_shelf(problem, state, problem.item[p], 1, g)
+    else:
+        packs, paid, from_stock = exchange(problem, state, carrier, p, g)
+    after = left_of(problem, state, carrier, p)
+    n = state.n_renewals[0]
+    row = state.renewals[n]
+    row[0], row[1], row[2], row[3], row[4] = g, carrier, p, cause, 1 if mended else problem.pieces[p]
+    row[5], row[6], row[7], row[8] = packs, paid, state.value[carrier, p], level
+    row[9], row[10] = step, drawn_by
+    state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
+    state.n_renewals[0] = n + 1
+
+
+def work_on(problem: Problem, state: State, carrier: int, p: int, step: int) -> int:
+    """The set goes through a step: its lives begin again, its hard limits go on; what the step cost."""
+    state.step[carrier, p] = step + 1
+    state.worked[carrier, p] = problem.step_cost[p, step]
+    for j in range(problem.life_from[p], problem.life_from[p + 1]):
+        state.age[carrier, j] = 0.0
+    return int(problem.step_cost[p, step])
+
+
+def exchange(problem: Problem, state: State, carrier: int, p: int, g: int) -> tuple[int, int, int]:
+    """Puts another set in; packs bought, what they cost, and the value of new pieces taken from the shelf."""
+    used = used_set(problem, state, p, g)
     packs, paid, from_stock = 0, 0, 0
     if used >= 0:
         state.used_left[used] = False
-        value = problem.used_value[used]
+        state.value[carrier, p], state.step[carrier, p] = problem.used_value[used], problem.used_step[used]
+        state.worked[carrier, p] = worked_before(problem, p, problem.used_step[used])
     else:
-        wanted = 1 if mended else pieces
-        if state.stock[item] < wanted:
-            packs = -(-(wanted - state.stock[item]) // problem.pack[item])
-            paid = packs * problem.pack_price[item]
-            state.stock[item] += packs * problem.pack[item]
-            state.stock_value[item] += paid
-        from_stock = take(state, item, wanted)
-        value = state.value[carrier, p] if mended else from_stock
-    state.value[carrier, p] = value
-    if not mended:
-        for j in range(problem.life_from[p], problem.life_from[p + 1]):
-            age = problem.used_age[used, j] if used >= 0 else 0.0
-            state.age[carrier, j] = age
-            state.raw_age[carrier, j] = age
-    after = balance(value, problem.resale[p], worn_share(problem, state, carrier, p))
-    n = state.n_renewals[0]
-    row = state.renewals[n]
-    row[0], row[1], row[2], row[3], row[4] = g, carrier, p, cause, 1 if mended else pieces
-    row[5], row[6], row[7], row[8] = packs, paid, value, level
-    state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
-    state.n_renewals[0] = n + 1
+        packs, paid, from_stock = from_shelf(problem, state, problem.item[p], problem.pieces[p], g)
+        state.value[carrier, p], state.step[carrier, p], state.worked[carrier, p] = from_stock, 0, 0
+    for j in range(problem.life_from[p], problem.life_from[p + 1]):
+        age = problem.used_age[used, j] if used >= 0 else 0.0
+        state.age[carrier, j] = age
+        state.raw_age[carrier, j] = age
+    return packs, paid, from_stock
+
+
+def worked_before(problem: Problem, p: int, step: int) -> int:
+    """What the last of so many service steps cost."""
+    return int(problem.step_cost[p, step - 1]) if step > 0 else 0
+
+
+def from_shelf(problem: Problem, state: State, item: int, wanted: int, g: int) -> tuple[int, int, int]:
+    """Takes new pieces, packs being bought where there are too few: packs, what they cost, value of the pieces."""
+    packs, paid = 0, 0
+    if state.stock[item] < wanted:
+        packs = -(-(wanted - state.stock[item]) // problem.pack[item])
+        paid = packs * problem.pack_price[item, g]
+        state.stock[item] += packs * problem.pack[item]
+        state.stock_value[item] += paid
+    return packs, paid, take(state, item, wanted)
 
 
 def take(state: State, item: int, wanted: int) -> int:
@@ -381,13 +568,13 @@ def used_set(problem: Problem, state: State, p: int, g: int) -> int:
             or problem.used_pieces[u] < problem.pieces[p]
         ):
             continue
-        serves, share = True, 0.0
+        serves, share, factor = True, 0.0, problem.step_factor[p, problem.used_step[u]]
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
             age = problem.used_age[u, j]
-            late = age + problem.duty[j, ahead] - problem.duty[j, g] > problem.due_at[j] * (1 + SLACK)
+            late = age + problem.duty[j, ahead] - problem.duty[j, g] > problem.due_at[j] * factor * (1 + SLACK)
             over = age + problem.raw[j, ahead] - problem.raw[j, g] > problem.limit[j] * (1 + SLACK)
             serves = serves and not late and not over
-            share = max(share, age / problem.worn_at[j], age / problem.limit[j])
+            share = max(share, age / (problem.worn_at[j] * factor), age / problem.limit[j])
         if serves and share > most:
             oldest, most = u, share
     return oldest
@@ -401,10 +588,11 @@ def run(problem: Problem, state: State, fails_at: Floats, g: int, engine: int) -
         carrier = car if problem.on_car[p] else engine
         if state.broken[carrier, p]:
             continue
+        factor = problem.step_factor[p, state.step[carrier, p]]
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
             step = problem.duty[j, g + 1] - problem.duty[j, g]
             n = min(state.installed[carrier, p], fails_at.shape[2] - 1)
-            left = fails_at[carrier, j, n] - state.age[carrier, j]
+            left = fails_at[carrier, j, n] * factor - state.age[carrier, j]
             if step > 0 and left <= step and (failed < 0 or left / step < fraction):
                 fraction, failed, failed_on = max(0.0, left / step), p, carrier
     if failed >= 0:
@@ -472,12 +660,18 @@ def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
         note_opening(state, end, carrier, ladder, highest)
         for level in range(highest + 1):
             state.since[carrier, ladder, level] = 0.0
-        for p in range(problem.level.shape[0]):
-            if problem.ladder[p] == ladder and problem.level[p] <= highest:
-                if state.broken[carrier, p]:
-                    renew(problem, state, carrier, p, FAILURE, highest, end)
-                elif problem.renews[ladder, highest, p]:
-                    renew(problem, state, carrier, p, PLANNED, highest, end)
+        causes = np.full(problem.level.shape[0], -1)
+        for p in range(causes.shape[0]):
+            if reaches(problem, ladder, highest, p):
+                causes[p] = cause_to_put_right(problem, state, carrier, p, highest)
+        renew_all(problem, state, carrier, ladder, causes, highest, end)
+
+
+def cause_to_put_right(problem: Problem, state: State, carrier: int, p: int, highest: int) -> int:
+    """Why a position is renewed after the last run; -1 if it is not."""
+    if state.broken[carrier, p]:
+        return FAILURE
+    return PLANNED if problem.renews[problem.ladder[p], highest, p] else -1
 
 
 def note_opening(state: State, g: int, carrier: int, ladder: int, level: int) -> None:

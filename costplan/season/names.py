@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from costplan.build import Build
-from costplan.catalog import Catalog
+from costplan.catalog import Buying, Catalog
 from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import Rates
@@ -23,13 +23,17 @@ LADDERS = ("engine", "engine services", CAR, "car services")
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """A thing that is bought: a part of a catalog, or a service. Money in minor units, `resale` of one piece."""
+    """A thing that is bought: a part of a catalog, or a service. Money in minor units, `resale` of one piece.
+
+    `pack_price` is that of opening day, `prices` that of every gap of the season and of the time after the last run.
+    """
 
     name: str
     title: str
     supplier: str
     pack: int
     pack_price: int
+    prices: tuple[int, ...]
     core_charge: int
     resale: int
     lead_days: int
@@ -38,13 +42,44 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class KitItem:
+    """A kit that the season may buy instead of parts apart, its price in every gap, and the items in it by number."""
+
+    name: str
+    title: str
+    supplier: str
+    prices: tuple[int, ...]
+    core_charge: int
+    lead_days: int
+    pieces: tuple[tuple[int, int], ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class PathStep:
+    """A service step of a position: what is done for how much (minor units, the whole set), lives after it, and what
+    must change with it. It `mends` a failure too, or not.
+    """
+
+    operation: str
+    cost: int
+    factor: float
+    mends: bool
+    roles: tuple[str, ...]
+    place: Place
+    assumed: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Spot:
     """A position of the machine by its names: slot or `service`, how many pieces, what is in it, and the lives.
 
-    They are renewed at replace_at * `factor`; an infinite factor is running to failure.
+    They are renewed at replace_at * `factor`; an infinite factor is running to failure. An alternate of a slot is a
+    position of its own, called slot/alternate: it runs `only` in some set-ups, the slot's first in all `but` those.
     """
 
     slot: str
+    role: str
     pieces: int
     item: int
     lives: tuple[Life, ...]
@@ -54,7 +89,20 @@ class Spot:
     stops: bool
     as_piece: bool
     place: Place
+    path: tuple[PathStep, ...] = ()
+    renew_with: tuple[str, ...] = ()
+    only: tuple[str, ...] = ()
+    but: tuple[str, ...] = ()
     service: Service | None = None
+
+    @property
+    def base(self) -> str:
+        """The slot of the pattern that it stands in."""
+        return self.slot.partition("/")[0]
+
+    def runs_in(self, setup: str) -> bool:
+        """Whether it is in use in a set-up of the car."""
+        return setup in self.only if self.only else setup not in self.but
 
     @property
     def on_car(self) -> bool:
@@ -91,6 +139,7 @@ class Season:
     carriers: tuple[str, ...]
     spots: tuple[Spot, ...]
     items: tuple[Item, ...]
+    kits: tuple[KitItem, ...]
     ladders: tuple[tuple[Step, ...], ...]
     flows: tuple[Service, ...]
     files: SeasonFiles
@@ -119,11 +168,15 @@ class Sources:
     car: Car
     gaps: Gaps
     policy: Policy
-    rates: Rates
+    buying: Buying
     opening: date | None = None
     catalog: Catalog | None = None
     build: Build | None = None
     garage: tuple[Piece, ...] = ()
+
+    @property
+    def rates(self) -> Rates:
+        return self.buying.rates
 
 
 def value_of(item: Item, pieces: int) -> int:

@@ -29,7 +29,7 @@ def state_at_opening(
     carriers = [*(engine.name for engine in sources.engines), CAR]
     state = empty_state(problem, len(carriers), traced=True)
     assumed = []
-    pieces = {(piece.engine, piece.slot): piece for piece in sources.garage if piece.slot}
+    pieces = {(piece.engine, _position(piece, sources)): piece for piece in sources.garage if piece.slot}
     for c, carrier in enumerate(carriers):
         for p, spot in enumerate(spots):
             if spot.on_car != (carrier == CAR):
@@ -48,6 +48,10 @@ def state_at_opening(
     for piece in pieces.values():
         if sources.build is not None and piece.slot not in sources.build.pattern.slots:
             problems.add("SEA002", piece.place, "slot", piece.slot, "an unknown slot", "give a slot of the pattern")
+        elif piece.alternate and f"{piece.slot}/{piece.alternate}" not in {spot.slot for spot in spots}:
+            names = [found.name for found in sources.build.alternates.get(piece.slot, ())] if sources.build else []
+            near = nearest(piece.alternate, names)
+            problems.add("SEA002", piece.place, "alternate", piece.alternate, "an unknown alternate", near)
     _start_counters(sources, ladders, state, problems)
     _stock_shelf(sources, items, state)
     return state, tuple(assumed)
@@ -64,7 +68,9 @@ def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> mac
         age=np.zeros((carriers, lives)),
         raw_age=np.zeros((carriers, lives)),
         broken=np.zeros((carriers, positions), dtype=np.bool_),
+        step=np.zeros((carriers, positions), dtype=np.int64),
         value=np.zeros((carriers, positions), dtype=np.int64),
+        worked=np.zeros((carriers, positions), dtype=np.int64),
         installed=np.zeros((carriers, positions), dtype=np.int64),
         since=np.zeros((carriers, ladders, depth)),
         stock=np.zeros(len(problem.pack), dtype=np.int64),
@@ -76,12 +82,17 @@ def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> mac
         ran=np.full(runs, -1, dtype=np.int64),
         openings=np.zeros((openings, 4), dtype=np.int64),
         n_openings=np.zeros(1, dtype=np.int64),
-        renewals=np.zeros((renewals, 9), dtype=np.int64),
+        renewals=np.zeros((renewals, 11), dtype=np.int64),
         left_behind=np.zeros((renewals, 3), dtype=np.int64),
         n_renewals=np.zeros(1, dtype=np.int64),
+        kits=np.zeros((renewals if problem.kit_price.shape[0] else 0, 5), dtype=np.int64),
+        n_kits=np.zeros(1, dtype=np.int64),
         trace_age=np.zeros((traces, carriers, lives)),
         trace_raw=np.zeros((traces, carriers, lives)),
         trace_since=np.zeros((traces, carriers, ladders, depth)),
+        trace_step=np.zeros((traces, carriers, positions), dtype=np.int64),
+        trace_value=np.zeros((traces, carriers, positions), dtype=np.int64),
+        trace_worked=np.zeros((traces, carriers, positions), dtype=np.int64),
     )
 
 
@@ -101,12 +112,20 @@ def _start_piece(
         advice = f"write the part that is in the engine into both; build.csv says {items[spot.item].name}"
         problems.add("GAR005", piece.place, "part", piece.part, "not the part that the build has there:", advice)
         return
+    state.step[c, p], state.worked[c, p] = piece.step, machine.worked_before(problem, p, piece.step)
     for j, life in enumerate(spot.lives, start=problem.life_from[p]):
         age = piece.age(life.measure.name, runs[0].event.date)
         if age is None:
             no_use(piece, life, problems)
         else:
             state.age[c, j] = state.raw_age[c, j] = age
+
+
+def _position(piece: Piece, sources: Sources) -> str:
+    """The position that an installed piece is in: its slot, or slot/alternate unless that is the slot's first."""
+    alternates = sources.build.alternates.get(piece.slot, ()) if sources.build else ()
+    first = any(found.name == piece.alternate and not found.serves for found in alternates)
+    return piece.slot if first or not piece.alternate else f"{piece.slot}/{piece.alternate}"
 
 
 def _start_counters(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -12,22 +12,24 @@ import numpy as np
 
 from costplan.money import from_minor, round_money
 from costplan.season import machine
-from costplan.season.calendar import Run, season_use
+from costplan.season.calendar import Run, gap_before, season_use
 from costplan.season.ledger import (
     Account,
     Ledger,
     Row,
     View,
     ages_after,
+    balance_at,
+    factor_after,
     flow_cost,
-    gap_before,
+    kits_of,
     openings_of,
     renewals_of,
     share_worn,
     work_owed,
     write_ledger,
 )
-from costplan.season.names import Assumption, Season
+from costplan.season.names import Assumption, Season, value_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +42,24 @@ class Renewal:
     supplier: str
     pieces: int
     cause: str
+    operation: str
     packs_bought: int
     paid: Decimal
     worn: float
     order_by: date
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class KitBought:
+    """A kit bought for an opening because it costs less than what it holds costs apart."""
+
+    kit: str
+    name: str
+    supplier: str
+    holds: tuple[str, ...]
+    paid: Decimal
+    order_by: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +75,7 @@ class Job:
     parts: Decimal
     why: str
     renewals: tuple[Renewal, ...]
+    kits: tuple[KitBought, ...] = ()
 
     @property
     def work(self) -> Decimal:
@@ -148,6 +164,23 @@ class LifeUsed:
 
 
 @dataclass(frozen=True, slots=True)
+class PathLeft:
+    """How far a position is on its path of service steps: how many are done on opening day and at the end.
+
+    `next` is what its next renewal is, a step or a new set, and `next_cost` what that costs.
+    """
+
+    engine: str
+    slot: str
+    part: str
+    steps: int
+    opening: int
+    end: int
+    next: str
+    next_cost: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class OneMore:
     """What one more event like `like` uses up on the parts as they are on a day."""
 
@@ -187,6 +220,7 @@ class Plan:
     months: tuple[Month, ...]
     worst_month: str
     life_used: tuple[LifeUsed, ...]
+    paths: tuple[PathLeft, ...]
     one_more: OneMore
     left_on_hand: Decimal
     on_the_shelf: Decimal
@@ -235,6 +269,7 @@ def make_plan(season: Season, on: date) -> Plan:
         months,
         worst.month if worst else "",
         lines,
+        paths_left(season, state),
         one_more(season, state, on),
         sum((line.left_at_end for line in lines), Decimal(0)),
         shelf,
@@ -254,13 +289,24 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
     """Every opening in time order with what it renews; on trackside openings that cost nothing too."""
     jobs = []
     for g, c, t, k in openings_of(state).tolist():
-        step, (day, before) = season.ladders[t][k], gap_before(season, g)
+        step, (day, before) = season.ladders[t][k], gap_before(season.runs, g)
         renewals = tuple(_renewals_at(season, state, g, c, t))
         labour, supplies = (from_minor(amount, season.rates.currency) for amount in (step.labour, step.supplies))
-        parts = sum((renewal.paid for renewal in renewals), Decimal(0))
+        kits = tuple(_kits_at(season, state, g, c, t))
+        parts = sum((*(renewal.paid for renewal in renewals), *(kit.paid for kit in kits)), Decimal(0))
         why = _why_opened(season, state, g, c, t, k, renewals)
-        jobs.append(Job(day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals))
+        jobs.append(Job(day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits))
     return tuple(jobs)
+
+
+def _kits_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[KitBought]:
+    day, _ = gap_before(season.runs, g)
+    for run, carrier, ladder, n, paid in kits_of(state).tolist():
+        if (run, carrier, ladder) == (g, c, t):
+            kit = season.kits[n]
+            money, order_by = from_minor(paid, season.rates.currency), day - timedelta(days=kit.lead_days)
+            holds = tuple(season.items[item].name for item, _ in kit.pieces)
+            yield KitBought(kit.name, kit.title, kit.supplier, holds, money, order_by)
 
 
 def routine_of(jobs: Sequence[Job]) -> tuple[Routine, ...]:
@@ -282,31 +328,39 @@ def routine_of(jobs: Sequence[Job]) -> tuple[Routine, ...]:
 
 
 def purchases_of(jobs: Sequence[Job]) -> tuple[Purchase, ...]:
-    """What is bought of each part over the season, in the order in which it must first be ordered."""
-    groups: dict[str, list[tuple[Job, Renewal]]] = {}
+    """What is bought of each part and kit over the season, in the order in which it must first be ordered."""
+    groups: dict[str, list[Purchase]] = {}
     for job in jobs:
-        for renewal in job.renewals:
-            if renewal.packs_bought and renewal.supplier:
-                groups.setdefault(renewal.part, []).append((job, renewal))
-    found = []
-    for part, entries in groups.items():
-        job, first = entries[0]
-        packs, paid = (
-            sum(renewal.packs_bought for _, renewal in entries),
-            sum((renewal.paid for _, renewal in entries), Decimal(0)),
+        for bought in _bought_for(job):
+            groups.setdefault(bought.part, []).append(bought)
+    found = [
+        replace(
+            entries[0],
+            packs=sum(bought.packs for bought in entries),
+            paid=sum((bought.paid for bought in entries), Decimal(0)),
         )
-        found.append(Purchase(part, first.name, first.supplier, packs, job.before, first.order_by, paid))
+        for entries in groups.values()
+    ]
     return tuple(sorted(found, key=lambda entry: entry.order_by))
+
+
+def _bought_for(job: Job) -> Iterable[Purchase]:
+    """The packs and kits that one opening buys from a supplier."""
+    for part in job.renewals:
+        if part.packs_bought and part.supplier:
+            yield Purchase(part.part, part.name, part.supplier, part.packs_bought, job.before, part.order_by, part.paid)
+    for kit in job.kits:
+        yield Purchase(kit.kit, kit.name, kit.supplier, 1, job.before, kit.order_by, kit.paid)
 
 
 def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[Renewal]:
     for n, row in enumerate(renewals_of(state).tolist()):
         if row[0] != g or row[1] != c or season.spots[row[2]].ladder != t:
             continue
-        _, _, p, cause, pieces, packs, paid, _, k = row
+        _, _, p, cause, pieces, packs, paid, _, k, step, _ = row
         spot = season.spots[p]
         item = season.items[spot.item]
-        day, _ = gap_before(season, g)
+        day, _ = gap_before(season.runs, g)
         yield Renewal(
             spot.slot,
             item.name,
@@ -314,6 +368,7 @@ def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -
             item.supplier,
             pieces,
             machine.CAUSES[cause],
+            spot.path[step].operation if step >= 0 else "",
             packs,
             from_minor(paid, season.rates.currency),
             share_before(season, state, n),
@@ -332,6 +387,9 @@ def _why_renewed(season: Season, state: machine.State, n: int, k: int) -> str:
     """The life or rule that called for a renewal."""
     g, c, p, cause = (int(value) for value in state.renewals[n, :4])
     spot, level = season.spots[p], season.ladders[season.spots[p].ladder][k].level
+    drawn_by = int(state.renewals[n, 10])
+    if drawn_by >= 0:
+        return f"with {season.spots[drawn_by].slot}"
     if season.problem.renews[spot.ladder, k, p]:
         return f"every {level}"
     used = f"{share_before(season, state, n):.0%} of {_life_in_words(season, state, g - 1, c, p)}"
@@ -344,14 +402,16 @@ def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int)
     lives, problem = season.lives(p), season.problem
     if not lives:
         return "no life"
-    j = max(lives, key=lambda j: max(ages[j] / problem.worn_at[j], raws[j] / problem.limit[j]))
+    factor = factor_after(season, state, g, c, p)
+    j = max(lives, key=lambda j: max(ages[j] / (problem.worn_at[j] * factor), raws[j] / problem.limit[j]))
     spot = season.spots[p]
     if not spot.lives:
         return "its interval"
     life = spot.lives[j - lives.start]
-    by_limit = raws[j] / problem.limit[j] > ages[j] / problem.worn_at[j]
-    bound = problem.limit[j] if by_limit else problem.worn_at[j]
-    kind = " (hard limit)" if by_limit else "" if bound < life.weibull.mean else " (mean)"
+    worn_at = problem.worn_at[j] * factor
+    by_limit = raws[j] / problem.limit[j] > ages[j] / worn_at
+    bound = problem.limit[j] if by_limit else worn_at
+    kind = " (hard limit)" if by_limit else "" if bound < life.weibull.mean * factor else " (mean)"
     return f"{life.measure.amount(float(bound))}{kind}"
 
 
@@ -447,7 +507,7 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
         item = season.items[spot.item]
         upcoming = [row for row in renewals if row[1:3] == [c, p] and row[0] > now]
         share = machine.worn_share(season.problem, state, c, p)
-        left = machine.balance(int(state.value[c, p]), int(season.problem.resale[p]), share)
+        left = machine.left_of(season.problem, state, c, p)
         found.append(
             LifeUsed(
                 carrier,
@@ -456,12 +516,27 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
                 share_worn(season, state, -1, c, p),
                 share_worn(season, state, now, c, p),
                 share,
-                gap_before(season, upcoming[0][0])[1] if upcoming else "",
+                gap_before(season.runs, upcoming[0][0])[1] if upcoming else "",
                 _life_in_words(season, state, end, c, p),
                 any(life.assumed for life in spot.lives) or (spot.service is not None and not spot.service.source),
                 from_minor(left, season.rates.currency),
             )
         )
+    return tuple(found)
+
+
+def paths_left(season: Season, state: machine.State) -> tuple[PathLeft, ...]:
+    """Every position that has a path of service steps, in the order of the build."""
+    found = []
+    for c, carrier, p, spot in season.positions():
+        if not spot.path:
+            continue
+        end, item = int(state.step[c, p]), season.items[spot.item]
+        following = spot.path[end] if end < len(spot.path) else None
+        cost = following.cost if following else value_of(item, spot.pieces)
+        name = following.operation if following else f"new {item.name}"
+        done, money = int(season.start.step[c, p]), from_minor(cost, season.rates.currency)
+        found.append(PathLeft(carrier, spot.slot, item.name, len(spot.path), done, end, name, money))
     return tuple(found)
 
 
@@ -491,19 +566,14 @@ def _used_by(season: Season, state: machine.State, now: int, c: int, p: int, sta
     """Balance that runs start..stop would use of a position as it is after run `now`."""
     ages, raws = ages_after(season, state, now, c)
     problem = season.problem
-    value, resale = _value_after(season, state, now, c, p), int(problem.resale[p])
+    factor = factor_after(season, state, now, c, p)
     before = after = 0.0
     for j in season.lives(p):
         duty, raw = problem.duty[j, stop] - problem.duty[j, start], problem.raw[j, stop] - problem.raw[j, start]
-        before = max(before, ages[j] / problem.worn_at[j], raws[j] / problem.limit[j])
-        after = max(after, (ages[j] + duty) / problem.worn_at[j], (raws[j] + raw) / problem.limit[j])
-    return machine.balance(value, resale, before) - machine.balance(value, resale, after)
-
-
-def _value_after(season: Season, state: machine.State, g: int, c: int, p: int) -> int:
-    """What the set that is in a position after run g cost, in minor units."""
-    rows = [row for row in renewals_of(state).tolist() if row[1:3] == [c, p] and row[0] <= g]
-    return int(rows[-1][7] if rows else season.start.value[c, p])
+        worn_at, limit = problem.worn_at[j] * factor, problem.limit[j]
+        before = max(before, ages[j] / worn_at, raws[j] / limit)
+        after = max(after, (ages[j] + duty) / worn_at, (raws[j] + raw) / limit)
+    return balance_at(season, state, now, c, p, before) - balance_at(season, state, now, c, p, after)
 
 
 def _work_by(season: Season, state: machine.State, now: int, c: int, start: int, stop: int) -> int:

@@ -45,6 +45,7 @@ class Event(Record):
         default="race", description="race, practice, test (dyno, run-in), or service: work in the shop, nothing runs"
     )
     show: Text = Field(default="", description="name that the nights of one show share")
+    setup: Text = Field(default="", description="set-up of the car: it decides which alternate of a slot runs")
     format: Text = Field(default="", description="its sessions, by a format of sessions.csv; empty: the row is one run")
     engine: Text = Field(default="", description="engine that runs; empty: by policy")
     lap_length: Length | None = Field(default=None, description="length of a lap")
@@ -107,6 +108,7 @@ class Position(Record):
     factor: Positive = Field(default=1, description="renew at replace_at * factor")
     stops: YesNo = Field(default=True, description="whether its failure stops the run")
     renew_as: Literal["set", "piece"] = Field(default="set", description="what is renewed when one piece fails")
+    renew_with: Words = Field(default=(), description="slots that are renewed whenever this one is: pistons with rings")
 
 
 class Service(Record):

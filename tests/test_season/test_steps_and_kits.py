@@ -1,0 +1,254 @@
+"""Service steps, companions, alternates, kits and dated prices in the season, worked by hand to the cent.
+
+Three events a week apart run 30, 40 and 50 laps; a gap of 158 hours lies between them. B is the balance of a set,
+(cost - resale) * (1 - worn share).
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from costplan.season import Season, machine, make_plan, play_plan
+from costplan.season.ledger import Account, Ledger, write_ledger
+from costplan.season.plan import jobs_of
+
+SeasonOf = Callable[..., Season]
+
+CALENDAR = """\
+event,date,laps
+one,2027-05-01,30
+two,2027-05-08,40
+three,2027-05-15,50
+"""
+OFF = '[policy]\nearly = "off"\n'
+BLOCK = "slot,part,pieces\nblock,block,1\npistons,piston,4\n"
+LEVELS = "level,rank,hours\nrebuild,1,100\n"
+REACHED = "slot,level\nblock,rebuild\npistons,rebuild\n"
+PARTS = "part,price,resale,core_charge\nblock,200,20,7\npiston,10,0,0\n"
+OPERATIONS = "operation,role,price,price_date\nhone,block,15,2027-01-01\nbore,block,25,2027-01-01\n"
+STEPS = "role,step,operation,factor,renew_with,mends\nblock,1,hone,0.8,,no\nblock,2,bore,0.6,piston,yes\n"
+PATH = {"operations": OPERATIONS, "service_steps": STEPS}
+
+
+def cash(season: Season, state: machine.State | None = None) -> list[tuple[str, str, str, str, str]]:
+    """Event, slot, part, cause and amount of every cash row, in the order of the season."""
+    ledger = write_ledger(season, state or play_plan(season))
+    return [(row.event, row.slot, row.part, row.cause, str(row.amount)) for row in ledger.of("cash")]
+
+
+def wear(ledger: Ledger, slot: str) -> list[tuple[str, str, str]]:
+    """Event, cause and amount of a slot's wear rows, in the order of the season, what is unused first."""
+    rows = [row for row in ledger.of("wear") if row.slot == slot]
+    rows.sort(key=lambda row: (row.date, row.cause != "unused life"))
+    return [(row.event, row.cause, str(row.amount)) for row in rows]
+
+
+def account(ledger: Ledger, slot: str) -> Account:
+    (found,) = [one for one in ledger.accounts if one.slot == slot]
+    assert found.opening + found.paid - found.used - found.unused == found.closing
+    return found
+
+
+def blocks(season_of: SeasonOf, lives: str = "part,measure,replace_at\nblock,laps,60\n", **more: str) -> Season:
+    return season_of(
+        calendar=CALENDAR,
+        levels=LEVELS,
+        slots=BLOCK,
+        parts=PARTS,
+        lives=lives,
+        positions=REACHED,
+        catalog=PATH,
+        scenario=OFF,
+        **more,
+    )
+
+
+def test_a_worn_set_goes_through_its_steps_before_another_is_bought(season_of: SeasonOf) -> None:
+    season = blocks(season_of)
+    # before two 30 + 40 > 60: hone; its life is 48 then: before three 40 + 50 > 48: bore, with new pistons
+    assert cash(season) == [
+        ("two", "block", "block", "planned", "15.00"),
+        ("three", "block", "block", "planned", "25.00"),
+        ("three", "pistons", "piston", "planned", "40.00"),
+    ]
+    ledger = write_ledger(season, play_plan(season))
+    # The 180 above resale are spread over 1 + 0.8 + 0.6 = 2.4 lives, the work of a step over the life after it.
+    # one: 180 * 0.5 / 2.4. Before two half a life is left and lost; then 40/48 of 180 * 0.8 / 2.4 + 15 are used.
+    # Before three a sixth of that is lost; 50 laps are more than 0.6 * 60 = 36: all of 180 * 0.6 / 2.4 + 25.
+    assert wear(ledger, "block") == [
+        ("one", "life used", "37.50"),
+        ("two", "unused life", "37.50"),
+        ("two", "life used", "62.50"),
+        ("three", "unused life", "12.50"),
+        ("three", "life used", "70.00"),
+    ]
+    found = account(ledger, "block")
+    assert (found.opening, found.paid, found.closing) == (Decimal(180), Decimal(40), Decimal(0))
+
+
+def test_a_job_names_the_step_and_what_changes_with_it(season_of: SeasonOf) -> None:
+    season = blocks(season_of)
+    jobs = jobs_of(season, play_plan(season))
+    assert [[(done.slot, done.operation, done.why) for done in job.renewals] for job in jobs] == [
+        [("block", "hone", "50% of 60 laps")],
+        [("block", "bore", "83% of 48 laps"), ("pistons", "", "with block")],
+    ]
+
+
+def test_at_the_end_of_the_path_another_set_is_bought(season_of: SeasonOf) -> None:
+    garage = "piece,part,engine,slot,laps,step\nold,block,engine,block,0,2\n"
+    season = blocks(season_of, garage=garage)
+    # its life is 0.6 * 60 = 36: before two 30 + 40 > 36 a new block, whose life is 60: before three hone it
+    assert cash(season) == [
+        ("two", "block", "block", "planned", "200.00"),
+        ("two", "block", "block", "deposit", "7.00"),
+        ("two", "block", "block", "refund", "-7.00"),
+        ("two", "block", "block", "income", "-20.00"),
+        ("three", "block", "block", "planned", "15.00"),
+    ]
+
+
+def test_no_step_takes_a_set_past_its_hard_limit(season_of: SeasonOf) -> None:
+    lives = "part,measure,replace_at,limit\nblock,laps,60,80\n"
+    # before two hone: 30 laps, 70 after two, within 80; before three 70 + 50 > 80, and boring would not help
+    assert [row[1:] for row in cash(blocks(season_of, lives)) if row[3] == "planned"] == [
+        ("block", "block", "planned", "15.00"),
+        ("block", "block", "planned", "200.00"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("step", "bought"),
+    [
+        (0, [("failure", "200.00"), ("deposit", "7.00")]),  # honing does not mend
+        (1, [("failure", "25.00")]),  # boring does
+    ],
+)
+def test_a_failure_is_mended_by_a_step_only_where_the_step_mends(
+    season_of: SeasonOf, step: int, bought: list[tuple[str, str]]
+) -> None:
+    garage = f"piece,part,engine,slot,laps,step\nold,block,engine,block,0,{step}\n"
+    season = blocks(season_of, "part,measure,replace_at\nblock,laps,400\n", garage=garage)
+    fails_at = np.full((*season.start.age.shape, 2), np.inf)
+    fails_at[0, season.lives(0)[0], 0] = 20 / (1.0, 0.8)[step]  # an age as new: a step ages it by its factor
+    state = copy.deepcopy(season.start)
+    machine.play(season.problem, state, fails_at)
+    assert [row[3:] for row in cash(season, state) if row[1] == "block"] == bought
+    # what changes with the step changes here too, and was whole
+    pistons = [row[3:] for row in cash(season, state) if row[1] == "pistons"]
+    assert pistons == ([("failure", "40.00")] if step else [])
+
+
+def test_what_is_renewed_takes_its_companions_along(season_of: SeasonOf) -> None:
+    season = season_of(
+        calendar=CALENDAR,
+        levels="level,rank,hours\nfreshen,1,100\n",
+        slots="slot,part,pieces\ncam,cam,1\nlifters,lifter,2\npushrods,pushrod,2\nrings,ring,1\n",
+        parts="part,price\ncam,90\nlifter,10\npushrod,4\nring,7\n",
+        lives="part,measure,replace_at\ncam,laps,100\n",
+        positions="slot,level,renew_with\ncam,freshen,lifters\nlifters,freshen,pushrods\n"
+        "pushrods,freshen,\nrings,freshen,cam\n",
+        scenario=OFF,
+    )
+    # before three 30 + 40 + 50 > 100: the cam, its lifters, and their pushrods; rings draw the cam, not the reverse
+    assert cash(season) == [
+        ("three", "cam", "cam", "planned", "90.00"),
+        ("three", "lifters", "lifter", "planned", "20.00"),
+        ("three", "pushrods", "pushrod", "planned", "8.00"),
+    ]
+    (job,) = jobs_of(season, play_plan(season))
+    assert [done.why for done in job.renewals] == ["70% of 100 laps", "with cam", "with lifters"]
+
+
+def test_alternates_age_in_the_runs_that_they_serve(season_of: SeasonOf) -> None:
+    season = season_of(
+        calendar="event,date,laps,setup\none,2027-05-01,30,\ntwo,2027-05-08,40,tight\nthree,2027-05-15,50,\n",
+        levels="level,rank\nbench,1\n",
+        slots="slot,part,pieces,alternate,serves\ncarb,carb,1,big,\ncarb,carb,1,small,tight\n",
+        parts="part,price\ncarb,100\n",
+        lives="part,measure,replace_at\ncarb,laps,75\n",
+        positions="slot,level\ncarb,bench\n",
+        garage="piece,part,engine,slot,alternate,laps\nolder,carb,engine,carb,small,50\n",
+        scenario=OFF,
+    )
+    # small: before two 50 + 40 > 75; big: before three 30 + 50 > 75
+    assert cash(season) == [
+        ("two", "carb/small", "carb", "planned", "100.00"),
+        ("three", "carb", "carb", "planned", "100.00"),
+    ]
+    ledger = write_ledger(season, play_plan(season))
+    assert [row[:2] for row in wear(ledger, "carb")] == [
+        ("one", "life used"),
+        ("three", "unused life"),
+        ("three", "life used"),
+    ]
+    assert [row[:2] for row in wear(ledger, "carb/small")] == [("two", "unused life"), ("two", "life used")]
+
+
+FRESHEN = {
+    "levels": "level,rank,interval,measure,hours,renews\nfreshen,1,60,laps,100,rings bearings\n",
+    "slots": "slot,part,pieces\nrings,ring,1\nbearings,bearing,2\n",
+    "parts": "part,price\nring,30\nbearing,10\n",
+    "positions": "slot,level\nrings,freshen\nbearings,freshen\n",
+    "calendar": CALENDAR,
+    "scenario": OFF,
+}
+
+
+def kit(price: str, pieces: int = 2) -> dict[str, str]:
+    return {
+        "kits": f"kit,supplier,price,price_date,core_charge\nfreshen kit,shop,{price},2027-01-01,3\n",
+        "kit_contains": f"kit,part,pieces\nfreshen kit,ring,1\nfreshen kit,bearing,{pieces}\n",
+    }
+
+
+def test_a_kit_is_bought_where_it_saves_and_its_price_is_shared_out(season_of: SeasonOf) -> None:
+    season = season_of(**FRESHEN, catalog=kit("45"))
+    # before two 30 + 40 > 60, before three 40 + 50 > 60: 30 + 2 * 10 = 50 apart
+    assert cash(season) == [
+        ("two", "", "freshen kit", "planned", "45.00"),
+        ("two", "", "freshen kit", "deposit", "3.00"),
+        ("three", "", "freshen kit", "planned", "45.00"),
+        ("three", "", "freshen kit", "deposit", "3.00"),
+    ]
+    ledger = write_ledger(season, play_plan(season))
+    # 45 shared out as 30 to 20: 27 and 18
+    assert [account(ledger, slot).paid for slot in ("rings", "bearings")] == [Decimal(54), Decimal(36)]
+    plan = make_plan(season, season.opening)
+    assert [(bought.part, bought.packs, bought.paid) for bought in plan.purchases] == [
+        ("freshen kit", 2, Decimal("90.00"))
+    ]
+    assert [job.parts for job in plan.jobs] == [Decimal("45.00"), Decimal("45.00")]
+    assert plan.on_the_shelf == 0
+
+
+def test_a_kit_that_saves_nothing_is_not_bought(season_of: SeasonOf) -> None:
+    season = season_of(**FRESHEN, catalog=kit("50"))
+    assert {row[2] for row in cash(season)} == {"ring", "bearing"}
+
+
+def test_what_a_kit_holds_too_many_goes_on_the_shelf_and_is_used_next(season_of: SeasonOf) -> None:
+    season = season_of(**FRESHEN, catalog=kit("48", pieces=4))
+    # two bearings are left before three: the ring alone costs 30
+    assert cash(season) == [
+        ("two", "", "freshen kit", "planned", "48.00"),
+        ("two", "", "freshen kit", "deposit", "3.00"),
+        ("three", "rings", "ring", "planned", "30.00"),
+    ]
+
+
+def test_each_renewal_is_paid_at_the_price_of_its_day(season_of: SeasonOf) -> None:
+    prices = "part,supplier,date,price,least,tax_included\nring,shop,2027-05-10,33,,\nbearing,rival,2027-02-01,9,2,\n"
+    season = season_of(**FRESHEN, catalog={"prices": prices})
+    # rings rise on the tenth of May; the rival sells bearings from two on
+    assert [(row[0], row[2], row[4]) for row in cash(season)] == [
+        ("two", "ring", "30.00"),
+        ("two", "bearing", "18.00"),
+        ("three", "ring", "33.00"),
+        ("three", "bearing", "18.00"),
+    ]

@@ -4,9 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from costplan.build import Line, PatternHeader, Slot
-from costplan.catalog import ATTRIBUTES, Header, LifeRow, Part, Role
-from costplan.garage import Piece
+from costplan.build import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Fit, Line, PatternHeader, Slot
+from costplan.catalog import (
+    ATTRIBUTES,
+    Header,
+    Kit,
+    KitContent,
+    LifeRow,
+    Operation,
+    Part,
+    PriceRow,
+    Role,
+    ServiceStep,
+)
+from costplan.catalog.sheets import ColumnsMap, SheetMap
+from costplan.garage import Bench, Piece
+from costplan.quantity import dimension
 from costplan.reading import Record, columns
 from costplan.rules import KINDS, PackHeader, Rule
 from costplan.scenario import Header as ScenarioHeader
@@ -42,13 +55,22 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("levels.csv", "", Level),
     ("positions.csv", "", Position),
     ("garage.csv", "", Piece),
+    ("bench.csv", "", Bench),
     ("pattern.toml", "", PatternHeader),
     ("pattern.toml", "[[slot]]", Slot),
+    ("pattern.toml", "[[fit]]", Fit),
     ("build.csv", "", Line),
     ("catalog.toml", "", Header),
     ("roles.csv", "", Role),
     ("lives.csv", "", LifeRow),
+    ("prices.csv", "", PriceRow),
+    ("kits.csv", "", Kit),
+    ("kit_contains.csv", "", KitContent),
+    ("service_steps.csv", "", ServiceStep),
+    ("operations.csv", "", Operation),
     ("parts", "any other CSV of a catalog", Part),
+    ("columns-map.toml", "", ColumnsMap),
+    ("columns-map.toml", "[[sheet]]", SheetMap),
     ("rules.toml", "", PackHeader),
     ("rules.toml", "[[rule]]", Rule),
 )
@@ -68,4 +90,27 @@ def dictionary() -> tuple[Entry, ...]:
         Entry("parts", "attributes", name, f"{what.what}, unit in the heading", what.what, False, "", what.meaning)
         for name, what in ATTRIBUTES.items()
     ]
-    return tuple(entries)
+    entries += [
+        Entry("pattern.toml", "[inputs]", name, "number or slot.attribute", what, False, "", MEANINGS[name])
+        for name, what in INPUTS.items()
+    ]
+    return (*entries, *_measures())
+
+
+def _measures() -> tuple[Entry, ...]:
+    """What limits, fits, [units] and the bench may name beside attributes; the default is the unit it is kept in."""
+    measures = [
+        Entry(
+            "measures",
+            "of a build",
+            measure.name,
+            "measure",
+            dimension(measure.unit) or "money",
+            False,
+            measure.unit,
+            f"{measure.meaning}: {measure.formula} ({measure.source})",
+        )
+        for measure in MEASURES_OF_BUILD.values()
+    ]
+    meaning = "pieces of a role in the engine: sum of the quantities of its filled slots"
+    return (*measures, Entry("measures", "of a build", f"{COUNT}.role", "measure", "number", False, "1", meaning))

@@ -4,18 +4,28 @@ from __future__ import annotations
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Sets, open_scenario
+from costplan.cli.common import AsItStands, Csv, Folder, Json, Sets, know_engine, open_scenario
 
 
-def check(folder: Folder, sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
-    """Whether all files are in order, and how the build answers each clause of the rule packs: meets, breaks, or
-    cannot be shown from a list. Status 1 if a clause is broken."""
+def check(
+    folder: Folder,
+    engine: AsItStands = "",
+    sets: Sets = [],  # noqa: B006
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """Whether all files are in order, what goes together in the build, and how it answers each clause of the rule
+    packs: meets, breaks, or cannot be shown from a list. Status 1 if a fit or a clause is broken."""
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
-    verdicts = scenario.verdicts() if scenario.build else ()
+    know_engine(scenario, engine, as_json=as_json)
+    build = scenario.built(engine) if scenario.build else None
+    fits = scenario.fits(build) if build else ()
+    verdicts = scenario.verdicts(build) if build else ()
+    title, invented = scenario.header.title, scenario.invented
     if as_json:
         from costplan.report.data import to_json
 
-        typer.echo(to_json("check", scenario=scenario.header.title, invented=scenario.invented, packs=verdicts))
+        typer.echo(to_json("check", scenario=title, invented=invented, engine=engine, fits=fits, packs=verdicts))
     elif as_csv:
         from costplan.report.data import records_to_csv
         from costplan.rules import Finding
@@ -23,9 +33,11 @@ def check(folder: Folder, sets: Sets = [], as_json: Json = False, as_csv: Csv = 
         findings = [finding for pack in verdicts for finding in pack.findings]
         typer.echo(records_to_csv(Finding, findings), nl=False)
     else:
-        from costplan.report.build import check_page
+        from costplan.report.build import check_page, standing_line
         from costplan.report.terminal import print_page
 
-        print_page(check_page(verdicts, scenario.header.title, scenario.invented))
-    if any(pack.count("breaks") for pack in verdicts):
+        lines = (standing_line(engine, build),) if engine and build else ()
+        print_page(check_page(verdicts, title, invented, fits, lines))
+    broken = any(fit.verdict == "breaks" for fit in fits) or any(pack.count("breaks") for pack in verdicts)
+    if broken:
         raise typer.Exit(1)

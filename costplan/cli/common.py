@@ -34,6 +34,16 @@ On = Annotated[
     ),
 ]
 
+AsItStands = Annotated[
+    str,
+    typer.Option(
+        "--engine",
+        metavar="NAME",
+        help="One engine as it stands in the garage and on the bench; else the build as planned.",
+        show_default=False,
+    ),
+]
+
 
 def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: bool) -> tuple[Scenario, date]:
     """The scenario and the day of `--on`, or the end of the command with all problems and status 2."""
@@ -84,3 +94,15 @@ def season_of(scenario: Scenario, *, as_json: bool) -> Season:
     if season is None:
         stop(problems, as_json=as_json)
     return season
+
+
+def know_engine(scenario: Scenario, engine: str, *, as_json: bool) -> None:
+    """Ends the command with a problem where `--engine` names none of the scenario's."""
+    names = [one.name for one in scenario.engines]
+    if engine and scenario.build is None:
+        stop([scenario.without("pattern")], as_json=as_json)
+    if engine and engine not in names:
+        from costplan.problems import Place, Problem, nearest
+
+        problem = Problem("REA020", Place("--engine"), "", engine, "no such engine:", nearest(engine, names))
+        stop([problem], as_json=as_json)

@@ -10,6 +10,7 @@ from costplan.season import Due, Plan
 from costplan.season.names import Assumption
 from costplan.season.plan import Job, Purchase, Renewal
 
+KIT = "costs less than what it holds, bought apart"
 CAUTIONS = (
     "A plan is an expectation, not a safety decision: lives are assumptions and parts can fail new. Inspect; follow "
     "maker and builder; stop on metal, low oil pressure, overheating or over-rev. Officials decide what may race.",
@@ -38,6 +39,7 @@ def season_page(plan: Plan, title: str, invented: bool) -> Page:
         _life_table(plan),
         _one_more_table(plan),
         _left_table(plan),
+        _paths_table(plan),
         assumed_table(plan.assumed),
     )
     return Page(_title(title, invented), tuple(lines), tuple(table for table in tables if table.rows), CAUTIONS)
@@ -48,10 +50,15 @@ def _title(title: str, invented: bool) -> str:
 
 
 def renewed(renewals: Sequence[Renewal]) -> str:
-    """What an opening renews, early ones with the share of life that was used."""
-    planned = [renewal.slot for renewal in renewals if renewal.cause != "early"]
-    early = [f"{renewal.slot} ({share(renewal.worn)})" for renewal in renewals if renewal.cause == "early"]
+    """What an opening renews or works over, early ones with the share of life that was used."""
+    planned = [_slot(renewal) for renewal in renewals if renewal.cause != "early"]
+    early = [f"{_slot(renewal)} ({share(renewal.worn)})" for renewal in renewals if renewal.cause == "early"]
     return listed(planned) + (("; " if planned else "") + f"early: {listed(early)}" if early else "")
+
+
+def _slot(renewal: Renewal) -> str:
+    """A slot, with the service step where it is worked over instead of renewed: `block: hone`."""
+    return f"{renewal.slot}: {renewal.operation}" if renewal.operation else renewal.slot
 
 
 def _jobs_table(plan: Plan) -> Table:
@@ -70,8 +77,9 @@ def _jobs_table(plan: Plan) -> Table:
 
 
 def _done(job: Job) -> str:
-    """What a job renews, then why it is done."""
-    return "\n".join(text for text in (renewed(job.renewals), f"Why: {job.why}") if text)
+    """What a job renews, out of which kits, then why it is done."""
+    kits = f"kit {listed(kit.kit for kit in job.kits)}" if job.kits else ""
+    return "\n".join(text for text in (renewed(job.renewals), kits, f"Why: {job.why}") if text)
 
 
 def _routine_table(plan: Plan) -> Table:
@@ -187,6 +195,21 @@ def _left_table(plan: Plan) -> Table:
     return Table("On hand at the end of the season", ("", plan.currency, "Most of it"), rows, right=(1,))
 
 
+def _paths_table(plan: Plan) -> Table:
+    rows = tuple(
+        (
+            f"{path.slot}, {path.engine}",
+            f"{path.opening} -> {path.end} of {path.steps}",
+            path.next,
+            money(path.next_cost),
+        )
+        for path in plan.paths
+    )
+    header = ("Worked over, not renewed", "Steps done", "Next", "Cost")
+    note = "Steps done on opening day -> at the end. Hard limits go on through every step."
+    return Table("On the way to scrap", header, rows, right=(3,), note=note)
+
+
 def assumed_table(assumed: Sequence[Assumption]) -> Table:
     groups = grouped((entry.what.partition(" = ")[0], entry.of) for entry in assumed)
     named = {what: tuple(dict.fromkeys(names)) for what, names in groups.items()}
@@ -227,10 +250,11 @@ def due_csv(due: Sequence[Due]) -> str:
             start = (entry.race, job.before, job.date, job.engine, job.level)
             if job.work:
                 rows.append((*start, "labour and supplies", "", "", "", "", job.work, job.why))
+            rows += [(*start, "kit", kit.kit, 1, 1, kit.order_by, kit.paid, KIT) for kit in job.kits]
             for found in job.renewals:
                 order = found.order_by if found.packs_bought else ""
                 bought = (found.part, found.pieces, found.packs_bought, order, found.paid, found.why)
-                rows.append((*start, found.slot, *bought))
+                rows.append((*start, _slot(found), *bought))
     return to_csv(names, rows)
 
 
@@ -239,8 +263,18 @@ def _job_rows(job: Job) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     if job.work:
         rows.append((job.level, "labour and supplies", job.why, "", money(job.work)))
+    rows += [(job.level, f"kit {kit.kit}", KIT, str(kit.order_by), money(kit.paid)) for kit in job.kits]
     for renewal in job.renewals:
-        order = str(renewal.order_by) if renewal.packs_bought else "on hand"
-        part = f"{renewal.slot}: {renewal.pieces} x {renewal.part}" if renewal.supplier else renewal.slot
-        rows.append((job.level, part, renewal.why, order, money(renewal.paid)))
+        what = renewal.operation or f"{renewal.pieces} x {renewal.part}"
+        slot = f"{renewal.slot}: {what}" if renewal.supplier else renewal.slot
+        rows.append((job.level, slot, renewal.why, _order(renewal, job), money(renewal.paid)))
     return rows
+
+
+def _order(renewal: Renewal, job: Job) -> str:
+    """When to order what a renewal needs, or why that is not needed."""
+    if renewal.packs_bought:
+        return str(renewal.order_by)
+    if renewal.operation:
+        return "shop work"
+    return "in the kit" if any(renewal.part in kit.holds for kit in job.kits) else "on hand"

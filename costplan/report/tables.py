@@ -73,6 +73,15 @@ def day(value: date) -> str:
     return f"{value:%d %b}"
 
 
+def days_old(days: int | None) -> str:
+    """The age of a price; one from after the day asked about is a guess.
+
+    >>> days_old(12), days_old(-3), days_old(None)
+    ('12', 'to come', '')
+    """
+    return "" if days is None else str(days) if days >= 0 else "to come"
+
+
 def listed(words: Iterable[str]) -> str:
     return ", ".join(words)
 

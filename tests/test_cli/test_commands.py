@@ -31,11 +31,20 @@ CATALOGS = ("catalogs/oval-v8", "catalogs/kart-single", "full/catalog")
 PAGES = [
     *((name, folder, *QUESTIONS[name]) for name, folder in ASKED),
     *(("catalog", "check", folder) for folder in CATALOGS),
+    *(("catalog", "list", folder, "--on", ON) for folder in ("scenarios/oval-v8", *CATALOGS[1:])),
+    ("catalog", "list", "scenarios/oval-v8", "--role", "block", "--where", "material=iron"),
+    ("catalog", "compare", "scenarios/oval-v8", "valve-spring", "--pieces", "16", "--on", ON),
+    ("catalog", "compare", "scenarios/kart-single", "kart-piston", "--on", ON),
+    ("catalog", "compare", "full", "valve-spring", "--measure", "events", "--on", ON),
+    ("catalog", "prices", "scenarios/oval-v8", "OB-H58"),
+    *(("catalog", "fits", folder, "--on", ON) for folder in WITH_BUILD),
+    ("catalog", "fits", "scenarios/kart-single", "piston"),
     ("columns",),
     ("columns", "calendar.csv"),
     ("--version",),
     ("--help",),
     *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog")),
+    *(("catalog", name, "--help") for name in ("check", "list", "compare", "prices", "fits")),
 ]
 #: What-ifs that break one clause of each pack.
 BROKEN = {
@@ -47,9 +56,10 @@ MONEY = {
     *("labour", "supplies", "parts", "paid", "amount", "cash_paid", "cash_received", "cash_total", "wear_total"),
     *("cash_after_income", "wear_after_income", "received", "net", "so_far", "left_at_end", "work_owed", "flowing"),
     *("left_on_hand", "on_the_shelf", "closing", "total", "cost", "price", "core_charge", "core_charges"),
+    *("saves", "per_use", "more", "price"),
 }
 #: All that a JSON answer may give as a number with decimals: use and shares, never money.
-NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes"}
+NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes", "life", "change"}
 
 
 @pytest.fixture(scope="module")
@@ -243,6 +253,17 @@ def test_a_tighter_limit_on_the_v8_breaks_its_displacement() -> None:
         (("season", "catalogs/oval-v8"), "catalogs/oval-v8/scenario.toml", "REA001"),
         (("bom", "simple"), "simple/scenario.toml", "REA016"),
         (("columns", "races.csv"), "FILE", "REA020"),
+        (("catalog", "list", "nowhere"), "nowhere", "REA001"),
+        (("catalog", "list", "catalogs/oval-v8"), "catalogs/oval-v8/tevrosk-preisliste.csv", "MON002"),
+        (("catalog", "list", "simple"), "simple/scenario.toml", "REA016"),
+        (("catalog", "list", "full", "--role", "sail"), "ROLE", "REA020"),
+        (("catalog", "list", "full", "--supplier", "nobody"), "SUPPLIER", "REA020"),
+        (("catalog", "list", "full", "--where", "heavy"), "--where 1", "REA017"),
+        (("catalog", "compare", "full", "sail"), "ROLE", "REA020"),
+        (("catalog", "compare", "full", "valve-spring", "--measure", "tides"), "MEASURE", "REA020"),
+        (("catalog", "prices", "full", "X-99"), "PART", "REA020"),
+        (("catalog", "fits", "full", "mast"), "SLOT", "REA020"),
+        (("catalog", "fits", "simple"), "simple/scenario.toml", "REA016"),
         (("season", "full", "--on", "2027-02-30"), "--on", "REA019"),
         (("due", "full", "--on", "14.5.2027"), "--on", "REA019"),
         (("bom", "full", "--on", "tomorrow"), "--on", "REA019"),
@@ -323,10 +344,17 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
     [
         (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan"}),
         (("due", "scenarios/oval-v8"), {"scenario", "invented", "currency", "on", "due", "assumed"}),
-        (("check", "scenarios/oval-v8"), {"scenario", "invented", "packs"}),
-        (("bom", "scenarios/oval-v8"), {"scenario", "invented", "bill", "measures"}),
+        (("check", "scenarios/oval-v8"), {"scenario", "invented", "engine", "fits", "packs"}),
+        (("bom", "scenarios/oval-v8"), {"scenario", "invented", "engine", "bill", "measures", "bench"}),
         (("columns",), {"columns"}),
-        (("catalog", "check", "catalogs/oval-v8"), {"names", "invented", "parts", "roles"}),
+        (
+            ("catalog", "check", "catalogs/oval-v8"),
+            {"names", "invented", "parts", "kits", "operations", "roles"},
+        ),
+        (("catalog", "list", "catalogs/kart-single"), {"invented", "on", "parts"}),
+        (("catalog", "compare", "catalogs/kart-single", "kart-piston"), {"invented", "on", "role", "parts"}),
+        (("catalog", "prices", "scenarios/oval-v8", "OB-H58"), {"invented", "on", "part", "prices"}),
+        (("catalog", "fits", "scenarios/kart-single"), {"invented", "on", "alternatives"}),
     ],
     ids=str,
 )

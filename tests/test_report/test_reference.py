@@ -61,8 +61,17 @@ def test_every_file_of_a_scenario_is_in_the_dictionary(folder: Path) -> None:
 def test_every_heading_of_a_catalog_is_in_the_dictionary_or_declared_by_it(folder: Path) -> None:
     named = {entry.file for entry in dictionary()}
     declared = set(tomllib.loads((folder / "catalog.toml").read_text(encoding="utf-8")).get("attributes", {}))
+    sheets = folder / "columns-map.toml"
+    mapped = tomllib.loads(sheets.read_text(encoding="utf-8"))["sheet"] if sheets.exists() else []
     for path in folder.glob("*.csv"):
+        if any(sheet["file"] == path.name for sheet in mapped):
+            continue
         file = path.name if path.name in named else "parts"
         known = {entry.name for entry in dictionary() if entry.file == file}
+        free = set(ATTRIBUTES) if file == "operations.csv" else set()
         headings = path.read_text(encoding="utf-8-sig").splitlines()[0].split(",")
-        assert {heading.partition(" [")[0] for heading in headings} <= known | declared
+        assert {heading.partition(" [")[0] for heading in headings} <= known | declared | free
+    for sheet in mapped:
+        columns_of_parts = {entry.name for entry in dictionary() if entry.file == "parts"}
+        named_by_map = {column.partition(" [")[0] for column in (*sheet["columns"], *sheet.get("fixed", {}))}
+        assert named_by_map <= columns_of_parts | declared

@@ -1,0 +1,44 @@
+"""`costplan catalog fits`"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from costplan.cli.catalog.common import unknown
+from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, stop
+
+
+def fits(
+    folder: Folder,
+    slot: Annotated[str, typer.Argument(metavar="[SLOT]", help="One slot only; all if not given.")] = "",
+    on: On = "",
+    sets: Sets = [],  # noqa: B006
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """For each slot every part of its role: which fit the rest of the build at what cost, and why the others do not."""
+    from costplan.choose import Alternative, alternatives, slots_with_choice
+
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
+    if scenario.build is None:
+        stop([scenario.without("pattern")], as_json=as_json)
+    slots = slots_with_choice(scenario)
+    if slot and slot not in slots:
+        stop([unknown(slot, "slot", slots)], as_json=as_json)
+    found = [alternatives(scenario, name, day) for name in slots if slot in ("", name)]
+    if as_json:
+        from costplan.report.data import to_json
+
+        flat = [entry for group in found for entry in group]
+        typer.echo(to_json("catalog fits", invented=scenario.invented, on=day, alternatives=flat))
+    elif as_csv:
+        from costplan.report.data import records_to_csv
+
+        typer.echo(records_to_csv(Alternative, [entry for group in found for entry in group]), nl=False)
+    else:
+        from costplan.report.catalog import fits_page
+        from costplan.report.terminal import print_page
+
+        print_page(fits_page(f"What could stand where: {scenario.header.title}", found, scenario.invented))

@@ -33,6 +33,7 @@ PAGES = {
     for name, folder in SCENARIOS.items()
     for question, words in QUESTIONS.items()
 }
+PAGES |= {f"fits-{name}": ("catalog", "fits", SCENARIOS[name], *ON) for name in ("oval-v8", "kart-single", "template")}
 STATUS = {"bom-template-simple": 2}
 
 

@@ -5,7 +5,7 @@ from costplan.catalog.catalog import Catalog
 from costplan.catalog.checking import check_prices
 from costplan.catalog.folder import TABLES, read_catalogs
 from costplan.catalog.operations import Operation
-from costplan.catalog.prices import Buying, Offer, Purchase, Terms, holding, packs_for
+from costplan.catalog.prices import Buying, Offer, Purchase, Terms, by_cost, holding, packs_for
 from costplan.catalog.records import Header, Kit, KitContent, LifeRow, Part, PriceRow, Role, ServiceStep
 from costplan.catalog.search import Condition, Found, PastPrice, history_of, look_up, read_condition
 
@@ -30,6 +30,7 @@ __all__ = [
     "Role",
     "ServiceStep",
     "Terms",
+    "by_cost",
     "check_prices",
     "history_of",
     "holding",

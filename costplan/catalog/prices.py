@@ -83,6 +83,11 @@ def _latest_first(offer: Offer) -> int:
     return -offer.since.toordinal()
 
 
+def by_cost(purchase: Purchase) -> tuple[Decimal, int, str, int]:
+    """What purchases are ordered by: cost, pieces left over, supplier, least quantity; not the order of rows."""
+    return purchase.cost, purchase.left_over, purchase.offer.supplier, purchase.offer.least
+
+
 @dataclass(frozen=True, slots=True)
 class Buying:
     """How a scenario buys: its currency, exchange rates, and whether its prices hold tax; None: as they are listed."""
@@ -112,8 +117,8 @@ class Buying:
         return Purchase(offer, pieces, packs, cost, core)
 
     def cheapest(self, offers: Iterable[Offer], pieces: int, on: date) -> Purchase:
-        """The cheapest way to buy so many pieces on a day; of equals the first listed."""
-        return min((self.purchase(offer, pieces, on) for offer in holding(offers, on)), key=lambda buy: buy.cost)
+        """The cheapest way to buy so many pieces on a day."""
+        return min((self.purchase(offer, pieces, on) for offer in holding(offers, on)), key=by_cost)
 
     def can_tax(self, taxed: Terms | Offer) -> bool:
         """Whether a price can be counted in the scenario's tax basis."""

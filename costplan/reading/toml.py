@@ -19,6 +19,9 @@ from costplan.problems import Place, Problem
 from costplan.reading.settings import Setting
 from costplan.reading.source import read_text, shown
 
+#: The keys that name an item of a list.
+NAMES = ("name", "id", "slot", "fit")
+
 KeyPath: TypeAlias = tuple[str | int, ...]
 
 
@@ -102,7 +105,7 @@ def _write_in(document: Document, settings: tuple[Setting, ...]) -> tuple[Proble
         rest = setting.within(document.address)
         if rest is not None and not _write(document, rest, setting):
             what = "this path leads to no key:"
-            advice = "name each table and key, list items by their name, id or number from 1"
+            advice = "name each table and key, list items by their name, id, slot, fit or number from 1"
             problems.append(Problem("REA022", setting.place, "", "/".join(setting.path), what, advice))
     return tuple(problems)
 
@@ -131,9 +134,9 @@ def _write(document: Document, keys: tuple[str, ...], setting: Setting) -> bool:
 
 
 def _item(items: list[Any], key: str) -> int | None:
-    """The index of a list's item: by its name, id or slot, or by its number from 1."""
+    """The index of a list's item: by its name, id, slot or fit, or by its number from 1."""
     for index, item in enumerate(items):
-        if isinstance(item, dict) and key in (item.get("name"), item.get("id"), item.get("slot")):
+        if isinstance(item, dict) and key in (item.get(name) for name in NAMES):
             return index
     return int(key) - 1 if key.isdecimal() and 0 < int(key) <= len(items) else None
 

@@ -9,7 +9,7 @@ from costplan.life import Life
 from costplan.money import from_minor
 from costplan.problems import Place, Problems, nearest
 from costplan.season.calendar import Run, season_use, ungiven
-from costplan.season.names import Item, Sources, Spot
+from costplan.season.names import Item, KitItem, Sources, Spot
 from costplan.season.records import Service
 
 #: In minor units, and so small that a sum of it times any number of pieces is a whole number of 64 bits.
@@ -103,11 +103,12 @@ def check_sums(
     sources: Sources,
     spots: Sequence[Spot],
     items: Sequence[Item],
+    kits: Sequence[KitItem],
     flows: Sequence[Service],
     runs: Sequence[Run],
     problems: Problems,
 ) -> None:
-    """No set, stock or season's flow may cost more than `LARGEST_SUM`."""
+    """No set, stock, kit, service step or season's flow may cost more than `LARGEST_SUM`."""
     pieces = {item.name: item.pack for item in items}
     counts = [(items[spot.item].name, spot.pieces) for spot in spots]
     for name, count in (*counts, *((piece.part, piece.count or 1) for piece in sources.garage)):
@@ -117,6 +118,13 @@ def check_sums(
             advice = "check the price, its currency's rate and how many pieces there are"
             price = from_minor(item.pack_price, sources.rates.currency)
             problems.add("REA018", item.place, "price", price, "too large a sum, its price being", advice)
+    steps = [(step.cost, step.place) for spot in spots for step in spot.path]
+    for amount, place in (*steps, *((max(*kit.prices, kit.core_charge), kit.place) for kit in kits)):
+        if amount > LARGEST_SUM:
+            sum_of = from_minor(amount, sources.rates.currency)
+            problems.add(
+                "REA018", place, "price", sum_of, "too large a sum:", "check the price and its currency's rate"
+            )
     for row in flows:
         services = row.measure.from_kept(season_use(runs, row.measure.name)) / row.every
         if services * float(row.price) > LARGEST_SUM:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import date
 
 from costplan.build import Alternate, Build, Fill
-from costplan.catalog import Buying, Catalog, Offer, Part, holding, packs_for
+from costplan.catalog import Buying, Catalog, Offer, Part, by_cost, holding, packs_for
 from costplan.life import Life, life_of
 from costplan.money import to_minor
 from costplan.problems import Problem, Problems
@@ -47,10 +47,10 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     check_setups(sources, spots, problems)
     check_service_rows(sources, runs, problems)
     check_shelf(sources, spots, items, runs, problems)
-    check_sums(sources, spots, items, flows, runs, problems)
+    kits = _kits(sources, items, runs, opening)
+    check_sums(sources, spots, items, kits, flows, runs, problems)
     if problems:
         return None, tuple(problems.found)
-    kits = _kits(sources, items, runs, opening)
     problem = problem_of(sources, runs, spots, items, kits, ladders)
     start, assumed = state_at_opening(sources, problem, runs, spots, items, ladders, problems)
     carriers = (*(engine.name for engine in sources.engines), CAR)
@@ -191,7 +191,7 @@ def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run], opening:
     catalog, buying = sources.catalog or Catalog(), sources.buying
     numbers = {item.name: number for number, item in enumerate(items) if item.supplier}
     found = []
-    for kit in catalog.kits.values():
+    for kit in sorted(catalog.kits.values(), key=lambda kit: kit.kit):
         pieces = tuple((numbers[row.part], row.pieces) for row in catalog.in_kit(kit.kit) if row.part in numbers)
         if len(pieces) < 2:
             continue
@@ -208,7 +208,7 @@ def offer_for(offers: Sequence[Offer], pieces: int, buying: Buying, on: date) ->
     """The cheapest offer of a day for so many pieces among those that sell so few packs; if none does, among all."""
     held = holding(offers, on)
     few = [offer for offer in held if offer.least <= packs_for(pieces, offer.pack)]
-    return min((buying.purchase(offer, pieces, on) for offer in few or held), key=lambda buy: buy.cost).offer
+    return min((buying.purchase(offer, pieces, on) for offer in few or held), key=by_cost).offer
 
 
 def _pack_price(offer: Offer, buying: Buying, on: date) -> int:

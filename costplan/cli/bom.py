@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import typer
-
-from costplan.cli.common import AsItStands, Csv, Folder, Json, On, Sets, know_engine, open_scenario, stop
+from costplan.cli.common import AsItStands, Csv, Folder, Json, On, Sets, answer, know_engine, open_scenario, stop
 
 
 def bom(
@@ -16,6 +14,10 @@ def bom(
     as_csv: Csv = False,
 ) -> None:
     """The bill of materials of the build, in whole packs with what is left over, and its measures."""
+    from costplan.build import BillLine
+    from costplan.report.build import bill_page, standing_line
+    from costplan.report.data import records_to_csv
+
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     if scenario.build is None:
         stop([scenario.without("pattern")], as_json=as_json)
@@ -23,19 +25,13 @@ def bom(
     build = scenario.built(engine)
     figures = scenario.figures(build, day)
     bill, title, invented = figures.bill, scenario.header.title, scenario.invented
-    if as_json:
-        from costplan.report.data import to_json
-
-        parts = {"bill": bill, "measures": figures.all(), "bench": figures.benched()}
-        typer.echo(to_json("bom", scenario=title, invented=invented, engine=engine, **parts))
-    elif as_csv:
-        from costplan.build import BillLine
-        from costplan.report.data import records_to_csv
-
-        typer.echo(records_to_csv(BillLine, bill.lines), nl=False)
-    else:
-        from costplan.report.build import bill_page, standing_line
-        from costplan.report.terminal import print_page
-
-        lines = (standing_line(engine, build),) if engine else ()
-        print_page(bill_page(bill, figures.all(), title, invented, figures.benched(), lines))
+    lines = (standing_line(engine, build),) if engine else ()
+    about = {"scenario": title, "invented": invented, "engine": engine}
+    answer(
+        "bom",
+        {**about, "bill": bill, "measures": figures.all(), "bench": figures.benched()},
+        lambda: records_to_csv(BillLine, bill.lines),
+        lambda: bill_page(bill, figures.all(), title, invented, figures.benched(), lines),
+        as_json=as_json,
+        as_csv=as_csv,
+    )

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Json, stop
+from costplan.cli.common import Csv, Json, answer, stop
 
 
 def columns(
@@ -15,7 +15,9 @@ def columns(
     as_csv: Csv = False,
 ) -> None:
     """The columns and keys of every file: name, what may stand there, whether it is needed, and what it means."""
-    from costplan.reference import dictionary
+    from costplan.reference import Entry, dictionary
+    from costplan.report.catalog import columns_page
+    from costplan.report.data import records_to_csv
 
     entries = [entry for entry in dictionary() if file in ("", entry.file)]
     if not entries:
@@ -23,17 +25,11 @@ def columns(
 
         files = ", ".join(dict.fromkeys(entry.file for entry in dictionary()))
         stop([Problem("REA020", Place("FILE"), "", file, "no such file:", f"give one of: {files}")], as_json=as_json)
-    if as_json:
-        from costplan.report.data import to_json
-
-        typer.echo(to_json("columns", columns=entries))
-    elif as_csv:
-        from costplan.reference import Entry
-        from costplan.report.data import records_to_csv
-
-        typer.echo(records_to_csv(Entry, entries), nl=False)
-    else:
-        from costplan.report.catalog import columns_page
-        from costplan.report.terminal import print_page
-
-        print_page(columns_page(entries))
+    answer(
+        "columns",
+        {"columns": entries},
+        lambda: records_to_csv(Entry, entries),
+        lambda: columns_page(entries),
+        as_json=as_json,
+        as_csv=as_csv,
+    )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from costplan.problems import Problem
+    from costplan.report.tables import Page
     from costplan.scenario import Scenario
     from costplan.season import Season
 
@@ -86,6 +87,28 @@ def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
         typer.echo(str(problem), err=True)
     typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was calculated.", err=True)
     raise typer.Exit(2)
+
+
+def answer(
+    name: str,
+    data: Mapping[str, Any],
+    table: Callable[[], str] | None,
+    page: Callable[[], Page],
+    *,
+    as_json: bool,
+    as_csv: bool = False,
+) -> None:
+    """Prints an answer in the form asked for: `data` as JSON under its name, its main table as CSV, or a page."""
+    if as_json:
+        from costplan.report.data import to_json
+
+        typer.echo(to_json(name, **data))
+    elif as_csv and table is not None:
+        typer.echo(table(), nl=False)
+    else:
+        from costplan.report.terminal import print_page
+
+        print_page(page())
 
 
 def season_of(scenario: Scenario, *, as_json: bool) -> Season:

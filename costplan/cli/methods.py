@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Json, stop
+from costplan.cli.common import Csv, Json, answer, stop
 
 if TYPE_CHECKING:
     from costplan.formulas import Kind, Method, Value
@@ -26,23 +26,19 @@ def methods(
     """The standard formulas: discount factors, depreciation, repair, engine, bearings, spares, estimates; what each is,
     its units and source, and what it gives for figures of your own."""
     from costplan.formulas import METHODS
+    from costplan.report.methods import method_data, methods_csv, methods_page
 
     if name:
         _one(name, inputs, as_json=as_json, as_csv=as_csv)
-    elif as_json:
-        from costplan.report.data import to_json
-        from costplan.report.methods import method_data
-
-        typer.echo(to_json("methods", methods=[method_data(method) for method in METHODS.values()]))
-    elif as_csv:
-        from costplan.report.methods import methods_csv
-
-        typer.echo(methods_csv(METHODS.values()), nl=False)
-    else:
-        from costplan.report.methods import methods_page
-        from costplan.report.terminal import print_page
-
-        print_page(methods_page(METHODS.values()))
+        return
+    answer(
+        "methods",
+        {"methods": [method_data(method) for method in METHODS.values()]},
+        lambda: methods_csv(METHODS.values()),
+        lambda: methods_page(METHODS.values()),
+        as_json=as_json,
+        as_csv=as_csv,
+    )
 
 
 def _one(name: str, words: list[str], *, as_json: bool, as_csv: bool) -> None:
@@ -57,20 +53,16 @@ def _one(name: str, words: list[str], *, as_json: bool, as_csv: bool) -> None:
     if problems:
         stop(problems, as_json=as_json)
     result = _computed(method, inputs, as_json=as_json)
-    if as_json:
-        from costplan.report.data import to_json
-        from costplan.report.methods import method_data
+    from costplan.report.methods import method_csv, method_data, method_page
 
-        typer.echo(to_json("method", method=method_data(method), inputs=inputs, result=result, invented=not words))
-    elif as_csv:
-        from costplan.report.methods import method_csv
-
-        typer.echo(method_csv(method, inputs, result), nl=False)
-    else:
-        from costplan.report.methods import method_page
-        from costplan.report.terminal import print_page
-
-        print_page(method_page(method, inputs, result, invented=not words))
+    answer(
+        "method",
+        {"method": method_data(method), "inputs": inputs, "result": result, "invented": not words},
+        lambda: method_csv(method, inputs, result),
+        lambda: method_page(method, inputs, result, invented=not words),
+        as_json=as_json,
+        as_csv=as_csv,
+    )
 
 
 def _computed(method: Method, inputs: dict[str, Value], *, as_json: bool) -> Value:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Json, Sets, stop
+from costplan.cli.common import Json, Sets, answer, stop
 
 
 def check(
@@ -19,18 +19,11 @@ def check(
     from costplan.catalog import read_catalogs
     from costplan.problems import in_order
     from costplan.reading import astray, parse_settings
+    from costplan.report.catalog import catalog_page
 
     settings, faults = parse_settings(sets)
     catalog, problems = read_catalogs([folder], settings)
     found = in_order((*faults, *problems, *astray(settings, catalog.addresses)))
     if found:
         stop(found, as_json=as_json)
-    if as_json:
-        from costplan.report.data import to_json
-
-        typer.echo(to_json("catalog check", **catalog.summary()))
-    else:
-        from costplan.report.catalog import catalog_page
-        from costplan.report.terminal import print_page
-
-        print_page(catalog_page(catalog))
+    answer("catalog check", catalog.summary(), None, lambda: catalog_page(catalog), as_json=as_json)

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from costplan.cli.catalog.common import Shelf, open_catalog, unknown
-from costplan.cli.common import Csv, Json, On, Sets, stop
+from costplan.cli.common import Csv, Json, On, Sets, answer, stop
 
 
 def compare(
@@ -27,6 +27,8 @@ def compare(
 ) -> None:
     """The parts of a role side by side, by the price of a unit of their life."""
     from costplan.life import Compared, compare_parts, measures_of
+    from costplan.report.catalog import compare_page
+    from costplan.report.data import records_to_csv
 
     catalog, buying, day = open_catalog(folder, sets, on, as_json=as_json)
     if not catalog.of_role(role):
@@ -36,16 +38,11 @@ def compare(
     if measure and counted is None:
         stop([unknown(measure, "measure", [str(found) for found in measures])], as_json=as_json)
     found = compare_parts(catalog, role, pieces, counted, buying, day)
-    if as_json:
-        from costplan.report.data import to_json
-
-        typer.echo(to_json("catalog compare", invented=catalog.invented, on=day, role=role, parts=found))
-    elif as_csv:
-        from costplan.report.data import records_to_csv
-
-        typer.echo(records_to_csv(Compared, found), nl=False)
-    else:
-        from costplan.report.catalog import compare_page
-        from costplan.report.terminal import print_page
-
-        print_page(compare_page(catalog, role, found, day))
+    answer(
+        "catalog compare",
+        {"invented": catalog.invented, "on": day, "role": role, "parts": found},
+        lambda: records_to_csv(Compared, found),
+        lambda: compare_page(catalog, role, found, day),
+        as_json=as_json,
+        as_csv=as_csv,
+    )

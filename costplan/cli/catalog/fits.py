@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from costplan.cli.catalog.common import unknown
-from costplan.cli.common import Csv, Folder, Json, On, Sets, open_scenario, stop
+from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, open_scenario, stop
 
 
 def fits(
@@ -20,6 +20,8 @@ def fits(
 ) -> None:
     """For each slot every part of its role: which fit the rest of the build at what cost, and why the others do not."""
     from costplan.choose import Alternative, alternatives, slots_with_choice
+    from costplan.report.catalog import fits_page
+    from costplan.report.data import records_to_csv
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     if scenario.build is None:
@@ -27,18 +29,14 @@ def fits(
     slots = slots_with_choice(scenario)
     if slot and slot not in slots:
         stop([unknown(slot, "slot", slots)], as_json=as_json)
-    found = [alternatives(scenario, name, day) for name in slots if slot in ("", name)]
-    if as_json:
-        from costplan.report.data import to_json
-
-        flat = [entry for group in found for entry in group]
-        typer.echo(to_json("catalog fits", invented=scenario.invented, on=day, alternatives=flat))
-    elif as_csv:
-        from costplan.report.data import records_to_csv
-
-        typer.echo(records_to_csv(Alternative, [entry for group in found for entry in group]), nl=False)
-    else:
-        from costplan.report.catalog import fits_page
-        from costplan.report.terminal import print_page
-
-        print_page(fits_page(f"What could stand where: {scenario.header.title}", found, scenario.invented))
+    groups = [alternatives(scenario, name, day) for name in slots if slot in ("", name)]
+    found = [entry for group in groups for entry in group]
+    title, invented = f"What could stand where: {scenario.header.title}", scenario.invented
+    answer(
+        "catalog fits",
+        {"invented": invented, "on": day, "alternatives": found},
+        lambda: records_to_csv(Alternative, found),
+        lambda: fits_page(title, groups, invented),
+        as_json=as_json,
+        as_csv=as_csv,
+    )

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from costplan.cli.catalog.common import Shelf, open_catalog, unknown
-from costplan.cli.common import Csv, Json, On, Sets, stop
+from costplan.cli.common import Csv, Json, On, Sets, answer, stop
 
 
 def list_parts(
@@ -31,6 +31,8 @@ def list_parts(
     """The parts of a catalog with the prices that hold, by role, supplier and figures."""
     from costplan.catalog import Found, look_up, read_condition
     from costplan.problems import Place
+    from costplan.report.catalog import list_page
+    from costplan.report.data import records_to_csv
 
     catalog, buying, day = open_catalog(folder, sets, on, as_json=as_json)
     read = [read_condition(text, catalog, Place(f"--where {number}")) for number, text in enumerate(where, start=1)]
@@ -43,16 +45,11 @@ def list_parts(
     if problems:
         stop(problems, as_json=as_json)
     found = look_up(catalog, buying, day, role, supplier, [condition for condition, _ in read if condition])
-    if as_json:
-        from costplan.report.data import to_json
-
-        typer.echo(to_json("catalog list", invented=catalog.invented, on=day, parts=found))
-    elif as_csv:
-        from costplan.report.data import records_to_csv
-
-        typer.echo(records_to_csv(Found, found), nl=False)
-    else:
-        from costplan.report.catalog import list_page
-        from costplan.report.terminal import print_page
-
-        print_page(list_page(catalog, found, day))
+    answer(
+        "catalog list",
+        {"invented": catalog.invented, "on": day, "parts": found},
+        lambda: records_to_csv(Found, found),
+        lambda: list_page(catalog, found, day),
+        as_json=as_json,
+        as_csv=as_csv,
+    )

@@ -58,6 +58,7 @@ CODES = MappingProxyType(
         "MAP003": "the marks and words of numbers in columns-map.toml cannot be told from digits or each other",
         "MAP004": "columns-map.toml names a heading and leaves it out",
         "MAP005": "a sheet ends before the line of its headings",
+        "CAT013": "a service step puts in a part that is unknown or of a role that it does not renew",
         "LIF001": "a life gives neither replace_at nor low and likely",
         "LIF002": "the figures of a life are not in rising order",
         "LIF003": "a life is given twice over: by low and likely, and by risk or shape",

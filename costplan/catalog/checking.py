@@ -143,6 +143,7 @@ def _check_steps(catalog: Catalog, problems: Problems) -> None:
         _check_operation(row, catalog, problems)
         for role in row.renew_with:
             _check_role(role, "renew_with", row.place, catalog, problems)
+        _check_parts(row, catalog, problems)
         paths.setdefault((row.part, row.role), []).append(row)
     for path in paths.values():
         for number, row in enumerate(sorted(path, key=lambda row: row.step), start=1):
@@ -150,6 +151,19 @@ def _check_steps(catalog: Catalog, problems: Problems) -> None:
                 advice = f"give {number}; the steps of a path run 1, 2, 3"
                 problems.add("CAT012", row.place, "step", row.step, "a step out of turn:", advice)
                 break
+
+
+def _check_parts(row: ServiceStep, catalog: Catalog, problems: Problems) -> None:
+    """The parts that go in with a step are there, one for each role that it renews at most."""
+    roles: list[str] = []
+    for name in row.parts:
+        part = catalog.parts.get(name)
+        if name not in catalog.written:
+            problems.add("CAT013", row.place, "parts", name, "an unknown part", nearest(name, catalog.parts))
+        elif part and (part.role not in row.renew_with or part.role in roles):
+            advice = f"give one part of each role under renew_with: {', '.join(row.renew_with) or 'there is none'}"
+            problems.add("CAT013", row.place, "parts", name, f"a part with role {part.role}", advice)
+        roles += [part.role] if part else []
 
 
 def _check_operation(row: ServiceStep, catalog: Catalog, problems: Problems) -> None:

@@ -154,6 +154,9 @@ class ServiceStep(Record):
     operation: Name = Field(description="what is done, of operations.csv; a renewal costs that and no new piece")
     factor: Positive = Field(default=1, description="lives after it, as a share of a new piece's")
     renew_with: Words = Field(default=(), description="roles that must change with it: piston ring-set")
+    parts: Words = Field(
+        default=(), description="parts of those roles that go in then, such as oversize ones; their lives as planned"
+    )
     mends: YesNo = Field(default=False, description="whether it also mends what broke; else a new piece is bought")
     source: Text = Field(default="", description="whose word it is; without one it counts as assumed")
 

@@ -175,13 +175,17 @@ def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
     count, depth = len(spots), max(1, *(len(spot.path) for spot in spots), 1)
     cost, mends = np.zeros((count, depth), dtype=np.int64), np.zeros((count, depth), dtype=np.bool_)
     factor, along = np.ones((count, depth + 1)), np.zeros((count, depth, count), dtype=np.bool_)
-    ahead = np.zeros((count, depth + 1))
+    ahead, other_item = np.zeros((count, depth + 1)), np.full((count, depth, count), -1, dtype=np.int64)
     for p, spot in enumerate(spots):
         for s in range(len(spot.path)):
             ahead[p, s] = sum(step.factor for step in spot.path[s:])
         for s, step in enumerate(spot.path):
             cost[p, s], factor[p, s + 1], mends[p, s] = step.cost, step.factor, step.mends
             along[p, s] = [goes_along(spot, other, s) for other in spots]
+            items = dict(step.items)
+            other_item[p, s] = [
+                items.get(q.role, -1) if goes else -1 for q, goes in zip(spots, along[p, s], strict=True)
+            ]
     return {
         "steps": np.array([len(spot.path) for spot in spots], dtype=np.int64),
         "step_cost": cost,
@@ -189,6 +193,7 @@ def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
         "path_ahead": ahead,
         "step_mends": mends,
         "step_with": along,
+        "step_item": other_item,
         "renew_with": np.array(
             [[other.base in spot.renew_with for other in spots] for spot in spots], dtype=np.bool_
         ).reshape(count, count),

@@ -53,7 +53,10 @@ def check_shelf(
         if not piece.on_shelf or not piece.is_used:
             continue
         lives = {
-            life.measure.name: life for spot in spots if items[spot.item].name == piece.part for life in spot.lives
+            life.measure.name: life
+            for spot in spots
+            if piece.part in parts_of(spot, spots, items)
+            for life in spot.lives
         }
         for measure, life in lives.items():
             if piece.age(measure, runs[0].event.date) is None:
@@ -99,6 +102,12 @@ def place_in_build(sources: Sources, spot: Spot) -> Place:
     return next((found.fill.place for found in alternates if found.name == name), spot.place)
 
 
+def parts_of(spot: Spot, spots: Sequence[Spot], items: Sequence[Item]) -> set[str]:
+    """The parts that a position may hold: its own, and those that go in with the steps of others."""
+    follow = {number for other in spots for step in other.path for role, number in step.items if role == spot.role}
+    return {items[number].name for number in (spot.item, *follow)}
+
+
 def check_sums(
     sources: Sources,
     spots: Sequence[Spot],
@@ -110,7 +119,7 @@ def check_sums(
 ) -> None:
     """No set, stock, kit, service step or season's flow may cost more than `LARGEST_SUM`."""
     pieces = {item.name: item.pack for item in items}
-    counts = [(items[spot.item].name, spot.pieces) for spot in spots]
+    counts = [(name, spot.pieces) for spot in spots for name in parts_of(spot, spots, items)]
     for name, count in (*counts, *((piece.part, piece.count or 1) for piece in sources.garage)):
         pieces[name] = max(pieces.get(name, 1), count)
     for item in items:

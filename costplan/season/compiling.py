@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from costplan.build import Alternate, Build, Fill
@@ -101,8 +101,7 @@ def _part_spots(
         return []
     rows = {row.slot: row for row in sources.files.positions}
     levels = {row.level: row for row in sources.files.levels}
-    packs = _smallest_sets(sources.build)
-    numbers: dict[str, int] = {}
+    shop = _Shop(sources.catalog, sources.buying, runs, opening, _smallest_sets(sources.build), items)
     spots = []
     for slot, alternate in sources.build.fitted():
         fill = alternate.fill
@@ -114,25 +113,40 @@ def _part_spots(
                 where = place_of(sources.files, "positions")
                 problems.add("SEA003", where, "slot", slot, "a slot with a life but no position:", advice)
             continue
-        name = fill.part.part
-        if name not in numbers:
-            numbers[name] = len(items)
-            items.append(_item(fill.part, packs[name], sources.catalog, sources.buying, runs, opening))
         role = sources.catalog.roles.get(fill.part.role)
         lives = tuple(life_of(life, role, fill.slot.quantity) for life in life_rows)
-        path = _path(fill, sources.catalog, sources.buying, opening)
-        spot = _part_spot(fill, row, lives, path, numbers[name], levels[row.level].rank - 1)
+        path = _path(fill, shop)
+        spot = _part_spot(fill, row, lives, path, shop.number(fill.part), levels[row.level].rank - 1)
         spots.append(_alternate(spot, alternate, sources.build))
     return spots
 
 
 def _smallest_sets(build: Build) -> dict[str, int]:
-    """How many pieces of each part the smallest slot needs: so many are bought at the least."""
+    """How many pieces of each role the smallest slot needs: so many are bought at the least."""
     sizes: dict[str, int] = {}
     for fill in build.everything():
-        name = fill.part.part
-        sizes[name] = min(sizes.get(name, fill.slot.quantity), fill.slot.quantity)
+        sizes[fill.slot.role] = min(sizes.get(fill.slot.role, fill.slot.quantity), fill.slot.quantity)
     return sizes
+
+
+@dataclass(frozen=True, slots=True)
+class _Shop:
+    """Where the season buys: every part that it may need, numbered once as an item."""
+
+    catalog: Catalog
+    buying: Buying
+    runs: Sequence[Run]
+    opening: date
+    pieces: Mapping[str, int]
+    items: list[Item]
+
+    def number(self, part: Part) -> int:
+        """The number of a part's item."""
+        known = {item.name: number for number, item in enumerate(self.items)}
+        if part.part not in known:
+            pieces = self.pieces.get(part.role, 1)
+            self.items.append(_item(part, pieces, self.catalog, self.buying, self.runs, self.opening))
+        return known.get(part.part, len(self.items) - 1)
 
 
 def _part_spot(
@@ -215,17 +229,18 @@ def _pack_price(offer: Offer, buying: Buying, on: date) -> int:
     return to_minor(buying.pack_price(offer, on), buying.rates.currency)
 
 
-def _path(fill: Fill, catalog: Catalog, buying: Buying, on: date) -> tuple[PathStep, ...]:
+def _path(fill: Fill, shop: _Shop) -> tuple[PathStep, ...]:
     """The service steps of a slot's part, each at the price of its operation for the whole set."""
-    path = []
+    catalog, buying, path = shop.catalog, shop.buying, []
     for row in catalog.path_of(fill.part):
         operation = catalog.operations[row.operation]
         currency, terms = catalog.currency_of(operation), catalog.terms_of(operation.place)
-        cost = buying.priced(operation.price * fill.slot.quantity, currency, terms, on)
+        cost = buying.priced(operation.price * fill.slot.quantity, currency, terms, shop.opening)
         minor = to_minor(cost, buying.rates.currency)
-        path.append(
-            PathStep(row.operation, minor, row.factor, row.mends, row.renew_with, operation.place, not row.source)
-        )
+        parts = [catalog.parts[name] for name in row.parts]
+        items = tuple((part.role, shop.number(part)) for part in parts)
+        place, assumed = operation.place, not row.source
+        path.append(PathStep(row.operation, minor, row.factor, row.mends, row.renew_with, items, place, assumed))
     return tuple(path)
 
 
@@ -256,6 +271,11 @@ def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item])
             Assumption(spot.slot, f"the path's step {step.operation} has no source", str(step.place))
             for step in spot.path
             if step.assumed
+        ]
+        found += [
+            Assumption(spot.slot, f"{items[number].name} lives as long as the part it follows", str(step.place))
+            for step in spot.path
+            for _, number in step.items
         ]
         item = items[spot.item]
         found += [Assumption(item.name, word, str(item.place)) for word in item.assumed]

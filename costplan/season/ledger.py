@@ -126,9 +126,9 @@ def _opening_rows(season: Season, state: machine.State) -> Iterator[Row]:
 
 def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """What new packs cost, the deposits on them, and what the old pieces bring back."""
-    for g, c, p, cause, pieces, packs, paid, _, k, step, drawn_by in renewals_of(state).tolist():
+    for g, c, p, cause, pieces, packs, paid, _, k, step, drawn_by, number in renewals_of(state).tolist():
         spot, (day, event) = season.spots[p], gap_before(season.runs, g)
-        item = season.items[spot.item]
+        item = season.items[number]
         level = season.ladders[spot.ladder][k].level
         if step >= 0:
             money, done = from_minor(paid, season.rates.currency), spot.path[step]
@@ -337,7 +337,7 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
             continue
         now = balance_after(season, state, -1, c, p)
         sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
-        name = season.items[spot.item].name
+        item = season.items[int(season.start.item[c, p])]
         for runs in _events(season):
             event, used = runs[0][1].event, 0
             for g, _ in runs:
@@ -345,19 +345,20 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                     removal = _removal(state, removals[g], spot.pieces)
                     used += now - removal.left
                     now = sums.exchange(removal)
-                    yield from _unused(season, g, carrier, spot.slot, name, removal)
+                    yield from _unused(season, g, carrier, spot.slot, item.name, removal)
+                    item = season.items[int(state.renewals[removals[g], 11])]
                 after = balance_after(season, state, g, c, p)
                 used += now - after
                 now = after
             sums.used += used
             if used:
                 money = from_minor(used, currency)
-                why = f"life used of {spot.pieces} x {name} ({season.items[spot.item].place})"
-                yield Row("wear", event.date, event.event, carrier, spot.slot, name, "life used", money, why)
+                why = f"life used of {spot.pieces} x {item.name} ({item.place})"
+                yield Row("wear", event.date, event.event, carrier, spot.slot, item.name, "life used", money, why)
         if len(season.runs) in removals:
             removal = _removal(state, removals[len(season.runs)], spot.pieces)
             sums.exchange(removal)
-            yield from _unused(season, len(season.runs), carrier, spot.slot, name, removal)
+            yield from _unused(season, len(season.runs), carrier, spot.slot, item.name, removal)
         accounts.append(sums.account(carrier, spot.slot, currency))
 
 

@@ -65,6 +65,7 @@ class Problem(NamedTuple):
     path_ahead: Floats  # [P, S+1] lives that the steps after so many add, as a multiple of a new set's
     step_mends: Bools  # [P, S] whether the step also mends what broke
     step_with: Bools  # [P, S, P] positions that change with the step
+    step_item: Ints  # [P, S, P] stock item that a position takes from then on, -1 for its own
     renew_with: Bools  # [P, P] positions that are renewed whenever this one is
     resale: Ints  # [P] of the whole set, unbroken
     item: Ints  # [P] stock item
@@ -100,6 +101,7 @@ class State(NamedTuple):
     raw_age: Floats  # [C, L] raw use since installed
     broken: Bools  # [C, P]
     step: Ints  # [C, P] service steps that the installed set has been through
+    item: Ints  # [C, P] stock item of the installed set
     value: Ints  # [C, P] what the installed set cost
     worked: Ints  # [C, P] what its last service step cost
     installed: Ints  # [C, P] how many sets so far
@@ -113,8 +115,8 @@ class State(NamedTuple):
     ran: Ints  # [G] engine that ran, -1 for none
     openings: Ints  # [N, 4] run, carrier, ladder, level
     n_openings: Ints
-    renewals: Ints  # [N, 11] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,
-    # the step just done (-1: another set was put in), the position it was renewed with (-1: for its own sake)
+    renewals: Ints  # [N, 12] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,
+    # the step just done (-1: another set was put in), the position it was renewed with (-1: for its own sake), item
     left_behind: Ints  # [N, 3] balance of the old set (unused life), balance of the new, value of pieces from stock
     n_renewals: Ints
     kits: Ints  # [M, 5] run, carrier, ladder, kit, paid
@@ -294,6 +296,7 @@ def renew_all(problem: Problem, state: State, carrier: int, ladder: int, causes:
     """Renews every position that has a cause, and what must go with it, which gets its cause too."""
     drawn_by = np.full(causes.shape[0], -1)
     draw_along(problem, state, carrier, causes, drawn_by, g)
+    suit(problem, state, carrier, causes, g)
     if problem.kit_price.shape[0]:
         buy_kits(problem, state, carrier, ladder, needed(problem, state, carrier, causes, g), g)
     for p in range(causes.shape[0]):
@@ -310,11 +313,43 @@ def draw_along(problem: Problem, state: State, carrier: int, causes: Ints, drawn
             if causes[p] < 0:
                 continue
             step = next_step(problem, state, carrier, p, causes[p], g)
+            before, after = state.step[carrier, p], steps_after(problem, state, carrier, p, causes[p], g)
             for q in range(positions):
                 along = problem.renew_with[p, q] or (step >= 0 and problem.step_with[p, step, q])
+                along = along or item_after(problem, p, before, q) != item_after(problem, p, after, q)
                 if causes[q] < 0 and along:
                     causes[q], drawn_by[q] = causes[p], p
                     found = True
+
+
+def steps_after(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
+    """How many service steps what is in a position will have been through when it is renewed."""
+    step = next_step(problem, state, carrier, p, cause, g)
+    if step >= 0:
+        return step + 1
+    if mends_piece(problem, state, carrier, p, cause):
+        return int(state.step[carrier, p])
+    used = used_set(problem, state, carrier, p, g)
+    return int(problem.used_step[used]) if used >= 0 else 0
+
+
+def item_after(problem: Problem, p: int, steps: int, q: int) -> int:
+    """The stock item that goes with a set which has been through so many steps: pistons of a bored block."""
+    item = problem.item[q]
+    for step in range(steps):
+        if problem.step_item[p, step, q] >= 0:
+            item = problem.step_item[p, step, q]
+    return int(item)
+
+
+def suit(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> None:
+    """From now on each position takes the item that goes with the steps of what it is renewed with."""
+    for p in range(causes.shape[0]):
+        if causes[p] >= 0 and problem.steps[p] > 0:
+            after = steps_after(problem, state, carrier, p, causes[p], g)
+            for q in range(causes.shape[0]):
+                if item_after(problem, p, problem.steps[p], q) != problem.item[q]:
+                    state.item[carrier, q] = item_after(problem, p, after, q)
 
 
 def needed(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> Ints:
@@ -324,9 +359,9 @@ def needed(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -
         if causes[p] < 0 or next_step(problem, state, carrier, p, causes[p], g) >= 0:
             continue
         if mends_piece(problem, state, carrier, p, causes[p]):
-            pieces[problem.item[p]] += 1
-        elif used_set(problem, state, p, g) < 0:
-            pieces[problem.item[p]] += problem.pieces[p]
+            pieces[state.item[carrier, p]] += 1
+        elif used_set(problem, state, carrier, p, g) < 0:
+            pieces[state.item[carrier, p]] += problem.pieces[p]
     return pieces
 
 
@@ -493,7 +528,7 @@ def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, draw
     if step >= 0:
         paid = work_on(problem, state, carrier, p, step)
     elif mended:
-        packs, paid, from_stock = from_shelf(problem, state, problem.item[p], 1, g)
+        packs, paid, from_stock = from_shelf(problem, state, state.item[carrier, p], 1, g)
     else:
         packs, paid, from_stock = exchange(problem, state, carrier, p, g)
     after = left_of(problem, state, carrier, p)
@@ -501,7 +536,7 @@ def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, draw
     row = state.renewals[n]
     row[0], row[1], row[2], row[3], row[4] = g, carrier, p, cause, 1 if mended else problem.pieces[p]
     row[5], row[6], row[7], row[8] = packs, paid, state.value[carrier, p], level
-    row[9], row[10] = step, drawn_by
+    row[9], row[10], row[11] = step, drawn_by, state.item[carrier, p]
     state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
     state.n_renewals[0] = n + 1
 
@@ -517,14 +552,14 @@ def work_on(problem: Problem, state: State, carrier: int, p: int, step: int) -> 
 
 def exchange(problem: Problem, state: State, carrier: int, p: int, g: int) -> tuple[int, int, int]:
     """Puts another set in; packs bought, what they cost, and the value of new pieces taken from the shelf."""
-    used = used_set(problem, state, p, g)
+    used = used_set(problem, state, carrier, p, g)
     packs, paid, from_stock = 0, 0, 0
     if used >= 0:
         state.used_left[used] = False
         state.value[carrier, p], state.step[carrier, p] = problem.used_value[used], problem.used_step[used]
         state.worked[carrier, p] = worked_before(problem, p, problem.used_step[used])
     else:
-        packs, paid, from_stock = from_shelf(problem, state, problem.item[p], problem.pieces[p], g)
+        packs, paid, from_stock = from_shelf(problem, state, state.item[carrier, p], problem.pieces[p], g)
         state.value[carrier, p], state.step[carrier, p], state.worked[carrier, p] = from_stock, 0, 0
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         age = problem.used_age[used, j] if used >= 0 else 0.0
@@ -557,14 +592,14 @@ def take(state: State, item: int, wanted: int) -> int:
     return int(share)
 
 
-def used_set(problem: Problem, state: State, p: int, g: int) -> int:
+def used_set(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
     """The most worn used set on the shelf that would not fall due before the next gap in which it could be changed."""
     ahead = problem.next_fit[problem.ladder[p], problem.level[p], g] if g < problem.day.shape[0] else g
     oldest, most = -1, -1.0
     for u in range(problem.used_item.shape[0]):
         if (
             not state.used_left[u]
-            or problem.used_item[u] != problem.item[p]
+            or problem.used_item[u] != state.item[carrier, p]
             or problem.used_pieces[u] < problem.pieces[p]
         ):
             continue

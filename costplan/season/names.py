@@ -57,8 +57,9 @@ class KitItem:
 
 @dataclass(frozen=True, slots=True)
 class PathStep:
-    """A service step of a position: what is done for how much (minor units, the whole set), lives after it, and what
-    must change with it. It `mends` a failure too, or not.
+    """A service step of a position: what is done for how much (minor units, the whole set), and lives after it.
+
+    `roles` must change with it, some to other `items` (role and number); it `mends` a failure too, or not.
     """
 
     operation: str
@@ -66,6 +67,7 @@ class PathStep:
     factor: float
     mends: bool
     roles: tuple[str, ...]
+    items: tuple[tuple[str, int], ...]
     place: Place
     assumed: bool
 

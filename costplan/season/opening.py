@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -29,6 +29,7 @@ def state_at_opening(
     carriers = [*(engine.name for engine in sources.engines), CAR]
     state = empty_state(problem, len(carriers), traced=True)
     assumed = []
+    known: set[tuple[int, int]] = set()
     pieces = {(piece.engine, _position(piece, sources)): piece for piece in sources.garage if piece.slot}
     for c, carrier in enumerate(carriers):
         for p, spot in enumerate(spots):
@@ -44,7 +45,9 @@ def state_at_opening(
                     Assumption(f"{spot.slot} on {carrier}", "new on opening day: no row in garage.csv", "garage.csv")
                 )
             else:
+                known.add((c, p))
                 _start_piece(piece, problem, state, c, p, spot, items, runs, problems)
+    _suit_steps(problem, state, known, spots, items)
     for piece in pieces.values():
         if sources.build is not None and piece.slot not in sources.build.pattern.slots:
             problems.add("SEA002", piece.place, "slot", piece.slot, "an unknown slot", "give a slot of the pattern")
@@ -69,6 +72,7 @@ def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> mac
         raw_age=np.zeros((carriers, lives)),
         broken=np.zeros((carriers, positions), dtype=np.bool_),
         step=np.zeros((carriers, positions), dtype=np.int64),
+        item=np.tile(problem.item, (carriers, 1)),
         value=np.zeros((carriers, positions), dtype=np.int64),
         worked=np.zeros((carriers, positions), dtype=np.int64),
         installed=np.zeros((carriers, positions), dtype=np.int64),
@@ -82,7 +86,7 @@ def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> mac
         ran=np.full(runs, -1, dtype=np.int64),
         openings=np.zeros((openings, 4), dtype=np.int64),
         n_openings=np.zeros(1, dtype=np.int64),
-        renewals=np.zeros((renewals, 11), dtype=np.int64),
+        renewals=np.zeros((renewals, 12), dtype=np.int64),
         left_behind=np.zeros((renewals, 3), dtype=np.int64),
         n_renewals=np.zeros(1, dtype=np.int64),
         kits=np.zeros((renewals if problem.kit_price.shape[0] else 0, 5), dtype=np.int64),
@@ -108,10 +112,12 @@ def _start_piece(
     problems: Problems,
 ) -> None:
     """The ages of an installed piece, in every measure that its lives count."""
-    if piece.part != items[spot.item].name:
+    here = [number for number in items_of(problem, p) if items[number].name == piece.part]
+    if not here:
         advice = f"write the part that is in the engine into both; build.csv says {items[spot.item].name}"
         problems.add("GAR005", piece.place, "part", piece.part, "not the part that the build has there:", advice)
         return
+    state.item[c, p], state.value[c, p] = here[0], value_of(items[here[0]], spot.pieces)
     state.step[c, p], state.worked[c, p] = piece.step, machine.worked_before(problem, p, piece.step)
     for j, life in enumerate(spot.lives, start=problem.life_from[p]):
         age = piece.age(life.measure.name, runs[0].event.date)
@@ -126,6 +132,27 @@ def _position(piece: Piece, sources: Sources) -> str:
     alternates = sources.build.alternates.get(piece.slot, ()) if sources.build else ()
     first = any(found.name == piece.alternate and not found.serves for found in alternates)
     return piece.slot if first or not piece.alternate else f"{piece.slot}/{piece.alternate}"
+
+
+def items_of(problem: machine.Problem, q: int) -> list[int]:
+    """The stock items that a position may hold: its own, and those that go in with the steps of others."""
+    others = problem.step_item[:, :, q]
+    return [int(problem.item[q]), *sorted({int(number) for number in others[others >= 0]})]
+
+
+def _suit_steps(
+    problem: machine.Problem,
+    state: machine.State,
+    known: Collection[tuple[int, int]],
+    spots: Sequence[Spot],
+    items: Sequence[Item],
+) -> None:
+    """Positions without a row in the garage hold what goes with the steps that others have been through."""
+    for c, p in np.argwhere(state.step > 0).tolist():
+        for q in range(len(problem.item)):
+            item = machine.item_after(problem, p, int(state.step[c, p]), q)
+            if item != problem.item[q] and (c, q) not in known:
+                state.item[c, q], state.value[c, q] = item, value_of(items[item], spots[q].pieces)
 
 
 def _start_counters(

@@ -357,9 +357,8 @@ def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -
     for n, row in enumerate(renewals_of(state).tolist()):
         if row[0] != g or row[1] != c or season.spots[row[2]].ladder != t:
             continue
-        _, _, p, cause, pieces, packs, paid, _, k, step, _ = row
-        spot = season.spots[p]
-        item = season.items[spot.item]
+        _, _, p, cause, pieces, packs, paid, _, k, step, _, number = row
+        spot, item = season.spots[p], season.items[number]
         day, _ = gap_before(season.runs, g)
         yield Renewal(
             spot.slot,
@@ -504,7 +503,7 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
     for c, carrier, p, spot in season.positions():
         if not season.lives(p):
             continue
-        item = season.items[spot.item]
+        item = season.items[int(state.item[c, p])]
         upcoming = [row for row in renewals if row[1:3] == [c, p] and row[0] > now]
         share = machine.worn_share(season.problem, state, c, p)
         left = machine.left_of(season.problem, state, c, p)

@@ -144,6 +144,57 @@ def test_a_failure_is_mended_by_a_step_only_where_the_step_mends(
     assert pistons == ([("failure", "40.00")] if step else [])
 
 
+BORED = {
+    "operations": OPERATIONS,
+    "service_steps": "role,step,operation,factor,renew_with,parts\nblock,1,bore,0.6,piston,big-piston\n",
+    "big": "part,role,supplier,price,price_date\nbig-piston,piston,shop,12,2027-01-01\n",
+}
+
+
+def bored(season_of: SeasonOf, **more: str) -> Season:
+    lives = "part,measure,replace_at\nblock,laps,60\n"
+    fixed = {"levels": LEVELS, "slots": BLOCK, "parts": PARTS, "lives": lives, "positions": REACHED, "scenario": OFF}
+    return season_of(calendar=CALENDAR, **fixed, catalog=BORED, **more)
+
+
+def test_a_step_puts_in_another_part_and_a_new_set_the_planned_one_again(season_of: SeasonOf) -> None:
+    season = bored(season_of)
+    # before two the block is bored and takes big pistons, 4 * 12; its life is 36 then: before three 40 + 50 > 36, a
+    # new block, into which the big pistons do not go
+    assert [row for row in cash(season) if row[3] == "planned"] == [
+        ("two", "block", "block", "planned", "25.00"),
+        ("two", "pistons", "big-piston", "planned", "48.00"),
+        ("three", "block", "block", "planned", "200.00"),
+        ("three", "pistons", "piston", "planned", "40.00"),
+    ]
+    plan = make_plan(season, season.opening)
+    assert [(bought.part, bought.packs) for bought in plan.purchases] == [
+        ("big-piston", 4),
+        ("block", 1),
+        ("piston", 4),
+    ]
+    assert [line.part for line in plan.life_used] == ["block"]
+    assert "big-piston lives as long as the part it follows" in {entry.what for entry in plan.assumed}
+
+
+@pytest.mark.parametrize(
+    ("row", "value"),
+    [
+        ("", "48.00"),  # nothing said: what goes with a block that has been bored
+        ("in it,big-piston,engine,pistons,0,0\n", "48.00"),
+        ("in it,piston,engine,pistons,0,0\n", "40.00"),  # the garage knows better
+    ],
+)
+def test_an_engine_opens_with_the_parts_that_go_with_its_steps(season_of: SeasonOf, row: str, value: str) -> None:
+    garage = f"piece,part,engine,slot,laps,step\nold,block,engine,block,0,1\n{row}"
+    found = account(write_ledger(*opened(bored(season_of, garage=garage))), "pistons")
+    assert found.opening == Decimal(value)
+
+
+def opened(season: Season) -> tuple[Season, machine.State]:
+    return season, play_plan(season)
+
+
 def test_what_is_renewed_takes_its_companions_along(season_of: SeasonOf) -> None:
     season = season_of(
         calendar=CALENDAR,

@@ -31,8 +31,8 @@ def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]
     """A season compiled from the tables that a test gives as literal text, each season in a folder of its own.
 
     `parts` (part, price ...) gives each part a role of its own name; `slots` (slot, part, pieces, and any column of
-    build.csv) is pattern and build in one; `catalog` holds more tables of the catalog by their names; `scenario` is
-    added to scenario.toml. Every other name is the CSV file of that name.
+    build.csv) is pattern and build in one; `catalog` holds more tables of the catalog by their names, `header`
+    is its catalog.toml; `scenario` is added to scenario.toml. Every other name is the CSV file of that name.
     """
 
     def compiled(
@@ -42,15 +42,16 @@ def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]
         lives: str = "",
         slots: str = "",
         catalog: Mapping[str, str] = MappingProxyType({}),
+        header: str = 'name = "invented"\ncurrency = "USD"\n',
         **tables: str,
     ) -> Season:
         folder = tmp_path_factory.mktemp("season")
-        header = 'title = "by hand"\ncurrency = "USD"\n'
+        names = 'title = "by hand"\ncurrency = "USD"\n'
         if slots:
-            header += 'catalogs = ["catalog"]\npattern = "pattern.toml"\nbuild = "build.csv"\n'
-            _write_catalog(folder / "catalog", parts, {"lives": lives, **catalog})
+            names += 'catalogs = ["catalog"]\npattern = "pattern.toml"\nbuild = "build.csv"\n'
+            _write_catalog(folder / "catalog", header, parts, {"lives": lives, **catalog})
             _write_build(folder, slots)
-        (folder / "scenario.toml").write_text(header + scenario, encoding="utf-8")
+        (folder / "scenario.toml").write_text(names + scenario, encoding="utf-8")
         for name, content in tables.items():
             (folder / f"{name}.csv").write_text(content, encoding="utf-8")
         read, problems = read_scenario(folder)
@@ -62,9 +63,9 @@ def season_of(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Season]
     return compiled
 
 
-def _write_catalog(folder: Path, parts: str, tables: Mapping[str, str]) -> None:
+def _write_catalog(folder: Path, head: str, parts: str, tables: Mapping[str, str]) -> None:
     folder.mkdir()
-    (folder / "catalog.toml").write_text('name = "invented"\ncurrency = "USD"\n', encoding="utf-8")
+    (folder / "catalog.toml").write_text(head, encoding="utf-8")
     header, *lines = parts.strip().splitlines()
     names = [row["part"] for row in csv.DictReader(parts.strip().splitlines())]
     rows = [f"{line},{name},shop,2027-01-01" for line, name in zip(lines, names, strict=True)]

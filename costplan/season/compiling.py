@@ -201,13 +201,13 @@ def _item(part: Part, pieces: int, catalog: Catalog, buying: Buying, runs: Seque
 
 
 def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run], opening: date) -> tuple[KitItem, ...]:
-    """The kits that hold two things or more which the season may need."""
+    """The kits that hold anything which the season may need."""
     catalog, buying = sources.catalog or Catalog(), sources.buying
     numbers = {item.name: number for number, item in enumerate(items) if item.supplier}
     found = []
     for kit in sorted(catalog.kits.values(), key=lambda kit: kit.kit):
         pieces = tuple((numbers[row.part], row.pieces) for row in catalog.in_kit(kit.kit) if row.part in numbers)
-        if len(pieces) < 2:
+        if not pieces:
             continue
         offers = catalog.offers_of(kit.kit)
         first = offer_for(offers, 1, buying, opening)

@@ -303,3 +303,146 @@ def test_each_renewal_is_paid_at_the_price_of_its_day(season_of: SeasonOf) -> No
         ("three", "ring", "33.00"),
         ("three", "bearing", "18.00"),
     ]
+
+
+# Offers, shelf and failures in the season
+
+
+def springs(season_of: SeasonOf, prices: str, scenario: str = OFF) -> list[str]:
+    """What a set of four springs, in packs of two at 10, costs when it is renewed before three."""
+    season = season_of(
+        calendar=CALENDAR,
+        levels="level,rank\nsprings,1\n",
+        slots="slot,part,pieces\nsprings,spring,4\n",
+        parts="part,price,pack\nspring,10,2\n",
+        lives="part,measure,replace_at\nspring,laps,100\n",
+        positions="slot,level\nsprings,springs\n",
+        scenario=scenario,
+        catalog={"prices": f"part,supplier,date,price,least,pack\n{prices}"},
+    )
+    return [row[4] for row in cash(season)]
+
+
+@pytest.mark.parametrize(
+    ("prices", "paid"),
+    [
+        ("", "20.00"),
+        ("spring,rival,2027-02-01,4,3,", "20.00"),  # not for two packs
+        ("spring,rival,2027-02-01,9,2,", "18.00"),
+        ("spring,rival,2027-02-01,4,,1", "16.00"),  # singles
+        ("spring,rival,2027-05-10,4,,1", "20.00"),  # singles that come up later are another pack
+    ],
+)
+def test_a_season_buys_at_the_cheapest_offer_for_a_set_in_the_packs_it_began_with(
+    season_of: SeasonOf, prices: str, paid: str
+) -> None:
+    assert springs(season_of, prices) == [paid]
+
+
+def taxed(season_of: SeasonOf, with_tax: str) -> Season:
+    """The season of a block in a catalog whose prices hold no tax, at a rate of 20 %."""
+    header = 'name = "invented"\ncurrency = "USD"\ntax_rate = 0.2\n'
+    lives = "part,measure,replace_at\nblock,laps,60\n"
+    fixed = {"levels": LEVELS, "slots": BLOCK, "parts": PARTS, "lives": lives, "positions": REACHED}
+    return season_of(calendar=CALENDAR, **fixed, catalog=PATH, header=header, scenario=f"{with_tax}{OFF}")
+
+
+def test_shop_work_counts_with_tax_where_the_scenario_does(season_of: SeasonOf) -> None:
+    assert [row[4] for row in cash(taxed(season_of, ""))] == ["15.00", "25.00", "40.00"]
+    assert [row[4] for row in cash(taxed(season_of, "with_tax = true\n"))] == ["18.00", "30.00", "48.00"]
+
+
+def test_a_set_that_has_been_through_steps_fails_at_its_share_of_a_life(season_of: SeasonOf) -> None:
+    garage = "piece,part,engine,slot,laps,step\nold,block,engine,block,0,1\n"
+    season = blocks(season_of, "part,measure,replace_at\nblock,laps,400\n", garage=garage)
+    fails_at = np.full((*season.start.age.shape, 2), np.inf)
+    fails_at[0, season.lives(0)[0], 0] = 35  # as new; after the hone 0.8 * 35 = 28, in the first run of 30
+    state = copy.deepcopy(season.start)
+    machine.play(season.problem, state, fails_at)
+    assert {row[0] for row in cash(season, state) if row[1] == "block"} == {"two"}
+
+
+def test_what_goes_along_with_a_failure_was_whole_and_brings_its_resale(season_of: SeasonOf) -> None:
+    season = season_of(
+        calendar=CALENDAR,
+        levels="level,rank,hours\nfreshen,1,100\n",
+        slots="slot,part,pieces\ncam,cam,1\nlifters,lifter,2\n",
+        parts="part,price,resale,core_charge\ncam,90,9,8\nlifter,10,1,2\n",
+        lives="part,measure,replace_at\ncam,laps,500\n",
+        positions="slot,level,renew_with\ncam,freshen,lifters\nlifters,freshen,\n",
+        scenario=OFF,
+    )
+    fails_at = np.full((*season.start.age.shape, 2), np.inf)
+    fails_at[0, season.lives(0)[0], 0] = 20
+    state = copy.deepcopy(season.start)
+    machine.play(season.problem, state, fails_at)
+    assert [row[1:2] + row[3:] for row in cash(season, state)] == [
+        ("cam", "failure", "90.00"),
+        ("cam", "deposit", "8.00"),
+        ("lifters", "failure", "20.00"),
+        ("lifters", "deposit", "4.00"),
+        ("lifters", "refund", "-4.00"),
+        ("lifters", "income", "-2.00"),
+    ]
+
+
+def test_a_used_set_on_the_shelf_serves_for_what_its_steps_leave_of_its_life(season_of: SeasonOf) -> None:
+    def found(step: int) -> list[str]:
+        garage = f"piece,part,engine,slot,laps,step\nworn,block,engine,block,0,2\nspare,block,,,5,{step}\n"
+        season = blocks(season_of, "part,measure,replace_at\nblock,laps,60\n", garage=garage)
+        return [row[4] for row in cash(season) if row[0] == "two" and row[1] == "block" and row[3] == "planned"]
+
+    # before two the worn block's 0.6 * 60 = 36 are up: the spare, 5 laps old, would do 40 more of 60 or of 48
+    assert (found(0), found(1)) == ([], [])
+    assert found(2) == ["200.00"]  # not of 36
+
+
+def test_a_used_set_is_worth_the_rest_of_its_cost_and_of_its_last_step(season_of: SeasonOf) -> None:
+    garage = "piece,part,engine,slot,laps,step\nworn,block,engine,block,0,2\nspare,block,,,0.001,1\n"
+    season = blocks(season_of, "part,measure,replace_at\nblock,laps,60\n", garage=garage)
+    ledger = write_ledger(season, play_plan(season))
+    # 180 * (0.8 + 0.6) / 2.4 + 15 for the spare before two, then 25 for boring it before three
+    assert account(ledger, "block").paid == Decimal("120.00") + Decimal("25.00")
+
+
+def test_a_kit_is_not_bought_for_what_a_used_set_on_the_shelf_does(season_of: SeasonOf) -> None:
+    garage = "piece,part,engine,slot,count,laps\nspare,ring,,,1,5\n"
+    lives = "part,measure,replace_at\nring,laps,500\n"
+    season = season_of(**FRESHEN, lives=lives, garage=garage, catalog=kit("45"))
+    # before two the spare rings go in: bearings alone cost 20; before three a kit saves
+    assert [(row[0], row[2], row[4]) for row in cash(season) if row[3] == "planned"] == [
+        ("two", "bearing", "20.00"),
+        ("three", "freshen kit", "45.00"),
+    ]
+
+
+def test_days_pass_for_an_alternate_that_does_not_run(season_of: SeasonOf) -> None:
+    season = season_of(
+        calendar="event,date,laps,setup\none,2027-05-01,30,\ntwo,2027-05-08,40,tight\nthree,2027-05-15,50,\n",
+        levels="level,rank\nbench,1\n",
+        slots="slot,part,pieces,alternate,serves\ncarb,carb,1,big,\ncarb,carb,1,small,tight\n",
+        parts="part,price\ncarb,100\n",
+        lives="part,measure,replace_at,limit\ncarb,days,,10\n",
+        positions="slot,level\ncarb,bench\n",
+        scenario=OFF,
+    )
+    # both are 7 days old before two and would be 14 before three
+    assert [row[:2] for row in cash(season) if row[3] == "planned"] == [("two", "carb"), ("two", "carb/small")]
+
+
+@pytest.mark.parametrize(("labour", "causes"), [(52, ["planned"]), (53, ["early", "planned"])])
+def test_a_step_done_early_loses_only_what_is_left_of_the_life_before_it(
+    season_of: SeasonOf, labour: int, causes: list[str]
+) -> None:
+    season = season_of(
+        calendar=CALENDAR,
+        levels=f"level,rank,dates,hours,labour\nrebuild,1,2027-05-08,100,{labour}\n",
+        slots=BLOCK,
+        parts=PARTS,
+        lives="part,measure,replace_at\nblock,laps,100\n",
+        positions=REACHED,
+        catalog=PATH,
+    )
+    # Before two 30 of 100 laps are used and it would last to three, not to the season's end. Honing it now loses 0.7 of
+    # its first life, 180 * 0.7 / 2.4 = 52.50, not what the lives after its steps are worth. Honed, it is due again.
+    assert [row[3] for row in cash(season) if row[1] == "block"] == causes

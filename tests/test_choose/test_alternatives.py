@@ -1,0 +1,137 @@
+"""What could stand in a slot: fits, books, costs and reasons, on a small engine of invented parts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from costplan.choose import Alternative, alternatives, slots_with_choice
+from costplan.scenario import Scenario, read_scenario
+
+Write = Callable[[str, str | bytes], Path]
+DAY = date(2027, 5, 1)
+
+PARTS = """\
+part,role,supplier,price,price_date,pack,lead_days,resale,bore [in],mass [g]
+B-400,block,Hill,2000,2027-01-10,1,20,400,4.000,80000
+B-403,block,Dale,1500,2027-01-10,1,10,0,4.030,80000
+P-A,piston,Hill,600,2027-01-10,8,5,0,4.000,430
+P-B,piston,Dale,480,2027-01-10,8,5,0,4.000,395
+P-C,piston,Dale,500,2027-01-10,4,5,0,3.996,410
+P-D,piston,Dale,450,2027-01-10,8,5,0,4.030,430
+P-E,piston,Dale,300,2027-01-10,8,5,0,,430
+"""
+PATTERN = """\
+name = "small"
+[inputs]
+cylinders = 8
+bore = "block.bore"
+stroke = "3 in"
+[[slot]]
+slot = "block"
+role = "block"
+[[slot]]
+slot = "pistons"
+role = "piston"
+quantity = 8
+[[fit]]
+fit = "piston in bore"
+this = "pistons.bore"
+must = "equal"
+that = "block.bore"
+within = "0.005 in"
+"""
+RULES = """\
+name = "book"
+[[rule]]
+id = "weight"
+kind = "limit"
+says = "a piston weighs at least 400 g"
+of = "pistons.mass"
+min = "400 g"
+[[rule]]
+id = "size"
+kind = "limit"
+says = "all cylinders sweep at most {most}"
+of = "displacement"
+max = "{most}"
+"""
+
+
+@pytest.fixture
+def small(write: Write) -> Callable[..., Scenario]:
+    """The scenario, its displacement limited to `most`."""
+
+    def read(most: str = "302 in3") -> Scenario:
+        write("c/catalog.toml", 'name = "invented"\ncurrency = "USD"\n')
+        write("c/roles.csv", "role,shape\nblock,2.5\npiston,2.5\n")
+        write("c/parts.csv", PARTS)
+        write("c/lives.csv", "part,role,measure,replace_at\n,piston,events,40\nP-B,,events,30\n,block,events,100\n")
+        write("s/pattern.toml", PATTERN)
+        write("s/build.csv", "slot,part\nblock,B-400\npistons,P-A\n")
+        write("s/rules.toml", RULES.format(most=most))
+        write("s/levels.csv", "level,rank\nrebuild,1\n")
+        write("s/positions.csv", "slot,level\nblock,rebuild\npistons,rebuild\n")
+        write("s/calendar.csv", "event,date,laps\none,2027-05-01,30\n")
+        path = write(
+            "s/scenario.toml",
+            'title = "small"\ncurrency = "USD"\ncatalogs = ["../c"]\npattern = "pattern.toml"\nbuild = "build.csv"\n'
+            'rules = ["rules.toml"]\n',
+        )
+        scenario, problems = read_scenario(path.parent)
+        assert scenario is not None, problems
+        return scenario
+
+    return read
+
+
+def told(found: Iterable[Alternative]) -> list[tuple[str, str, tuple[str, ...]]]:
+    return [(entry.part, entry.fitting, entry.book) for entry in found]
+
+
+def test_parts_that_fit_come_first_then_those_that_break_the_book_each_by_cost(small: Callable[..., Scenario]) -> None:
+    assert told(alternatives(small(), "pistons", DAY)) == [
+        ("P-A", "fits", ()),
+        ("P-C", "fits", ()),
+        ("P-B", "fits", ("weight",)),
+        ("P-E", "cannot be shown", ()),
+        ("P-D", "does not fit", ()),
+    ]
+
+
+def test_the_reason_names_both_sides_in_one_unit_and_what_is_missing(small: Callable[..., Scenario]) -> None:
+    reasons = {entry.part: entry.reasons for entry in alternatives(small(), "pistons", DAY)}
+    within = "must be equal to block.bore within 0.005 in, which is 4 in"
+    assert reasons["P-D"] == (f"piston in bore: pistons.bore 4.03 in, {within}",)
+    ((unknown,),) = [reasons["P-E"]]
+    assert unknown.startswith("piston in bore: bore of P-E (")
+    assert reasons["P-A"] == reasons["P-B"] == ()
+
+
+def test_cost_is_of_whole_packs_and_more_is_against_the_planned_part(small: Callable[..., Scenario]) -> None:
+    found = {entry.part: entry for entry in alternatives(small(), "pistons", DAY)}
+    assert [(name, found[name].cost, found[name].more, found[name].planned) for name in ("P-A", "P-B", "P-C")] == [
+        ("P-A", Decimal("600.00"), Decimal("0.00"), True),
+        ("P-B", Decimal("480.00"), Decimal("-120.00"), False),
+        ("P-C", Decimal("1000.00"), Decimal("400.00"), False),
+    ]
+    assert [found[name].per_use for name in ("P-A", "P-B")] == [Decimal("15.00"), Decimal("16.00")]
+
+
+def test_a_part_answers_for_the_clauses_that_it_breaks_and_not_for_those_broken_without_it(
+    small: Callable[..., Scenario],
+) -> None:
+    # pi/4 * 4^2 * 3 * 8 = 301.59 in3, with a bore of 4.030 in 306.13 in3
+    blocks = {part: book for part, _, book in told(alternatives(small(), "block", DAY))}
+    assert blocks == {"B-400": (), "B-403": ("size",)}
+    broken = small("300 in3")
+    pistons = {part: book for part, _, book in told(alternatives(broken, "pistons", DAY))}
+    assert (pistons["P-A"], pistons["P-B"], pistons["P-C"]) == (("size",), ("weight",), ())
+
+
+def test_every_slot_can_be_asked(small: Callable[..., Scenario]) -> None:
+    assert slots_with_choice(small()) == ("block", "pistons")

@@ -376,3 +376,13 @@ def test_operations_are_lines_of_their_own_priced_by_the_piece() -> None:
 def test_a_price_older_than_allowed_is_marked(days: int, stale: bool) -> None:
     (line,) = kitted(build_of(("rings", 1, part("R-1"))), on=DAY + timedelta(days=days), stale_after=30).lines
     assert (line.price_age_days, line.stale) == (days, stale)
+
+
+def test_operations_count_with_tax_where_the_scenario_does() -> None:
+    hone = Operation(operation="hone", role="any", price=Decimal("12.50"), price_date=DAY)
+    build = build_of(("rods", 4, part("R-1", "30")))
+    build = replace(build, fills={"rods": replace(build.fills["rods"], operations=(hone,))})
+    catalog = Catalog({"R-1": build.fills["rods"].part}, terms={"": Terms("USD", tax_included=False, tax_rate=0.2)})
+    found = bill_of(build, catalog, Buying(USD, with_tax=True), DAY, 180)
+    assert [line.cost for line in found.lines] == [Decimal("144.00"), Decimal("60.00")]
+    assert found.with_tax is True

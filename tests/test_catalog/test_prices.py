@@ -223,3 +223,13 @@ def test_a_kit_is_sold_like_a_part(write: Write) -> None:
     )
     assert [row.part for row in catalog.in_kit("K-1")] == ["S-1", "S-3"]
     assert PLAIN.cheapest(catalog.offers_of("K-1"), 2, MAY).cost == Decimal("190.00")
+
+
+def test_of_offers_at_one_cost_the_order_of_rows_decides_nothing() -> None:
+    alike = [
+        Offer("a", "Zorn", MAY, Decimal(10), pack=8, currency="USD"),
+        Offer("a", "Ahorn", MAY, Decimal(10), pack=8, currency="USD"),
+        Offer("a", "Ahorn", MAY, Decimal(10), pack=12, currency="USD"),
+    ]
+    found = {PLAIN.cheapest(offers, 8, MAY).offer for offers in (alike, alike[::-1])}
+    assert [(offer.supplier, offer.pack) for offer in found] == [("Ahorn", 8)]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Literal
@@ -124,23 +124,23 @@ def _needs(fills: Iterable[Fill]) -> dict[str, tuple[int, tuple[str, ...]]]:
     return needs
 
 
-def _kits(fills: Iterable[Fill], clerk: _Clerk) -> tuple[dict[str, int], tuple[BillLine, ...]]:
+def _kits(fills: Sequence[Fill], clerk: _Clerk) -> tuple[dict[str, int], tuple[BillLine, ...]]:
     """The pieces of each part that come in the kits that the build names, and a line for each kit."""
     tagged: dict[str, list[Fill]] = {}
     for fill in fills:
         if fill.kit in clerk.catalog.kits:
             tagged.setdefault(fill.kit, []).append(fill)
     covered: dict[str, int] = {}
-    lines = []
+    everything, lines = _needs(fills), []
     for kit, found in tagged.items():
         needs = _needs(found)
         held = {row.part: row.pieces for row in clerk.catalog.in_kit(kit)}
         kits = max(packs_for(pieces, held[part]) for part, (pieces, _) in needs.items())
         for part in needs:
             covered[part] = covered.get(part, 0) + kits * held[part]
-        used = sum(pieces for pieces, _ in needs.values())
-        slots = tuple(fill.slot.slot for fill in found)
-        lines.append(clerk.kit_line(kit, kits, slots, kits * sum(held.values()) - used))
+        wanted = {part: everything.get(part, (0, ()))[0] if part in needs else 0 for part in held}
+        left_over = sum(max(0, kits * pieces - wanted[part]) for part, pieces in held.items())
+        lines.append(clerk.kit_line(kit, kits, tuple(fill.slot.slot for fill in found), left_over))
     return covered, tuple(lines)
 
 
@@ -161,7 +161,12 @@ class _Clerk:
         return self._line("part", purchase, self.catalog.parts[name].name, slots, purchase.left_over)
 
     def kit_line(self, name: str, kits: int, slots: tuple[str, ...], left_over: int) -> BillLine:
-        return self._line("kit", self.buy(name, kits), self.catalog.kits[name].name, slots, left_over)
+        """A kit with the deposits on what it holds."""
+        line = self._line("kit", self.buy(name, kits), self.catalog.kits[name].name, slots, left_over)
+        held = ((self.buy(row.part, row.pieces), row.pieces) for row in self.catalog.in_kit(name))
+        deposits = (buy.core_charge * pieces / (buy.packs * buy.offer.pack) for buy, pieces in held)
+        core = round_money(kits * sum(deposits, Decimal(0)), self.buying.rates.currency)
+        return replace(line, core_charge=core)
 
     def _line(self, kind: LineKind, purchase: Purchase, title: str, slots: tuple[str, ...], left_over: int) -> BillLine:
         offer = purchase.offer

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cached_property
 from typing import TypeVar
 
@@ -123,7 +124,8 @@ class Catalog:
             sold.currency or terms.currency,
             terms.tax_included,
             terms.tax_rate,
-            sold.core_charge,
+            sold.core_charge if isinstance(sold, Part) else Decimal(0),
+            sold.currency or terms.currency,
             sold.lead_days,
             sold.source,
             sold.place,
@@ -141,11 +143,17 @@ class Catalog:
             row.currency or self.currency_of(sold),
             terms.tax_included if row.tax_included is None else row.tax_included,
             terms.tax_rate,
-            sold.core_charge if row.core_charge is None else row.core_charge,
+            *self._core(row, sold),
             sold.lead_days if row.lead_days is None else row.lead_days,
             row.source or sold.source,
             row.place,
         )
+
+    def _core(self, row: PriceRow, sold: Part | Kit) -> tuple[Decimal, str]:
+        """The deposit on a pack and its currency: the row's, else the part's own; a kit has none of its own."""
+        if row.core_charge is not None:
+            return row.core_charge, row.currency or self.currency_of(sold)
+        return (sold.core_charge if isinstance(sold, Part) else Decimal(0)), self.currency_of(sold)
 
     def measured(self) -> dict[str, str]:
         """The attributes that some part gives as a number, each with what it measures; all known, where parts lack."""

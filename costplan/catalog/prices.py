@@ -34,6 +34,7 @@ class Offer:
     tax_included: bool = False
     tax_rate: float | None = None
     core_charge: Decimal = Decimal(0)
+    core_currency: str = ""
     lead_days: int = 0
     source: str = ""
     place: Place = NOWHERE
@@ -83,9 +84,10 @@ def _latest_first(offer: Offer) -> int:
     return -offer.since.toordinal()
 
 
-def by_cost(purchase: Purchase) -> tuple[Decimal, int, str, int]:
-    """What purchases are ordered by: cost, pieces left over, supplier, least quantity; not the order of rows."""
-    return purchase.cost, purchase.left_over, purchase.offer.supplier, purchase.offer.least
+def by_cost(purchase: Purchase) -> tuple[Decimal, int, str, int, int, str]:
+    """What purchases are ordered by: cost, pieces left over, supplier, pack and so on; not the order of rows."""
+    offer = purchase.offer
+    return purchase.cost, purchase.left_over, offer.supplier, offer.pack, offer.least, offer.currency
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +111,15 @@ class Buying:
         """The price of one pack, rounded."""
         return round_money(self.priced(offer.price, offer.currency, offer, on), self.rates.currency)
 
+    def deposit(self, offer: Offer, on: date) -> Decimal:
+        """The core charge on a pack, unrounded, in the scenario's currency."""
+        return self.rates.convert(offer.core_charge, offer.core_currency or offer.currency, on)
+
     def purchase(self, offer: Offer, pieces: int, on: date) -> Purchase:
         """The packs of an offer that hold so many pieces, at least as many as it asks for."""
         packs = max(packs_for(pieces, offer.pack), offer.least)
         cost = round_money(self.priced(offer.price * packs, offer.currency, offer, on), self.rates.currency)
-        core = round_money(self.rates.convert(offer.core_charge * packs, offer.currency, on), self.rates.currency)
+        core = round_money(self.deposit(offer, on) * packs, self.rates.currency)
         return Purchase(offer, pieces, packs, cost, core)
 
     def cheapest(self, offers: Iterable[Offer], pieces: int, on: date) -> Purchase:

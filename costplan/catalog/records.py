@@ -128,7 +128,6 @@ class Kit(Record):
     price: Money | None = Field(default=None, description="price of one kit; empty: prices.csv gives it")
     price_date: Day | None = Field(default=None, description="day the price was given")
     lead_days: Whole = Field(default=0, description="days from order to delivery")
-    core_charge: Money = Field(default=Decimal(0), description="deposit on a kit, back when the old pieces return")
     source: Text = Field(default="", description="where the price comes from")
     currency: Name = Field(default="", description="currency of this price, where not the catalog's")
 

@@ -250,7 +250,7 @@ def due_csv(due: Sequence[Due]) -> str:
             start = (entry.race, job.before, job.date, job.engine, job.level)
             if job.work:
                 rows.append((*start, "labour and supplies", "", "", "", "", job.work, job.why))
-            rows += [(*start, "kit", kit.kit, 1, 1, kit.order_by, kit.paid, KIT) for kit in job.kits]
+            rows += [(*start, "kit", kit.kit, kit.count, kit.count, kit.order_by, kit.paid, KIT) for kit in job.kits]
             for found in job.renewals:
                 order = found.order_by if found.packs_bought else ""
                 bought = (found.part, found.pieces, found.packs_bought, order, found.paid, found.why)
@@ -263,7 +263,7 @@ def _job_rows(job: Job) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     if job.work:
         rows.append((job.level, "labour and supplies", job.why, "", money(job.work)))
-    rows += [(job.level, f"kit {kit.kit}", KIT, str(kit.order_by), money(kit.paid)) for kit in job.kits]
+    rows += [(job.level, f"{kit.count} x kit {kit.kit}", KIT, str(kit.order_by), money(kit.paid)) for kit in job.kits]
     for renewal in job.renewals:
         what = renewal.operation or f"{renewal.pieces} x {renewal.part}"
         slot = f"{renewal.slot}: {what}" if renewal.supplier else renewal.slot

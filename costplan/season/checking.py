@@ -128,7 +128,7 @@ def check_sums(
             price = from_minor(item.pack_price, sources.rates.currency)
             problems.add("REA018", item.place, "price", price, "too large a sum, its price being", advice)
     steps = [(step.cost, step.place) for spot in spots for step in spot.path]
-    for amount, place in (*steps, *((max(*kit.prices, kit.core_charge), kit.place) for kit in kits)):
+    for amount, place in (*steps, *((max(kit.prices), kit.place) for kit in kits)):
         if amount > LARGEST_SUM:
             sum_of = from_minor(amount, sources.rates.currency)
             problems.add(

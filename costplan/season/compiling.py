@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from costplan.build import Alternate, Build, Fill
-from costplan.catalog import Buying, Catalog, Offer, Part, by_cost, holding, packs_for
+from costplan.catalog import Buying, Catalog, Offer, Part
 from costplan.life import Life, life_of
 from costplan.money import to_minor
 from costplan.problems import Problem, Problems
@@ -47,7 +47,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     check_setups(sources, spots, problems)
     check_service_rows(sources, runs, problems)
     check_shelf(sources, spots, items, runs, problems)
-    kits = _kits(sources, items, runs, opening)
+    kits = _kits(sources, items, runs)
     check_sums(sources, spots, items, kits, flows, runs, problems)
     if problems:
         return None, tuple(problems.found)
@@ -180,49 +180,38 @@ def _alternate(spot: Spot, alternate: Alternate, build: Build) -> Spot:
 def _item(part: Part, pieces: int, catalog: Catalog, buying: Buying, runs: Sequence[Run], opening: date) -> Item:
     """A part as the season buys it: at the cheapest offer for a set on opening day, and in its packs ever after."""
     offers = catalog.offers_of(part.part)
-    first = offer_for(offers, pieces, buying, opening)
+    first = buying.cheapest(offers, pieces, opening).offer
     alike = [offer for offer in offers if offer.pack == first.pack]
     days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
-    by_day = {day: _pack_price(offer_for(alike, pieces, buying, day), buying, day) for day in set(days)}
-    currency = catalog.currency_of(part)
+    by_day = {day: buying.cheapest(alike, pieces, day).offer for day in set(days)}
+    resale = buying.rates.convert(part.resale, catalog.currency_of(part), opening)
     return Item(
         part.part,
         part.name,
-        first.supplier,
         first.pack,
         _pack_price(first, buying, opening),
+        tuple(_pack_price(by_day[day], buying, day) for day in days),
+        to_minor(buying.deposit(first, opening), buying.rates.currency),
+        to_minor(resale, buying.rates.currency),
+        first.place,
         tuple(by_day[day] for day in days),
-        to_minor(buying.rates.convert(first.core_charge, first.currency, opening), buying.rates.currency),
-        to_minor(buying.rates.convert(part.resale, currency, opening), buying.rates.currency),
-        first.lead_days,
-        part.place if part.price is not None else first.place,
         () if first.source else ("price has no source",),
     )
 
 
-def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run], opening: date) -> tuple[KitItem, ...]:
+def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run]) -> tuple[KitItem, ...]:
     """The kits that hold anything which the season may need."""
     catalog, buying = sources.catalog or Catalog(), sources.buying
-    numbers = {item.name: number for number, item in enumerate(items) if item.supplier}
+    numbers = {item.name: number for number, item in enumerate(items) if item.offers}
+    days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
     found = []
     for kit in sorted(catalog.kits.values(), key=lambda kit: kit.kit):
         pieces = tuple((numbers[row.part], row.pieces) for row in catalog.in_kit(kit.kit) if row.part in numbers)
-        if not pieces:
-            continue
-        offers = catalog.offers_of(kit.kit)
-        first = offer_for(offers, 1, buying, opening)
-        days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
-        prices = tuple(_pack_price(offer_for(offers, 1, buying, day), buying, day) for day in days)
-        core = to_minor(buying.rates.convert(first.core_charge, first.currency, opening), buying.rates.currency)
-        found.append(KitItem(kit.kit, kit.name, first.supplier, prices, core, first.lead_days, pieces, kit.place))
+        if pieces:
+            offers = tuple(buying.cheapest(catalog.offers_of(kit.kit), 1, day).offer for day in days)
+            prices = tuple(_pack_price(offer, buying, day) for offer, day in zip(offers, days, strict=True))
+            found.append(KitItem(kit.kit, kit.name, prices, pieces, offers, kit.place))
     return tuple(found)
-
-
-def offer_for(offers: Sequence[Offer], pieces: int, buying: Buying, on: date) -> Offer:
-    """The cheapest offer of a day for so many pieces among those that sell so few packs; if none does, among all."""
-    held = holding(offers, on)
-    few = [offer for offer in held if offer.least <= packs_for(pieces, offer.pack)]
-    return min((buying.purchase(offer, pieces, on) for offer in few or held), key=by_cost).offer
 
 
 def _pack_price(offer: Offer, buying: Buying, on: date) -> int:
@@ -251,7 +240,7 @@ def _service_spots(sources: Sources, runs: Sequence[Run], items: list[Item]) -> 
         if not row.whole:
             continue
         price = to_minor(row.price, sources.rates.currency)
-        items.append(Item(row.service, row.service, "", 1, price, (price,) * (len(runs) + 1), 0, 0, 0, row.place))
+        items.append(Item(row.service, row.service, 1, price, (price,) * (len(runs) + 1), 0, 0, row.place))
         level = _service_hours(sources, row.carrier).index(row.hours)
         ladder = LADDERS.index(f"{row.carrier} services")
         spots.append(

@@ -126,43 +126,57 @@ def _opening_rows(season: Season, state: machine.State) -> Iterator[Row]:
 
 def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """What new packs cost, the deposits on them, and what the old pieces bring back."""
-    for g, c, p, cause, pieces, packs, paid, _, k, step, drawn_by, number in renewals_of(state).tolist():
-        spot, (day, event) = season.spots[p], gap_before(season.runs, g)
-        item = season.items[number]
+    for g, c, p, cause, pieces, packs, paid, _, k, step, drawn_by, now, before in _in_build_order(state):
+        spot, item, old = season.spots[p], season.items[now], season.items[before]
         level = season.ladders[spot.ladder][k].level
         if step >= 0:
-            money, done = from_minor(paid, season.rates.currency), spot.path[step]
+            done = spot.path[step]
             why = f"{done.operation} at {level} ({done.place})"
-            yield Row("cash", day, event, season.carriers[c], spot.slot, item.name, _CAUSES[cause], money, why)
+            yield from _paid(season, g, c, spot.slot, old.name, ((_CAUSES[cause], paid, why),))
             continue
         whole = cause != machine.FAILURE or drawn_by >= 0
-        core_back = _share(item.core_charge, pieces, item.pack)
+        back = _share(old.core_charge, pieces, old.pack) if whole else 0
         what = f"{packs} x {item.pack} pieces" if item.pack > 1 else f"{packs} pieces" if spot.pieces > 1 else ""
         amounts: tuple[tuple[Cause, int, str], ...] = (
-            (_CAUSES[cause], paid, f"{what} at {level} ({item.place})".strip()),
+            (_CAUSES[cause], paid, f"{what} at {level} ({item.priced_at(g)})".strip()),
             ("deposit", packs * item.core_charge, f"core charge on {packs} packs ({item.place})"),
-            ("refund", -core_back if whole else 0, f"core charge back for {pieces} pieces ({item.place})"),
-            ("income", -pieces * item.resale if whole else 0, f"resale of {pieces} used pieces ({item.place})"),
         )
-        for name, amount, why in amounts:
-            if amount:
-                money = from_minor(amount, season.rates.currency)
-                yield Row("cash", day, event, season.carriers[c], spot.slot, item.name, name, money, why)
+        yield from _paid(season, g, c, spot.slot, item.name, amounts)
+        returns: tuple[tuple[Cause, int, str], ...] = (
+            ("refund", -back, f"core charge back for {pieces} pieces ({old.place})"),
+            ("income", -pieces * old.resale if whole else 0, f"resale of {pieces} used pieces ({old.place})"),
+        )
+        yield from _paid(season, g, c, spot.slot, old.name, returns)
+
+
+def _in_build_order(state: machine.State) -> list[list[int]]:
+    """The renewals by gap, carrier and position, however the machine went through them."""
+    return sorted(renewals_of(state).tolist(), key=lambda row: row[:3])
+
+
+def _paid(
+    season: Season, g: int, c: int, slot: str, part: str, amounts: Sequence[tuple[Cause, int, str]]
+) -> Iterator[Row]:
+    """Cash rows of the gap before a run, those that are not zero."""
+    day, event = gap_before(season.runs, g)
+    for cause, amount, why in amounts:
+        if amount:
+            money = from_minor(amount, season.rates.currency)
+            yield Row("cash", day, event, season.carriers[c], slot, part, cause, money, why)
 
 
 def _kit_rows(season: Season, state: machine.State) -> Iterator[Row]:
-    """What kits cost that were bought instead of parts apart, and the deposits on them."""
-    for g, c, _, n, paid in kits_of(state).tolist():
-        kit, (day, event) = season.kits[n], gap_before(season.runs, g)
-        slots = ", ".join(dict.fromkeys(season.items[item].name for item, _ in kit.pieces))
+    """What kits cost that were bought instead of parts apart, and the deposits on what they hold."""
+    for g, c, _, n, paid, cause, count in kits_of(state).tolist():
+        kit = season.kits[n]
+        held = [(season.items[number], pieces) for number, pieces in kit.pieces]
+        deposit = count * sum(_share(item.core_charge, pieces, item.pack) for item, pieces in held)
+        what = ", ".join(item.name for item, _ in held)
         amounts: tuple[tuple[Cause, int, str], ...] = (
-            ("planned", paid, f"kit of {slots} ({kit.place})"),
-            ("deposit", kit.core_charge, f"core charge on the kit ({kit.place})"),
+            (_CAUSES[cause], paid, f"{count} x kit of {what} ({kit.offers[g].place})"),
+            ("deposit", deposit, f"core charge on what the kit holds ({kit.place})"),
         )
-        for cause, amount, why in amounts:
-            if amount:
-                money = from_minor(amount, season.rates.currency)
-                yield Row("cash", day, event, season.carriers[c], "", kit.name, cause, money, why)
+        yield from _paid(season, g, c, "", kit.name, amounts)
 
 
 _CAUSES: tuple[Cause, ...] = ("planned", "early", "failure")
@@ -320,10 +334,13 @@ def balance_after(season: Season, state: machine.State, g: int, c: int, p: int) 
 def balance_at(season: Season, state: machine.State, g: int, c: int, p: int, share: float) -> int:
     """The balance that the set which is in a position after a run would have at a worn share."""
     if g < 0:
-        step, value, worked = season.start.step[c, p], season.start.value[c, p], season.start.worked[c, p]
+        start = season.start
+        held = (start.item[c, p], start.step[c, p], start.value[c, p], start.worked[c, p])
     else:
-        step, value, worked = state.trace_step[g, c, p], state.trace_value[g, c, p], state.trace_worked[g, c, p]
-    return machine.balance(season.problem, p, int(step), int(value), int(worked), share)
+        now = (state.trace_item, state.trace_step, state.trace_value, state.trace_worked)
+        held = tuple(trace[g, c, p] for trace in now)
+    item, step, value, worked = (int(number) for number in held)
+    return machine.balance(season.problem, p, item, step, value, worked, share)
 
 
 def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:

@@ -67,9 +67,11 @@ class Problem(NamedTuple):
     step_with: Bools  # [P, S, P] positions that change with the step
     step_item: Ints  # [P, S, P] stock item that a position takes from then on, -1 for its own
     renew_with: Bools  # [P, P] positions that are renewed whenever this one is
-    resale: Ints  # [P] of the whole set, unbroken
+    order: Ints  # [P] positions by the names of their slots, so that the order of rows decides nothing
     item: Ints  # [P] stock item
     pack: Ints  # [I]
+    resale: Ints  # [I] of one piece, unbroken
+    least: Ints  # [I, G+1] packs that are sold at the price at the least
     pack_price: Ints  # [I, G+1] in the gap before each run, and after the last
     kit_price: Ints  # [N, G+1]
     kit_pieces: Ints  # [N, I] pieces of each stock item in a kit
@@ -115,16 +117,18 @@ class State(NamedTuple):
     ran: Ints  # [G] engine that ran, -1 for none
     openings: Ints  # [N, 4] run, carrier, ladder, level
     n_openings: Ints
-    renewals: Ints  # [N, 12] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,
-    # the step just done (-1: another set was put in), the position it was renewed with (-1: for its own sake), item
+    renewals: Ints  # [N, 13] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,
+    # the step just done (-1: another set was put in), the position it was renewed with (-1: for its own sake),
+    # the item now in, the item before
     left_behind: Ints  # [N, 3] balance of the old set (unused life), balance of the new, value of pieces from stock
     n_renewals: Ints
-    kits: Ints  # [M, 5] run, carrier, ladder, kit, paid
+    kits: Ints  # [M, 7] run, carrier, ladder, kit, paid, cause, how many
     n_kits: Ints
     trace_age: Floats  # [G or 0, C, L] ages after each run
     trace_raw: Floats  # [G or 0, C, L]
     trace_since: Floats  # [G or 0, C, T, K]
     trace_step: Ints  # [G or 0, C, P]
+    trace_item: Ints  # [G or 0, C, P]
     trace_value: Ints  # [G or 0, C, P]
     trace_worked: Ints  # [G or 0, C, P]
 
@@ -147,6 +151,7 @@ def play(problem: Problem, state: State, fails_at: Floats) -> None:
             state.trace_raw[g] = state.raw_age
             state.trace_since[g] = state.since
             state.trace_step[g] = state.step
+            state.trace_item[g] = state.item
             state.trace_value[g] = state.value
             state.trace_worked[g] = state.worked
     for carrier in range(state.age.shape[0]):
@@ -277,14 +282,31 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
     note_opening(state, g, carrier, ladder, highest)
     for level in range(highest + 1):
         state.since[carrier, ladder, level] = 0.0
-    causes = np.full(problem.level.shape[0], -1)
+    causes, drawn_by = no_causes(problem), no_causes(problem)
     for p in range(causes.shape[0]):
         if reaches(problem, ladder, highest, p):
             causes[p] = cause_to_renew(problem, state, carrier, p, highest, g)
-    renew_all(problem, state, carrier, ladder, causes, highest, g)
+    draw_along(problem, state, carrier, causes, drawn_by, g)
+    renew_early(problem, state, carrier, ladder, highest, causes, drawn_by, g)
+    renew_all(problem, state, carrier, ladder, causes, drawn_by, highest, g)
     for p in range(causes.shape[0]):
         if causes[p] < 0 and reaches(problem, ladder, highest, p):
             count_opening(problem, state, carrier, p)
+
+
+def no_causes(problem: Problem) -> Ints:
+    return np.full(problem.level.shape[0], -1)
+
+
+def renew_early(
+    problem: Problem, state: State, carrier: int, ladder: int, highest: int, causes: Ints, drawn_by: Ints, g: int
+) -> None:
+    """Notes what is worth renewing early beside what must be renewed, each judged with what it would take along."""
+    must = causes.copy()
+    for p in range(must.shape[0]):
+        if must[p] < 0 and reaches(problem, ladder, highest, p) and worth_renewing(problem, state, carrier, p, must, g):
+            causes[p], drawn_by[p] = EARLY, -1
+    draw_along(problem, state, carrier, causes, drawn_by, g)
 
 
 def reaches(problem: Problem, ladder: int, level: int, p: int) -> bool:
@@ -292,34 +314,48 @@ def reaches(problem: Problem, ladder: int, level: int, p: int) -> bool:
     return bool(problem.ladder[p] == ladder and problem.level[p] <= level)
 
 
-def renew_all(problem: Problem, state: State, carrier: int, ladder: int, causes: Ints, level: int, g: int) -> None:
-    """Renews every position that has a cause, and what must go with it, which gets its cause too."""
-    drawn_by = np.full(causes.shape[0], -1)
-    draw_along(problem, state, carrier, causes, drawn_by, g)
-    suit(problem, state, carrier, causes, g)
+def renew_all(
+    problem: Problem, state: State, carrier: int, ladder: int, causes: Ints, drawn_by: Ints, level: int, g: int
+) -> None:
+    """Renews every position that has a cause."""
+    items = suited(problem, state, carrier, causes, g)
     if problem.kit_price.shape[0]:
-        buy_kits(problem, state, carrier, ladder, needed(problem, state, carrier, causes, g), g)
-    for p in range(causes.shape[0]):
+        buy_kits(problem, state, carrier, ladder, needed(problem, state, carrier, causes, items, g), causes, g)
+    for i in range(causes.shape[0]):
+        p = problem.order[i]
         if causes[p] >= 0:
-            renew(problem, state, carrier, p, causes[p], drawn_by[p], level, g)
+            renew(problem, state, carrier, p, causes[p], items[p], drawn_by[p], level, g)
 
 
 def draw_along(problem: Problem, state: State, carrier: int, causes: Ints, drawn_by: Ints, g: int) -> None:
-    """What is renewed takes along what must change with it or with the step it goes through, and that in turn."""
-    positions, found = causes.shape[0], True
-    while found:
-        found = False
-        for p in range(positions):
-            if causes[p] < 0:
-                continue
-            step = next_step(problem, state, carrier, p, causes[p], g)
-            before, after = state.step[carrier, p], steps_after(problem, state, carrier, p, causes[p], g)
-            for q in range(positions):
-                along = problem.renew_with[p, q] or (step >= 0 and problem.step_with[p, step, q])
-                along = along or item_after(problem, p, before, q) != item_after(problem, p, after, q)
-                if causes[q] < 0 and along:
-                    causes[q], drawn_by[q] = causes[p], p
-                    found = True
+    """What is renewed takes along what must change with it or with the step it goes through, and that in turn.
+
+    What is taken along gets the cause it is taken for; of several the strongest, failures before plans.
+    """
+    for cause in (FAILURE, PLANNED, EARLY):
+        found = True
+        while found:
+            found = False
+            for i in range(causes.shape[0]):
+                p = problem.order[i]
+                if causes[p] != cause:
+                    continue
+                for j in range(causes.shape[0]):
+                    q = problem.order[j]
+                    if causes[q] < 0 and goes_along(problem, state, carrier, p, q, cause, g):
+                        causes[q], drawn_by[q] = cause, p
+                        found = True
+
+
+def goes_along(problem: Problem, state: State, carrier: int, p: int, q: int, cause: int, g: int) -> bool:
+    """Whether q must change with p: always, with the step that p goes through, or to another item."""
+    step = next_step(problem, state, carrier, p, cause, g)
+    if problem.renew_with[p, q] or (step >= 0 and problem.step_with[p, step, q]):
+        return True
+    if problem.steps[p] == 0:
+        return False
+    after = steps_after(problem, state, carrier, p, cause, g)
+    return item_after(problem, p, state.step[carrier, p], q) != item_after(problem, p, after, q)
 
 
 def steps_after(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
@@ -329,7 +365,7 @@ def steps_after(problem: Problem, state: State, carrier: int, p: int, cause: int
         return step + 1
     if mends_piece(problem, state, carrier, p, cause):
         return int(state.step[carrier, p])
-    used = used_set(problem, state, carrier, p, g)
+    used = used_set(problem, state.used_left, p, state.item[carrier, p], g)
     return int(problem.used_step[used]) if used >= 0 else 0
 
 
@@ -342,31 +378,40 @@ def item_after(problem: Problem, p: int, steps: int, q: int) -> int:
     return int(item)
 
 
-def suit(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> None:
-    """From now on each position takes the item that goes with the steps of what it is renewed with."""
+def suited(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> Ints:
+    """The item that each position takes now: what goes with the steps of what it is renewed with, else as before."""
+    items: Ints = state.item[carrier].copy()
     for p in range(causes.shape[0]):
         if causes[p] >= 0 and problem.steps[p] > 0:
             after = steps_after(problem, state, carrier, p, causes[p], g)
             for q in range(causes.shape[0]):
                 if item_after(problem, p, problem.steps[p], q) != problem.item[q]:
-                    state.item[carrier, q] = item_after(problem, p, after, q)
+                    items[q] = item_after(problem, p, after, q)
+    return items
 
 
-def needed(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> Ints:
-    """New pieces of each stock item that an opening takes."""
-    pieces = np.zeros(problem.pack.shape[0], dtype=np.int64)
-    for p in range(causes.shape[0]):
+def needed(problem: Problem, state: State, carrier: int, causes: Ints, items: Ints, g: int) -> Ints:
+    """New pieces of each stock item that an opening takes, used sets on the shelf taken first."""
+    pieces, used_left = np.zeros(problem.pack.shape[0], dtype=np.int64), state.used_left.copy()
+    for i in range(causes.shape[0]):
+        p = problem.order[i]
         if causes[p] < 0 or next_step(problem, state, carrier, p, causes[p], g) >= 0:
             continue
         if mends_piece(problem, state, carrier, p, causes[p]):
             pieces[state.item[carrier, p]] += 1
-        elif used_set(problem, state, carrier, p, g) < 0:
-            pieces[state.item[carrier, p]] += problem.pieces[p]
+            continue
+        used = used_set(problem, used_left, p, items[p], g)
+        if used >= 0:
+            used_left[used] = False
+        else:
+            pieces[items[p]] += problem.pieces[p]
     return pieces
 
 
-def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, pieces: Ints, g: int) -> None:
+def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, pieces: Ints, causes: Ints, g: int) -> None:
     """Buys the kit that saves most against its parts in packs, again while one saves; its pieces go on the shelf."""
+    start = state.n_kits[0]
+    cause = strongest(causes)
     while True:
         apart, best, most = cost_apart(problem, state, pieces, g), -1, 0
         for kit in range(problem.kit_price.shape[0]):
@@ -377,10 +422,30 @@ def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, pieces: 
         if best < 0:
             return
         shelve(problem, state, best, g)
-        n = state.n_kits[0]
-        row = state.kits[n]
-        row[0], row[1], row[2], row[3], row[4] = g, carrier, ladder, best, problem.kit_price[best, g]
-        state.n_kits[0] = n + 1
+        note_kit(problem, state, carrier, ladder, best, cause, start, g)
+
+
+def strongest(causes: Ints) -> int:
+    """The strongest cause of an opening."""
+    for cause in (FAILURE, PLANNED):
+        for p in range(causes.shape[0]):
+            if causes[p] == cause:
+                return cause
+    return EARLY
+
+
+def note_kit(
+    problem: Problem, state: State, carrier: int, ladder: int, kit: int, cause: int, start: int, g: int
+) -> None:
+    """One more kit in the row of its kind since `start`, or in a row of its own."""
+    n = start
+    while n < state.n_kits[0] and state.kits[n, 3] != kit:
+        n += 1
+    row = state.kits[n]
+    row[0], row[1], row[2], row[3], row[5] = g, carrier, ladder, kit, cause
+    row[4] += problem.kit_price[kit, g]
+    row[6] += 1
+    state.n_kits[0] = max(state.n_kits[0], n + 1)
 
 
 def cost_apart(problem: Problem, state: State, pieces: Ints, g: int) -> int:
@@ -388,8 +453,14 @@ def cost_apart(problem: Problem, state: State, pieces: Ints, g: int) -> int:
     cost = 0
     for item in range(pieces.shape[0]):
         wanted = max(0, pieces[item] - state.stock[item])
-        cost += -(-wanted // problem.pack[item]) * problem.pack_price[item, g]
+        cost += packs_of(problem, item, wanted, g) * problem.pack_price[item, g]
     return int(cost)
+
+
+def packs_of(problem: Problem, item: int, wanted: int, g: int) -> int:
+    """Packs that hold so many pieces, at least as many as are sold at the price; none for none."""
+    packs = -(-wanted // problem.pack[item])
+    return int(max(packs, problem.least[item, g])) if packs > 0 else 0
 
 
 def shelve(problem: Problem, state: State, kit: int, g: int) -> None:
@@ -439,17 +510,19 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
         return FAILURE
     ladder = problem.ladder[p]
     ahead = problem.next_fit[ladder, problem.level[p], g]
-    if (
+    called_for = (
         problem.renews[ladder, highest, p]
         or due(problem, state, carrier, p, g, ahead, 1.0)
         or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
-    ):
-        return PLANNED
-    return EARLY if worth_renewing(problem, state, carrier, p, g) else -1
+    )
+    return PLANNED if called_for else -1
 
 
-def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int) -> bool:
-    """Whether to renew what is not due: it would need an opening of its own that costs more than its life left."""
+def worth_renewing(problem: Problem, state: State, carrier: int, p: int, must: Ints, g: int) -> bool:
+    """Whether to renew what is not due: it would need an opening of its own, which costs more than what is lost now.
+
+    Lost is the life left in it and in what goes along with it; `must`: causes of what is renewed anyway.
+    """
     if problem.early == EARLY_OFF:
         return False
     share = worn_share(problem, state, carrier, p)
@@ -458,11 +531,22 @@ def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int)
     until = next_opening(problem, state, carrier, p, g)
     if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)):
         return False
+    trial, drawn_by, lost = must.copy(), no_causes(problem), 0
+    trial[p] = EARLY
+    draw_along(problem, state, carrier, trial, drawn_by, g)
+    for q in range(trial.shape[0]):
+        if trial[q] >= 0 and must[q] < 0:
+            lost += lost_by(problem, state, carrier, q, g)
+    return bool(lost < problem.cost[problem.ladder[p], problem.level[p]])
+
+
+def lost_by(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
+    """What of a balance is lost if a position is renewed early: all of it, or what is left before its next step."""
     lost = left_of(problem, state, carrier, p)
     if next_step(problem, state, carrier, p, EARLY, g) >= 0:
-        value, worked = state.value[carrier, p], state.worked[carrier, p]
-        lost -= balance(problem, p, state.step[carrier, p], value, worked, 1.0)
-    return bool(lost < problem.cost[problem.ladder[p], problem.level[p]])
+        item, step = state.item[carrier, p], state.step[carrier, p]
+        lost -= balance(problem, p, item, step, state.value[carrier, p], state.worked[carrier, p], 1.0)
+    return lost
 
 
 def next_opening(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
@@ -492,10 +576,11 @@ def worn_share(problem: Problem, state: State, carrier: int, p: int) -> float:
 def left_of(problem: Problem, state: State, carrier: int, p: int) -> int:
     """B of a position as it is."""
     share = worn_share(problem, state, carrier, p)
-    return balance(problem, p, state.step[carrier, p], state.value[carrier, p], state.worked[carrier, p], share)
+    item, step = state.item[carrier, p], state.step[carrier, p]
+    return balance(problem, p, item, step, state.value[carrier, p], state.worked[carrier, p], share)
 
 
-def balance(problem: Problem, p: int, step: int, value: int, worked: int, share: float) -> int:
+def balance(problem: Problem, p: int, item: int, step: int, value: int, worked: int, share: float) -> int:
     """B: what is left of a set's cost above its resale, and of the work of its last step, in whole minor units.
 
     The cost is spread over the lives of its whole path of steps, the work over the life after it.
@@ -503,7 +588,8 @@ def balance(problem: Problem, p: int, step: int, value: int, worked: int, share:
     left = 1.0 - min(1.0, share)
     whole = 1.0 + problem.path_ahead[p, 0]
     rest = (left * problem.step_factor[p, step] + problem.path_ahead[p, step]) / whole
-    amount: float = max(0, value - problem.resale[p]) * rest + worked * left
+    resale = problem.pieces[p] * problem.resale[item]
+    amount: float = max(0, value - resale) * rest + worked * left
     return math.floor(amount + 0.5)
 
 
@@ -515,11 +601,14 @@ def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
             state.raw_age[carrier, j] += 1.0
 
 
-def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, drawn_by: int, level: int, g: int) -> None:
-    """Renews a position: by the next step of its path, by one piece of its set, or by another set.
+def renew(
+    problem: Problem, state: State, carrier: int, p: int, cause: int, item: int, drawn_by: int, level: int, g: int
+) -> None:
+    """Renews a position: by the next step of its path, by one piece of its set, or by another set of an item.
 
     Another set is a used one from the shelf that serves, new pieces from the shelf, or new packs.
     """
+    before_item = state.item[carrier, p]
     mended, step = mends_piece(problem, state, carrier, p, cause), next_step(problem, state, carrier, p, cause, g)
     before = left_of(problem, state, carrier, p)
     state.broken[carrier, p] = False
@@ -528,15 +617,16 @@ def renew(problem: Problem, state: State, carrier: int, p: int, cause: int, draw
     if step >= 0:
         paid = work_on(problem, state, carrier, p, step)
     elif mended:
-        packs, paid, from_stock = from_shelf(problem, state, state.item[carrier, p], 1, g)
+        packs, paid, from_stock = from_shelf(problem, state, before_item, 1, g)
+        count_opening(problem, state, carrier, p)
     else:
-        packs, paid, from_stock = exchange(problem, state, carrier, p, g)
+        packs, paid, from_stock = exchange(problem, state, carrier, p, item, g)
     after = left_of(problem, state, carrier, p)
     n = state.n_renewals[0]
     row = state.renewals[n]
     row[0], row[1], row[2], row[3], row[4] = g, carrier, p, cause, 1 if mended else problem.pieces[p]
     row[5], row[6], row[7], row[8] = packs, paid, state.value[carrier, p], level
-    row[9], row[10], row[11] = step, drawn_by, state.item[carrier, p]
+    row[9], row[10], row[11], row[12] = step, drawn_by, state.item[carrier, p], before_item
     state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
     state.n_renewals[0] = n + 1
 
@@ -545,21 +635,23 @@ def work_on(problem: Problem, state: State, carrier: int, p: int, step: int) -> 
     """The set goes through a step: its lives begin again, its hard limits go on; what the step cost."""
     state.step[carrier, p] = step + 1
     state.worked[carrier, p] = problem.step_cost[p, step]
+    count_opening(problem, state, carrier, p)
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         state.age[carrier, j] = 0.0
     return int(problem.step_cost[p, step])
 
 
-def exchange(problem: Problem, state: State, carrier: int, p: int, g: int) -> tuple[int, int, int]:
+def exchange(problem: Problem, state: State, carrier: int, p: int, item: int, g: int) -> tuple[int, int, int]:
     """Puts another set in; packs bought, what they cost, and the value of new pieces taken from the shelf."""
-    used = used_set(problem, state, carrier, p, g)
+    used = used_set(problem, state.used_left, p, item, g)
+    state.item[carrier, p] = item
     packs, paid, from_stock = 0, 0, 0
     if used >= 0:
         state.used_left[used] = False
         state.value[carrier, p], state.step[carrier, p] = problem.used_value[used], problem.used_step[used]
         state.worked[carrier, p] = worked_before(problem, p, problem.used_step[used])
     else:
-        packs, paid, from_stock = from_shelf(problem, state, state.item[carrier, p], problem.pieces[p], g)
+        packs, paid, from_stock = from_shelf(problem, state, item, problem.pieces[p], g)
         state.value[carrier, p], state.step[carrier, p], state.worked[carrier, p] = from_stock, 0, 0
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         age = problem.used_age[used, j] if used >= 0 else 0.0
@@ -577,7 +669,7 @@ def from_shelf(problem: Problem, state: State, item: int, wanted: int, g: int) -
     """Takes new pieces, packs being bought where there are too few: packs, what they cost, value of the pieces."""
     packs, paid = 0, 0
     if state.stock[item] < wanted:
-        packs = -(-(wanted - state.stock[item]) // problem.pack[item])
+        packs = packs_of(problem, item, wanted - state.stock[item], g)
         paid = packs * problem.pack_price[item, g]
         state.stock[item] += packs * problem.pack[item]
         state.stock_value[item] += paid
@@ -592,16 +684,12 @@ def take(state: State, item: int, wanted: int) -> int:
     return int(share)
 
 
-def used_set(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
-    """The most worn used set on the shelf that would not fall due before the next gap in which it could be changed."""
+def used_set(problem: Problem, used_left: Bools, p: int, item: int, g: int) -> int:
+    """The most worn used set of an item, of those left, that would not fall due before the next gap to change it."""
     ahead = problem.next_fit[problem.ladder[p], problem.level[p], g] if g < problem.day.shape[0] else g
     oldest, most = -1, -1.0
     for u in range(problem.used_item.shape[0]):
-        if (
-            not state.used_left[u]
-            or problem.used_item[u] != state.item[carrier, p]
-            or problem.used_pieces[u] < problem.pieces[p]
-        ):
+        if not used_left[u] or problem.used_item[u] != item or problem.used_pieces[u] < problem.pieces[p]:
             continue
         serves, share, factor = True, 0.0, problem.step_factor[p, problem.used_step[u]]
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
@@ -695,11 +783,12 @@ def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
         note_opening(state, end, carrier, ladder, highest)
         for level in range(highest + 1):
             state.since[carrier, ladder, level] = 0.0
-        causes = np.full(problem.level.shape[0], -1)
+        causes, drawn_by = no_causes(problem), no_causes(problem)
         for p in range(causes.shape[0]):
             if reaches(problem, ladder, highest, p):
                 causes[p] = cause_to_put_right(problem, state, carrier, p, highest)
-        renew_all(problem, state, carrier, ladder, causes, highest, end)
+        draw_along(problem, state, carrier, causes, drawn_by, end)
+        renew_all(problem, state, carrier, ladder, causes, drawn_by, highest, end)
 
 
 def cause_to_put_right(problem: Problem, state: State, carrier: int, p: int, highest: int) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from costplan.build import Build
-from costplan.catalog import Buying, Catalog
+from costplan.catalog import Buying, Catalog, Offer
 from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import Rates
@@ -25,33 +25,50 @@ LADDERS = ("engine", "engine services", CAR, "car services")
 class Item:
     """A thing that is bought: a part of a catalog, or a service. Money in minor units, `resale` of one piece.
 
-    `pack_price` is that of opening day, `prices` that of every gap of the season and of the time after the last run.
+    `pack_price` is that of opening day, `prices` that of every gap of the season and of the time after the last run, at
+    the `offers` of a part; a service has none.
     """
 
     name: str
     title: str
-    supplier: str
     pack: int
     pack_price: int
     prices: tuple[int, ...]
     core_charge: int
     resale: int
-    lead_days: int
     place: Place
+    offers: tuple[Offer, ...] = ()
     assumed: tuple[str, ...] = ()
+
+    @property
+    def least(self) -> tuple[int, ...]:
+        """Packs that are sold at the price of each gap at the least."""
+        return tuple(offer.least for offer in self.offers) or (1,) * len(self.prices)
+
+    def supplier(self, g: int) -> str:
+        """Who sells it in the gap before a run; nobody sells a service."""
+        return self.offers[g].supplier if self.offers else ""
+
+    def lead_days(self, g: int) -> int:
+        return self.offers[g].lead_days if self.offers else 0
+
+    def priced_at(self, g: int) -> Place:
+        """The row of its price in the gap before a run."""
+        return self.offers[g].place if self.offers else self.place
 
 
 @dataclass(frozen=True, slots=True)
 class KitItem:
-    """A kit that the season may buy instead of parts apart, its price in every gap, and the items in it by number."""
+    """A kit that the season may buy instead of parts apart, its price in every gap, and the items in it by number.
+
+    A deposit is paid on what it holds as on the parts apart.
+    """
 
     name: str
     title: str
-    supplier: str
     prices: tuple[int, ...]
-    core_charge: int
-    lead_days: int
     pieces: tuple[tuple[int, int], ...]
+    offers: tuple[Offer, ...]
     place: Place
 
 

@@ -57,6 +57,7 @@ class KitBought:
     kit: str
     name: str
     supplier: str
+    count: int
     holds: tuple[str, ...]
     paid: Decimal
     order_by: date
@@ -301,12 +302,12 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
 
 def _kits_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[KitBought]:
     day, _ = gap_before(season.runs, g)
-    for run, carrier, ladder, n, paid in kits_of(state).tolist():
+    for run, carrier, ladder, n, paid, _, count in kits_of(state).tolist():
         if (run, carrier, ladder) == (g, c, t):
-            kit = season.kits[n]
-            money, order_by = from_minor(paid, season.rates.currency), day - timedelta(days=kit.lead_days)
+            kit, offer = season.kits[n], season.kits[n].offers[g]
+            money, order_by = from_minor(paid, season.rates.currency), day - timedelta(days=offer.lead_days)
             holds = tuple(season.items[item].name for item, _ in kit.pieces)
-            yield KitBought(kit.name, kit.title, kit.supplier, holds, money, order_by)
+            yield KitBought(kit.name, kit.title, offer.supplier, count, holds, money, order_by)
 
 
 def routine_of(jobs: Sequence[Job]) -> tuple[Routine, ...]:
@@ -350,28 +351,28 @@ def _bought_for(job: Job) -> Iterable[Purchase]:
         if part.packs_bought and part.supplier:
             yield Purchase(part.part, part.name, part.supplier, part.packs_bought, job.before, part.order_by, part.paid)
     for kit in job.kits:
-        yield Purchase(kit.kit, kit.name, kit.supplier, 1, job.before, kit.order_by, kit.paid)
+        yield Purchase(kit.kit, kit.name, kit.supplier, kit.count, job.before, kit.order_by, kit.paid)
 
 
 def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[Renewal]:
-    for n, row in enumerate(renewals_of(state).tolist()):
+    for n, row in sorted(enumerate(renewals_of(state).tolist()), key=lambda entry: entry[1][:3]):
         if row[0] != g or row[1] != c or season.spots[row[2]].ladder != t:
             continue
-        _, _, p, cause, pieces, packs, paid, _, k, step, _, number = row
+        _, _, p, cause, pieces, packs, paid, _, k, step, _, number, _ = row
         spot, item = season.spots[p], season.items[number]
         day, _ = gap_before(season.runs, g)
         yield Renewal(
             spot.slot,
             item.name,
             item.title,
-            item.supplier,
+            item.supplier(g),
             pieces,
             machine.CAUSES[cause],
             spot.path[step].operation if step >= 0 else "",
             packs,
             from_minor(paid, season.rates.currency),
             share_before(season, state, n),
-            day - timedelta(days=item.lead_days),
+            day - timedelta(days=item.lead_days(g)),
             _why_renewed(season, state, n, k),
         )
 
@@ -417,7 +418,7 @@ def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int)
 def _why_opened(
     season: Season, state: machine.State, g: int, c: int, t: int, k: int, renewals: Sequence[Renewal]
 ) -> str:
-    """What called for an opening: its date, its interval, or the first position that was due."""
+    """What called for an opening: its date, its interval, or the most worn position that was due."""
     step = season.ladders[t][k]
     if g < len(season.runs) and season.problem.called[t, k, g]:
         return "by its date"
@@ -427,8 +428,9 @@ def _why_opened(
         use = season.problem.use[season.problem.measure[t, k]]
         if before + use[ahead] - use[g] > season.problem.interval[t, k] * (1 + machine.SLACK):
             return f"its interval of {step.row.interval:g} {step.row.measure} would be passed"
-    first = next((renewal for renewal in renewals if renewal.cause != "early"), None)
-    return f"{first.slot} at {first.why}" if first else "due"
+    called = [renewal for renewal in renewals if renewal.cause != "early"]
+    most = min(called, key=lambda renewal: (-renewal.worn, renewal.slot), default=None)
+    return f"{most.slot} at {most.why}" if most else "due"
 
 
 def by_cause(ledger: Ledger, view: View) -> tuple[CauseTotal, ...]:

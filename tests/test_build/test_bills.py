@@ -305,7 +305,8 @@ def kit_of(name: str, price: str, **pieces: int) -> tuple[Kit, tuple[KitContent,
 
 def kitted(build: Build, *kits: tuple[Kit, tuple[KitContent, ...]], on: date = DAY, stale_after: int = 180) -> Bill:
     """The bill of a build with kits about."""
-    parts = {fill.part.part: fill.part for fill in build.everything()}
+    parts = {row.part: part(row.part) for _, held in kits for row in held}
+    parts |= {fill.part.part: fill.part for fill in build.everything()}
     catalog = Catalog(
         parts,
         kits={kit.kit: kit for kit, _ in kits},

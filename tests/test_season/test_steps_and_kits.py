@@ -253,7 +253,7 @@ FRESHEN = {
 
 def kit(price: str, pieces: int = 2) -> dict[str, str]:
     return {
-        "kits": f"kit,supplier,price,price_date,core_charge\nfreshen kit,shop,{price},2027-01-01,3\n",
+        "kits": f"kit,supplier,price,price_date\nfreshen kit,shop,{price},2027-01-01\n",
         "kit_contains": f"kit,part,pieces\nfreshen kit,ring,1\nfreshen kit,bearing,{pieces}\n",
     }
 
@@ -263,9 +263,7 @@ def test_a_kit_is_bought_where_it_saves_and_its_price_is_shared_out(season_of: S
     # before two 30 + 40 > 60, before three 40 + 50 > 60: 30 + 2 * 10 = 50 apart
     assert cash(season) == [
         ("two", "", "freshen kit", "planned", "45.00"),
-        ("two", "", "freshen kit", "deposit", "3.00"),
         ("three", "", "freshen kit", "planned", "45.00"),
-        ("three", "", "freshen kit", "deposit", "3.00"),
     ]
     ledger = write_ledger(season, play_plan(season))
     # 45 shared out as 30 to 20: 27 and 18
@@ -288,7 +286,6 @@ def test_what_a_kit_holds_too_many_goes_on_the_shelf_and_is_used_next(season_of:
     # two bearings are left before three: the ring alone costs 30
     assert cash(season) == [
         ("two", "", "freshen kit", "planned", "48.00"),
-        ("two", "", "freshen kit", "deposit", "3.00"),
         ("three", "rings", "ring", "planned", "30.00"),
     ]
 
@@ -327,7 +324,8 @@ def springs(season_of: SeasonOf, prices: str, scenario: str = OFF) -> list[str]:
     ("prices", "paid"),
     [
         ("", "20.00"),
-        ("spring,rival,2027-02-01,4,3,", "20.00"),  # not for two packs
+        ("spring,rival,2027-02-01,4,3,", "12.00"),  # three packs at 4 are less than two at 10
+        ("spring,rival,2027-02-01,8,3,", "20.00"),
         ("spring,rival,2027-02-01,9,2,", "18.00"),
         ("spring,rival,2027-02-01,4,,1", "16.00"),  # singles
         ("spring,rival,2027-05-10,4,,1", "20.00"),  # singles that come up later are another pack

@@ -33,10 +33,10 @@ def round_to(value: Decimal, step: Decimal, rounding: Rounding = "half up") -> D
 
 @cache
 def is_currency(code: str) -> bool:
-    """Whether `code` is a current or past code of ISO 4217, by the locale data of babel."""
+    """Whether `code` is a current or past currency of ISO 4217, by the locale data of babel; XXX stands for none."""
     from babel.core import get_global
 
-    return code in get_global("all_currencies")
+    return code != NO_CURRENCY and code in get_global("all_currencies")
 
 
 @cache

@@ -72,7 +72,7 @@ CODES = MappingProxyType(
         "BLD007": "a fit speaks of something that is neither a measure nor an attribute of a slot",
         "BLD008": "a fit compares what cannot be compared",
         "BLD009": "a slot has several rows that are not told apart as alternates",
-        "BLD010": "not exactly one of a slot's alternates is the main one, which names nothing that it serves",
+        "BLD010": "not exactly one of a slot's alternates is the main one, or two serve one set-up",
         "BLD011": "an operation is in no catalog",
         "BLD012": "an operation is not for the role of its slot",
         "BLD013": "an operation takes more of a dimension than the part has",
@@ -103,7 +103,7 @@ CODES = MappingProxyType(
         "SEA011": "a life is aged by rpm, and a session gives none",
         "SEA012": "a service row names a level that its gap does not hold",
         "SEA013": "a service row stands behind the last run",
-        "SEA014": "a slot is renewed with one that its level does not reach",
+        "SEA014": "a slot is renewed with one that its level does not reach, or that has no position",
         "SEA015": "an alternate serves a set-up that no event has",
     }
 )

@@ -285,7 +285,8 @@ def _read_bench(path: Path, catalog: Catalog, settings: tuple[Setting, ...], pro
 
 def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Document, problems: Problems) -> None:
     advice = "give a code of ISO 4217, such as USD or EUR"
-    if not is_currency(header.currency):
+    given = document.values.get("currency") is not None or header.currency != NO_CURRENCY
+    if given and not is_currency(header.currency):
         problems.add("MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice)
     for row in rates:
         if not is_currency(row.currency):

@@ -6,7 +6,7 @@ from costplan.build.build_file import read_build
 from costplan.build.figures import Figure, Figures, Word
 from costplan.build.fits import FitFinding, check_fits, find_fit, fits_of
 from costplan.build.measures import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Measure
-from costplan.build.names import what_is_wrong, what_of
+from costplan.build.names import slots_behind, what_is_wrong, what_of
 from costplan.build.pattern import Alternate, Build, Fill, Fit, Line, Pattern, PatternHeader, Reference, Slot
 from costplan.build.pattern_file import attributes_of, read_pattern
 from costplan.build.standing import standing, with_part
@@ -43,6 +43,7 @@ __all__ = [
     "fits_of",
     "read_build",
     "read_pattern",
+    "slots_behind",
     "standing",
     "what_is_wrong",
     "what_of",

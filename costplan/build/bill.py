@@ -106,7 +106,7 @@ def check_kits(build: Build, catalog: Catalog) -> tuple[Problem, ...]:
     problems = Problems()
     for fill in build.everything():
         held = [row.part for row in catalog.in_kit(fill.kit)]
-        if fill.kit and fill.kit not in catalog.written:
+        if fill.kit and fill.kit not in catalog.written_kits:
             near = nearest(fill.kit, catalog.kits)
             problems.add("BLD020", fill.place, "kit", fill.kit, "an unknown kit", near)
         elif fill.kit and held and fill.part.part not in held:

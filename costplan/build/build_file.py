@@ -108,6 +108,7 @@ def _check_alternates(lines: Sequence[Line], problems: Problems) -> None:
     for line in nameless:
         problems.add("BLD009", line.place, "alternate", "", "an alternate without a name", "give it one")
     _check_names(lines, problems)
+    _check_served(lines, problems)
     mains = [line for line in lines if not line.serves]
     if not mains:
         what, advice = "no row of the slot is in when nothing else serves:", "leave serves empty in the main one"
@@ -115,6 +116,17 @@ def _check_alternates(lines: Sequence[Line], problems: Problems) -> None:
     for line in () if nameless else mains[1:]:
         advice = f"say what it serves; the main one is in {mains[0].place}"
         problems.add("BLD010", line.place, "serves", "", f"a second main row of {line.slot}", advice)
+
+
+def _check_served(lines: Sequence[Line], problems: Problems) -> None:
+    """Of the alternates of a slot only one serves a set-up."""
+    first: dict[str, Place] = {}
+    for line in lines:
+        for setup in line.serves:
+            if setup in first:
+                advice = f"let one serve it; the first is in {first[setup]}"
+                problems.add("BLD010", line.place, "serves", setup, "a set-up that another alternate serves:", advice)
+            first.setdefault(setup, line.place)
 
 
 def _check_names(lines: Sequence[Line], problems: Problems) -> None:

@@ -30,8 +30,8 @@ class Slot(Record):
     @field_validator("slot")
     @classmethod
     def _one_word(cls, value: str) -> str:
-        if " " in value or "." in value:
-            raise refuse("REA017", "a slot's name with a blank or a point:", "join its words with '-'")
+        if any(mark in value for mark in " ./"):
+            raise refuse("REA017", "a slot's name with a blank, point or stroke:", "join its words with '-'")
         if value == COUNT:
             raise refuse("REA017", "a slot with the name of a measure:", f"{COUNT}.role counts pieces; give another")
         return value

@@ -23,8 +23,9 @@ T = TypeVar("T")
 class Catalog:
     """Parts by number, roles by name, and the rows that speak of them.
 
-    `written` holds the names of all parts and kits, of rows at fault too, `priced`, `filled` and `named_operations`
-    those of prices.csv, kit_contains.csv and operations.csv; `whole` says that no row of parts is at fault.
+    `written` holds the names of all parts, of rows at fault too, `written_kits` of kits, `priced`, `filled` and
+    `named_operations` those of prices.csv, kit_contains.csv and operations.csv; `whole` says that no row of parts is
+    at fault.
     `addresses` are the files read; `terms` how each folder gives its prices.
     """
 
@@ -39,6 +40,7 @@ class Catalog:
     names: tuple[str, ...] = ()
     invented: bool = False
     written: frozenset[str] = frozenset()
+    written_kits: frozenset[str] = frozenset()
     priced: frozenset[str] = frozenset()
     filled: frozenset[str] = frozenset()
     named_operations: frozenset[str] = frozenset()

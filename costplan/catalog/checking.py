@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
 from datetime import date
 from typing import TypeVar
 
-from costplan.catalog.catalog import Catalog, folder_of
+from costplan.catalog.catalog import Catalog, folder_of, name_of
 from costplan.catalog.prices import Buying, Offer, Terms
 from costplan.catalog.records import Kit, LifeRow, Part, PriceRow, ServiceStep
 from costplan.money import NO_CURRENCY, is_currency
@@ -47,7 +47,7 @@ def _check_role(role: str, field: str, place: Place, catalog: Catalog, problems:
 
 def _check_price(sold: Part | Kit, catalog: Catalog, problems: Problems) -> None:
     """Whatever is sold has a price somewhere, in a currency."""
-    name = sold.part if isinstance(sold, Part) else sold.kit
+    name = name_of(sold)
     if sold.currency:
         check_currency(sold.currency, sold.place, problems)
     if sold.price is None and name not in catalog.priced:
@@ -92,7 +92,7 @@ def _check_prices(catalog: Catalog, problems: Problems) -> None:
     for row in catalog.prices:
         if row.currency:
             check_currency(row.currency, row.place, problems)
-        if row.part not in catalog.written:
+        if row.part not in catalog.written | catalog.written_kits:
             known = (*catalog.parts, *catalog.kits)
             what = "a price of an unknown part or kit"
             problems.add("CAT008", row.place, "part", row.part, what, nearest(row.part, known))
@@ -105,11 +105,19 @@ def _check_prices(catalog: Catalog, problems: Problems) -> None:
         return row.part, supplier, row.date, row.least, pack
 
     _check_once(catalog.prices, key_of, ("CAT009", "date", "a second price from the same day"), problems)
+    for row in catalog.prices:
+        owner = sold.get(row.part)
+        own = owner is not None and owner.price is not None and owner.price_date == row.date
+        if owner and own and row.least == 1 and row.supplier in ("", owner.supplier) and not row.pack:
+            what, advice = "a second price from the same day", f"keep one; the part's own is in {owner.place}"
+            problems.add("CAT009", row.place, "date", row.date, what, advice)
+        if isinstance(owner, Kit) and (row.pack or 1) > 1:
+            problems.add("CAT009", row.place, "pack", row.pack, "a kit in packs of", "leave it empty; use least")
 
 
 def _check_kits(catalog: Catalog, problems: Problems) -> None:
     for row in catalog.contents:
-        if row.kit not in catalog.written:
+        if row.kit not in catalog.written_kits:
             what = "the contents of an unknown kit"
             problems.add("CAT010", row.place, "kit", row.kit, what, nearest(row.kit, catalog.kits))
         if row.part not in catalog.written:
@@ -198,7 +206,8 @@ def check_prices(
             problems.add("MON002", place, "currency", currency, "no exchange rate for", advice)
     taxed = {taxed.tax_included: place for place, _, taxed in reversed(found)}
     if buying.with_tax is None and len(taxed) == 2:
-        advice = "set with_tax = true or false in scenario.toml"
+        setting = "with_tax = true or false"
+        advice = f"give the folder of a scenario that sets {setting}" if alone else f"set {setting} in scenario.toml"
         what = f"a price with tax, while {taxed[False]} is without;"
         problems.add("MON003", taxed[True], "tax_included", "yes", what, advice)
     lacking = {folder_of(place): place for place, _, taxed in reversed(found) if not buying.can_tax(taxed)}

@@ -30,6 +30,7 @@ from costplan.reading import (
     read_toml,
     repeated,
     shown,
+    written_in,
 )
 
 #: What the rows of a file are, by its name; any other CSV is a table of parts.
@@ -64,6 +65,7 @@ class _Gathering:
     rows: dict[type[Record], list[Record]] = field(default_factory=dict)
     headers: list[Header] = field(default_factory=list)
     terms: dict[str, Terms] = field(default_factory=dict)
+    attributes: dict[str, str] = field(default_factory=dict)
     written: dict[type[Record], set[str]] = field(default_factory=dict)
     whole: bool = True
     addresses: list[str] = field(default_factory=list)
@@ -96,7 +98,8 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         gathering.of(ServiceStep),
         tuple(header.name for header in gathering.headers),
         any(header.invented for header in gathering.headers),
-        gathering.named(Part, Kit),
+        gathering.named(Part),
+        gathering.named(Kit),
         gathering.named(PriceRow),
         gathering.named(KitContent),
         gathering.named(Operation),
@@ -128,6 +131,7 @@ def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> Non
     here_in_places = folder_of(Place(shown(folder / "catalog.toml")))
     gathering.terms[here_in_places] = Terms(header.currency, header.tax_included, header.tax_rate)
     known = {**ATTRIBUTES, **{name: Attribute(what, "", False) for name, what in header.attributes.items()}}
+    _note_attributes(header, document, gathering)
     sheets = _read_map(folder, here.name, gathering)
     for path in sorted(folder.glob("*.csv")):
         if sheets.leave(path, TABLES.get(path.stem, Part)):
@@ -146,6 +150,16 @@ def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> Non
             _gather(other, (*trail, here), gathering)
 
 
+def _note_attributes(header: Header, document: Document | None, gathering: _Gathering) -> None:
+    """A column that one catalog declares measures the same in all others that declare it."""
+    for name, what in header.attributes.items():
+        before = gathering.attributes.setdefault(name, what)
+        if before != what and document is not None:
+            advice = f"give the column another name, or call it a {before} here too"
+            place = document.place(("attributes", name))
+            gathering.problems.add("REA020", place, f"attributes.{name}", what, f"elsewhere a {before}, here", advice)
+
+
 def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, Header]:
     """catalog.toml, or an empty header where it cannot be read."""
     address = f"{folder.resolve().name}/catalog"
@@ -159,7 +173,8 @@ def _read_header(folder: Path, gathering: _Gathering) -> tuple[Document | None, 
     gathering.problems.extend(faults)
     if header is None:
         return document, nameless
-    if not check_currency(header.currency, document.place(("currency",)), gathering.problems):
+    given = document.values.get("currency") is not None or header.currency != NO_CURRENCY
+    if given and not check_currency(header.currency, document.place(("currency",)), gathering.problems):
         header = header.model_copy(update={"currency": NO_CURRENCY})
     gathering.headers.append(header)
     return document, header
@@ -204,8 +219,9 @@ def _take(
     if table is None:
         return
     free = known if record.REST else {}
-    found, faults = read_records(table, record, gathering.settings, free=free, context={"attributes": known})
-    gathering.problems.extend(faults)
+    table, astray = written_in(table, record, gathering.settings)
+    found, faults = read_records(table, record, free=free, context={"attributes": known})
+    gathering.problems.extend((*astray, *faults))
     gathering.whole &= record is not Part or not faults
     gathering.written.setdefault(record, set()).update(table.cells(NAMES.get(record, record.KEY)))
     gathering.rows.setdefault(record, []).extend(found)

@@ -69,7 +69,8 @@ def read_condition(text: str, catalog: Catalog, place: Place) -> tuple[Condition
         return None, (Problem("REA020", place, "", name, "an attribute that no part has:", nearest(name, known)),)
     example = known[name]
     if isinstance(example, str):
-        return Condition(name, sign, wanted), ()
+        words = Problem("REA017", place, "", text, f"{name} is a word, which nothing is above or below:", "write = ")
+        return (Condition(name, sign, wanted), ()) if sign == "=" else (None, (words,))
     number, _, unit = wanted.partition(" ")
     unit = unit.strip() or "1"
     if not re.fullmatch(r"-?\d+(\.\d+)?", number) or dimension(unit) != dimension(example.unit):

@@ -7,11 +7,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from costplan.build import Build, Figures, FitFinding, bill_of, check_fits, with_part
-from costplan.catalog import Catalog
+from costplan.build import Figures, FitFinding, check_fits, with_part
 from costplan.life import compare_parts, measures_of
 from costplan.quantity import Quantity
-from costplan.rules import check
+from costplan.rules import check, slots_of
 from costplan.scenario import Scenario
 
 Fitting = Literal["fits", "does not fit", "cannot be shown"]
@@ -55,14 +54,15 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
     compared = compare_parts(catalog, wanted.role, wanted.quantity, measure, scenario.buying, on)
     planned = build.part(slot)
     base = next((entry.cost for entry in compared if planned and entry.part == planned.part), Decimal(0))
-    broken = _broken(scenario, figures_of(scenario, build, on))
+    broken = _broken(scenario, scenario.figures(build, on), "")
     found = []
     for entry in compared:
         part = catalog.parts[entry.part]
-        figures = figures_of(scenario, with_part(build, slot, part), on)
+        figures = scenario.figures(with_part(build, slot, part), on)
         fitting, reasons = _fitting(slot, figures)
         is_planned = planned is not None and part.part == planned.part
-        clauses = [clause for clause in _broken(scenario, figures) if is_planned or clause not in broken]
+        its_own = _broken(scenario, figures, slot)
+        clauses = [clause for clause in _broken(scenario, figures, "") if clause in its_own or clause not in broken]
         found.append(
             Alternative(
                 slot,
@@ -82,12 +82,6 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
         )
     order: tuple[Fitting, ...] = ("fits", "cannot be shown", "does not fit")
     return tuple(sorted(found, key=lambda entry: (order.index(entry.fitting), bool(entry.book), entry.cost)))
-
-
-def figures_of(scenario: Scenario, build: Build, on: date) -> Figures:
-    """The measures of a build that the scenario does not name, at the prices of a day."""
-    days = scenario.header.stale_after_days
-    return Figures(build, bill_of(build, scenario.catalog or Catalog(), scenario.buying, on, days))
 
 
 def _fitting(slot: str, figures: Figures) -> tuple[Fitting, tuple[str, ...]]:
@@ -114,12 +108,15 @@ def _in_words(finding: FitFinding) -> str:
     return f"{finding.fit}: {finding.this} {value}, must {must} {finding.that}{which}"
 
 
-def _broken(scenario: Scenario, figures: Figures) -> tuple[str, ...]:
-    """The clauses of all books that a build breaks, each with its book where there are several."""
+def _broken(scenario: Scenario, figures: Figures, slot: str) -> tuple[str, ...]:
+    """The clauses of all books that a build breaks and that rest on a slot (any where it is empty).
+
+    Each with its book where there are several.
+    """
     several = len(scenario.packs) > 1
     return tuple(
         f"{pack.header.name}: {finding.rule}" if several else finding.rule
         for pack in scenario.packs
-        for finding in check(pack, figures).findings
-        if finding.on_paper == "breaks"
+        for rule, finding in zip(pack.rules, check(pack, figures).findings, strict=True)
+        if finding.on_paper == "breaks" and (not slot or slot in slots_of(rule, figures.build.pattern))
     )

@@ -50,8 +50,8 @@ class Piece(Record):
 
     @property
     def is_used(self) -> bool:
-        """Whether the row says that it has run, or is installed."""
-        return any(use > 0 for use in self.use.values()) or self.installed is not None
+        """Whether the row says that it has run, is installed, or has been worked on."""
+        return any(use > 0 for use in self.use.values()) or self.installed is not None or self.step > 0
 
     def age(self, measure: str, on: date) -> float | None:
         """Use so far in the unit the measure is kept in, days up to `on`; None where the row does not say."""

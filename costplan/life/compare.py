@@ -44,7 +44,7 @@ class Compared:
 def measures_of(catalog: Catalog, role: str) -> tuple[MeasureName, ...]:
     """The measures that lives of a role's parts count, as the files write them, the commonest first."""
     counted = [row.measure for part in catalog.of_role(role) for row in catalog.lives_of(part)]
-    return tuple(sorted(dict.fromkeys(counted), key=lambda measure: -counted.count(measure)))
+    return tuple(sorted(dict.fromkeys(counted), key=lambda measure: (-counted.count(measure), str(measure))))
 
 
 def compare_parts(

@@ -11,6 +11,7 @@ from costplan.reading.records import (
     read_parts,
     read_records,
     repeated,
+    written_in,
 )
 from costplan.reading.settings import Setting, astray, parse_settings
 from costplan.reading.sheets import Layout, Row, Sheet, read_sheet
@@ -50,4 +51,5 @@ __all__ = [
     "repeated",
     "shown",
     "to_table",
+    "written_in",
 ]

@@ -113,8 +113,8 @@ def read_records(
 
     `free`: the columns that the record's `REST` may take; `context`: what its validators need to know.
     """
-    problems = Problems()
-    table = _write_in(table, record, settings, problems)
+    table, faults = written_in(table, record, settings)
+    problems = Problems(list(faults))
     headings = _read_header(table, record, free, problems)
     rows = _Rows(table, record, headings, {"decimal_comma": table.decimal_comma, **(context or {})}, problems)
     records = tuple(found for found in map(rows.read, table.rows) if found is not None)
@@ -210,8 +210,9 @@ class _Rows(Generic[R]):
         return (fault for fault in faults if fault.code != "REA016" or fault.value or fault.field not in told)
 
 
-def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...], problems: Problems) -> Table:
+def written_in(table: Table, record: type[Record], settings: tuple[Setting, ...]) -> tuple[Table, tuple[Problem, ...]]:
     """The table with every `--set` that leads into it written in."""
+    problems = Problems()
     for setting in settings:
         rest = setting.within(table.address)
         if rest is None:
@@ -226,7 +227,7 @@ def _write_in(table: Table, record: type[Record], settings: tuple[Setting, ...],
         if column not in table.header:
             table = _with_column(table, column, setting.place)
         table = _with_cell(table, row.line, column, setting)
-    return table
+    return table, tuple(problems.found)
 
 
 def _with_column(table: Table, column: str, place: Place) -> Table:

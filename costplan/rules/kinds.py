@@ -14,7 +14,7 @@ from typing import Any, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
-from costplan.build import COUNT, Figures, Pattern, what_is_wrong, what_of
+from costplan.build import COUNT, Figures, Pattern, slots_behind, what_is_wrong, what_of
 from costplan.problems import Problem, nearest
 from costplan.quantity import UNITS, Quantity, dimension
 from costplan.reading import Record
@@ -80,6 +80,14 @@ class Inspection(Rule):
     """kind = "inspection": only an inspector can see it"""
 
     slot: Text = Field(default="", description="slot it speaks of, if it is one")
+
+
+def slots_of(rule: Rule, pattern: Pattern) -> tuple[str, ...]:
+    """The slots that a clause speaks of, also through the inputs of a measure."""
+    if isinstance(rule, Limit):
+        return slots_behind(rule.of, pattern)
+    slot = rule.slot if isinstance(rule, SpecPart | ApprovedList | Inspection) else ""
+    return (slot,) if slot else ()
 
 
 def to_quantity(value: Any) -> Quantity:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import from_minor
 from costplan.problems import Place, Problems, nearest
 from costplan.season.calendar import Run, season_use, ungiven
-from costplan.season.names import Item, KitItem, Sources, Spot
+from costplan.season.names import Item, KitItem, PathStep, Sources, Spot
 from costplan.season.records import Service
 
 #: In minor units, and so small that a sum of it times any number of pieces is a whole number of 64 bits.
@@ -63,26 +63,42 @@ def check_shelf(
                 no_use(piece, life, problems)
 
 
-def check_companions(spots: Sequence[Spot], problems: Problems) -> None:
-    """What is renewed with a position must be there, on its carrier, and laid bare by the same opening."""
-    slots = {spot.base for spot in spots}
+def check_companions(sources: Sources, spots: Sequence[Spot], problems: Problems) -> None:
+    """What is renewed with a position or a step of it must be there, on its carrier, and laid bare by the opening."""
+    known = {spot.base for spot in spots}
+    build = sources.build
     for spot in spots:
         for slot in spot.renew_with:
-            if slot not in slots:
-                problems.add("SEA002", spot.place, "renew_with", slot, "an unknown slot", nearest(slot, slots))
-        along = [other for other in spots if goes_along(spot, other)]
-        for other in along:
-            if (other.ladder, other.level) > (spot.ladder, spot.level) or other.ladder != spot.ladder:
-                advice = f"{other.slot} is reached at a higher level or on another carrier; see {other.place}"
-                what = f"{spot.slot} is renewed with a slot that its level does not reach:"
-                problems.add("SEA014", spot.place, "renew_with", other.slot, what, advice)
+            if slot not in known:
+                there = build is not None and slot in build.pattern.slots
+                advice = "give it a row in positions.csv" if there else nearest(slot, known)
+                problems.add("SEA002", spot.place, "renew_with", slot, "a slot without a position:", advice)
+        _check_reached(spot, (other for other in spots if other.base in spot.renew_with), spot.place, problems)
+        for number, step in enumerate(spot.path):
+            along = (other for other in spots if goes_along(spot, other, number))
+            _check_reached(spot, along, step.row, problems)
+            for slot in _without_position(step, known, sources):
+                what, advice = f"{spot.slot} changes it in a service step:", "give it a row in positions.csv"
+                problems.add("SEA014", step.row, "renew_with", slot, what, advice)
 
 
-def goes_along(spot: Spot, other: Spot, step: int | None = None) -> bool:
-    """Whether `other` is renewed with a position, or with a service step of it; None: with any of them."""
-    path = spot.path if step is None else spot.path[step : step + 1]
-    by_step = any(other.role in row.roles for row in path) and other.base != spot.base
-    return by_step or (step is None and other.base in spot.renew_with)
+def _without_position(step: PathStep, known: set[str], sources: Sources) -> list[str]:
+    """The filled slots that change with a step and that are no position."""
+    fills = sources.build.everything() if sources.build else ()
+    return sorted({fill.slot.slot for fill in fills if fill.slot.role in step.roles} - known)
+
+
+def _check_reached(spot: Spot, along: Iterable[Spot], place: Place, problems: Problems) -> None:
+    for other in along:
+        if other.ladder != spot.ladder or other.level > spot.level:
+            advice = f"{other.slot} is reached at a higher level or on another carrier; see {other.place}"
+            what = f"{spot.slot} is renewed with a slot that its level does not reach:"
+            problems.add("SEA014", place, "renew_with", other.slot, what, advice)
+
+
+def goes_along(spot: Spot, other: Spot, step: int) -> bool:
+    """Whether `other` is renewed with a service step of a position."""
+    return other.role in spot.path[step].roles and other.base != spot.base
 
 
 def check_setups(sources: Sources, spots: Sequence[Spot], problems: Problems) -> None:

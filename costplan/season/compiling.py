@@ -43,7 +43,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     spots = [*_part_spots(sources, runs, items, opening, problems), *_service_spots(sources, runs, items)]
     flows = tuple(service for service in sources.files.services if not service.whole)
     check_measures(sources, spots, runs, problems)
-    check_companions(spots, problems)
+    check_companions(sources, spots, problems)
     check_setups(sources, spots, problems)
     check_service_rows(sources, runs, problems)
     check_shelf(sources, spots, items, runs, problems)
@@ -228,8 +228,8 @@ def _path(fill: Fill, shop: _Shop) -> tuple[PathStep, ...]:
         minor = to_minor(cost, buying.rates.currency)
         parts = [catalog.parts[name] for name in row.parts]
         items = tuple((part.role, shop.number(part)) for part in parts)
-        place, assumed = operation.place, not row.source
-        path.append(PathStep(row.operation, minor, row.factor, row.mends, row.renew_with, items, place, assumed))
+        places, assumed = (operation.place, row.place), not row.source
+        path.append(PathStep(row.operation, minor, row.factor, row.mends, row.renew_with, items, *places, assumed))
     return tuple(path)
 
 

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_records, read_table, shown
+from costplan.reading import Record, Setting, read_records, read_table, shown, written_in
 from costplan.season.records import CAR, Cost, Engine, Event, Level, Position, Service, Session
 
 R = TypeVar("R", bound=Record)
@@ -51,7 +51,9 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         if table is None:
             unread.add(name)
             return ()
-        records, faults = read_records(table, record, settings)
+        table, faults = written_in(table, record, settings)
+        problems.extend(faults)
+        records, faults = read_records(table, record)
         problems.extend(faults)
         at_fault[name] = table.cells(record.KEY) - {getattr(entry, record.KEY, "") for entry in records}
         return records

@@ -76,7 +76,8 @@ class KitItem:
 class PathStep:
     """A service step of a position: what is done for how much (minor units, the whole set), and lives after it.
 
-    `roles` must change with it, some to other `items` (role and number); it `mends` a failure too, or not.
+    `roles` must change with it, some to other `items` (role and number); it `mends` a failure too, or not. `place` is
+    that of the operation, `row` that of the step.
     """
 
     operation: str
@@ -86,6 +87,7 @@ class PathStep:
     roles: tuple[str, ...]
     items: tuple[tuple[str, int], ...]
     place: Place
+    row: Place
     assumed: bool
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 
@@ -30,7 +30,7 @@ def state_at_opening(
     state = empty_state(problem, len(carriers), traced=True)
     assumed = []
     known: set[tuple[int, int]] = set()
-    pieces = {(piece.engine, _position(piece, sources)): piece for piece in sources.garage if piece.slot}
+    pieces = _installed(sources, problems)
     for c, carrier in enumerate(carriers):
         for p, spot in enumerate(spots):
             if spot.on_car != (carrier == CAR):
@@ -48,16 +48,36 @@ def state_at_opening(
                 known.add((c, p))
                 _start_piece(piece, problem, state, c, p, spot, items, runs, problems)
     _suit_steps(problem, state, known, spots, items)
-    for piece in pieces.values():
-        if sources.build is not None and piece.slot not in sources.build.pattern.slots:
-            problems.add("SEA002", piece.place, "slot", piece.slot, "an unknown slot", "give a slot of the pattern")
-        elif piece.alternate and f"{piece.slot}/{piece.alternate}" not in {spot.slot for spot in spots}:
-            names = [found.name for found in sources.build.alternates.get(piece.slot, ())] if sources.build else []
-            near = nearest(piece.alternate, names)
-            problems.add("SEA002", piece.place, "alternate", piece.alternate, "an unknown alternate", near)
+    _check_left(pieces.values(), sources, spots, problems)
     _start_counters(sources, ladders, state, problems)
     _stock_shelf(sources, items, state)
     return state, tuple(assumed)
+
+
+def _installed(sources: Sources, problems: Problems) -> dict[tuple[str, str], Piece]:
+    """The installed pieces by carrier and position, each position once."""
+    found: dict[tuple[str, str], Piece] = {}
+    for piece in sources.garage:
+        position = (piece.engine, _position(piece, sources))
+        if piece.slot and position in found:
+            advice = f"put one on the shelf; the first is in {found[position].place}"
+            problems.add("GAR003", piece.place, "slot", piece.slot, "a second piece in the slot", advice)
+        elif piece.slot:
+            found[position] = piece
+    return found
+
+
+def _check_left(pieces: Iterable[Piece], sources: Sources, spots: Sequence[Spot], problems: Problems) -> None:
+    """Pieces that are in no position must at least be in a slot, and as an alternate that it has."""
+    known = {spot.slot for spot in spots}
+    for piece in pieces:
+        if sources.build and piece.slot not in sources.build.pattern.slots:
+            problems.add("SEA002", piece.place, "slot", piece.slot, "an unknown slot", "give a slot of the pattern")
+        elif sources.build and piece.alternate and f"{piece.slot}/{piece.alternate}" not in known:
+            names = [found.name for found in sources.build.alternates.get(piece.slot, ())]
+            there = piece.alternate in names
+            near = "its slot needs a row in positions.csv" if there else nearest(piece.alternate, names)
+            problems.add("SEA002", piece.place, "alternate", piece.alternate, "an unknown alternate", near)
 
 
 def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> machine.State:

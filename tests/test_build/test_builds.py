@@ -94,14 +94,14 @@ def test_an_operation_done_twice_counts_twice(write: Write) -> None:
 
 def test_alternates_take_turns_and_one_is_the_main(write: Write) -> None:
     build, problems = build_of(
-        write, "block,B-1,,,,\ncarburetor,C-2,,,wet,rain dusk\ncarburetor,C-1,clean,,dry,\ncarburetor,C-1,,,old,dusk\n"
+        write, "block,B-1,,,,\ncarburetor,C-2,,,wet,rain dusk\ncarburetor,C-1,clean,,dry,\ncarburetor,C-1,,,old,night\n"
     )
     assert problems == []
     assert (build.fills["carburetor"].part.part, build.fills["carburetor"].place.line) == ("C-1", 4)
     assert [(one.name, one.serves, one.fill.part.part) for one in build.alternates["carburetor"]] == [
         ("wet", ("rain", "dusk"), "C-2"),
         ("dry", (), "C-1"),
-        ("old", ("dusk",), "C-1"),
+        ("old", ("night",), "C-1"),
     ]
     assert [fill.place.line for fill in build.everything()] == [2, 3, 4, 5]
 

@@ -444,3 +444,83 @@ def test_a_step_done_early_loses_only_what_is_left_of_the_life_before_it(
     # Before two 30 of 100 laps are used and it would last to three, not to the season's end. Honing it now loses 0.7 of
     # its first life, 180 * 0.7 / 2.4 = 52.50, not what the lives after its steps are worth. Honed, it is due again.
     assert [row[3] for row in cash(season) if row[1] == "block"] == causes
+
+
+def test_openings_go_on_counting_against_a_hard_limit_through_every_step(season_of: SeasonOf) -> None:
+    season = season_of(
+        calendar=CALENDAR + "four,2027-05-22,50\n",
+        levels="level,rank,dates,hours,renews\nrebuild,1,2027-05-01 2027-05-08 2027-05-15 2027-05-22,1,block\n",
+        slots=BLOCK,
+        parts=PARTS,
+        lives="part,measure,limit\nblock,openings,2\n",
+        positions=REACHED,
+        garage="piece,part,engine,slot,openings\nold,block,engine,block,0\n",
+        catalog={**PATH, "service_steps": STEPS + "block,3,bore,0.5,,no\n"},
+        scenario=OFF,
+    )
+    # honed at the first opening, bored at the second; a third would pass the limit of two
+    assert [row[4] for row in cash(season) if row[1] == "block" and row[3] == "planned"] == [
+        "15.00",
+        "25.00",
+        "200.00",
+        "15.00",
+    ]
+
+
+def test_many_kits_of_one_opening_are_one_row(season_of: SeasonOf) -> None:
+    many = {**FRESHEN, "slots": "slot,part,pieces\nrings,ring,30\nbearings,bearing,30\n"}
+    season = season_of(**many, catalog=kit("35", pieces=1))
+    assert cash(season) == [
+        ("two", "", "freshen kit", "planned", "1050.00"),
+        ("three", "", "freshen kit", "planned", "1050.00"),
+    ]
+    assert [(bought.part, bought.packs) for bought in make_plan(season, season.opening).purchases] == [
+        ("freshen kit", 60)
+    ]
+
+
+def test_a_deposit_on_a_kit_is_that_on_what_it_holds_and_comes_back(season_of: SeasonOf) -> None:
+    parts = "part,price,core_charge\nring,30,6\nbearing,10,2\n"
+    season = season_of(**{**FRESHEN, "parts": parts}, catalog=kit("45"))
+    # 6 for the ring and 2 * 2 for the bearings, paid and back at each freshen
+    deposits = [(row[0], row[3], row[4]) for row in cash(season) if row[3] in ("deposit", "refund")]
+    assert deposits == [
+        (event, *money)
+        for event in ("two", "three")
+        for money in (("refund", "-6.00"), ("refund", "-4.00"), ("deposit", "10.00"))
+    ]
+
+
+def test_early_counts_what_would_be_taken_along(season_of: SeasonOf) -> None:
+    def early(companion: str) -> list[str]:
+        season = season_of(
+            calendar=CALENDAR,
+            levels="level,rank,dates,hours,labour\nfreshen,1,2027-05-08,100,50\n",
+            slots="slot,part,pieces\ncam,cam,1\nlifters,lifter,1\n",
+            parts="part,price\ncam,10\nlifter,500\n",
+            lives="part,measure,replace_at\ncam,laps,100\nlifter,laps,5000\n",
+            positions=f"slot,level,renew_with\ncam,freshen,{companion}\nlifters,freshen,\n",
+        )
+        return [row[1] for row in cash(season) if row[3] == "early"]
+
+    assert early("") == ["cam"]  # 7 of its life against 50 of labour
+    assert early("lifters") == []  # nearly 500 more would go with it
+
+
+def test_what_is_taken_out_brings_back_its_own_deposit_and_resale(season_of: SeasonOf) -> None:
+    parts = "part,price,resale,core_charge\nblock,200,20,7\npiston,10,1,2\n"
+    big = "part,role,supplier,price,price_date,resale,core_charge\nbig-piston,piston,shop,12,2027-01-01,3,5\n"
+    lives = "part,measure,replace_at\nblock,laps,60\n"
+    fixed = {"levels": LEVELS, "slots": BLOCK, "parts": parts, "lives": lives, "positions": REACHED, "scenario": OFF}
+    season = season_of(calendar=CALENDAR, **fixed, catalog={**BORED, "big": big})
+    told = [(row[0], *row[2:]) for row in cash(season) if row[1] == "pistons"]
+    assert told == [
+        ("two", "big-piston", "planned", "48.00"),
+        ("two", "big-piston", "deposit", "20.00"),
+        ("two", "piston", "refund", "-8.00"),
+        ("two", "piston", "income", "-4.00"),
+        ("three", "piston", "planned", "40.00"),
+        ("three", "piston", "deposit", "8.00"),
+        ("three", "big-piston", "refund", "-20.00"),
+        ("three", "big-piston", "income", "-12.00"),
+    ]

@@ -54,7 +54,7 @@ def _fill(line: Line, pattern: Pattern, catalog: Catalog, problems: Problems) ->
     slot, part = pattern.slots.get(line.slot), catalog.parts.get(line.part)
     if slot is None:
         problems.add("BLD001", line.place, "slot", line.slot, "an unknown slot", nearest(line.slot, pattern.slots))
-    if line.part not in catalog.written:
+    if not catalog.knows(line.part):
         problems.add("BLD002", line.place, "part", line.part, "an unknown part", nearest(line.part, catalog.parts))
     if slot is None or part is None:
         return None

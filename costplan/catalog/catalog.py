@@ -25,7 +25,7 @@ class Catalog:
 
     `written` holds the names of all parts, of rows at fault too, `written_kits` of kits, `priced`, `filled` and
     `named_operations` those of prices.csv, kit_contains.csv and operations.csv; `whole` says that no row of parts is
-    at fault.
+    at fault, `unread` that a whole table of parts is.
     `addresses` are the files read; `terms` how each folder gives its prices.
     """
 
@@ -45,6 +45,7 @@ class Catalog:
     filled: frozenset[str] = frozenset()
     named_operations: frozenset[str] = frozenset()
     whole: bool = True
+    unread: bool = False
     addresses: tuple[str, ...] = ()
     terms: Mapping[str, Terms] = field(default_factory=dict)
 
@@ -70,6 +71,10 @@ class Catalog:
 
     def of_role(self, role: str) -> tuple[Part, ...]:
         return tuple(self._by_role.get(role, ()))
+
+    def knows(self, part: str) -> bool:
+        """Whether a part is written anywhere, or may be in a table that cannot be read."""
+        return self.unread or part in self.written
 
     def in_kit(self, kit: str) -> tuple[KitContent, ...]:
         """What a kit holds."""

@@ -68,7 +68,7 @@ def _life_key(row: LifeRow) -> Hashable:
 
 def _check_owner(row: LifeRow | ServiceStep, word: str, catalog: Catalog, problems: Problems) -> None:
     """The part or the role that a row speaks of is there."""
-    if row.part and row.part not in catalog.written:
+    if row.part and not catalog.knows(row.part):
         what = f"a {word} of an unknown part"
         problems.add("CAT004", row.place, "part", row.part, what, nearest(row.part, catalog.parts))
     if row.role:
@@ -92,7 +92,7 @@ def _check_prices(catalog: Catalog, problems: Problems) -> None:
     for row in catalog.prices:
         if row.currency:
             check_currency(row.currency, row.place, problems)
-        if row.part not in catalog.written | catalog.written_kits:
+        if not catalog.knows(row.part) and row.part not in catalog.written_kits:
             known = (*catalog.parts, *catalog.kits)
             what = "a price of an unknown part or kit"
             problems.add("CAT008", row.place, "part", row.part, what, nearest(row.part, known))
@@ -120,7 +120,7 @@ def _check_kits(catalog: Catalog, problems: Problems) -> None:
         if row.kit not in catalog.written_kits:
             what = "the contents of an unknown kit"
             problems.add("CAT010", row.place, "kit", row.kit, what, nearest(row.kit, catalog.kits))
-        if row.part not in catalog.written:
+        if not catalog.knows(row.part):
             what = "an unknown part in a kit"
             problems.add("CAT010", row.place, "part", row.part, what, nearest(row.part, catalog.parts))
     _check_once(
@@ -166,7 +166,7 @@ def _check_parts(row: ServiceStep, catalog: Catalog, problems: Problems) -> None
     roles: list[str] = []
     for name in row.parts:
         part = catalog.parts.get(name)
-        if name not in catalog.written:
+        if not catalog.knows(name):
             problems.add("CAT013", row.place, "parts", name, "an unknown part", nearest(name, catalog.parts))
         elif part and (part.role not in row.renew_with or part.role in roles):
             advice = f"give one part of each role under renew_with: {', '.join(row.renew_with) or 'there is none'}"

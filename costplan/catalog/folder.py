@@ -68,6 +68,7 @@ class _Gathering:
     attributes: dict[str, str] = field(default_factory=dict)
     written: dict[type[Record], set[str]] = field(default_factory=dict)
     whole: bool = True
+    unread: bool = False
     addresses: list[str] = field(default_factory=list)
 
     def of(self, record: type[R]) -> tuple[R, ...]:
@@ -104,6 +105,7 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         gathering.named(KitContent),
         gathering.named(Operation),
         gathering.whole,
+        gathering.unread,
         tuple(gathering.addresses),
         gathering.terms,
     )
@@ -185,6 +187,7 @@ def _read_map(folder: Path, name: str, gathering: _Gathering) -> Sheets:
     sheets, faults = read_map(folder, f"{name}/{MAP}", TABLES, gathering.settings)
     gathering.problems.extend(faults)
     gathering.whole &= sheets.whole
+    gathering.unread |= not sheets.whole
     gathering.addresses += [f"{name}/{MAP}"] if sheets.files or not sheets.known else []
     return sheets
 
@@ -216,6 +219,7 @@ def _take(
     """The rows of a table; a name that was written in it is not unknown elsewhere, even where its row is at fault."""
     gathering.problems.extend(faults)
     gathering.whole &= record is not Part or not faults
+    gathering.unread |= record is Part and table is None
     if table is None:
         return
     free = known if record.REST else {}

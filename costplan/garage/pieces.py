@@ -87,7 +87,7 @@ def read_garage(
         if part is not None and piece.step > len(catalog.path_of(part)):
             advice = f"give at most {len(catalog.path_of(part))}; the path stands in service_steps.csv"
             problems.add("GAR006", piece.place, "step", piece.step, "a step past the end of its path:", advice)
-        if piece.part not in catalog.written:
+        if not catalog.knows(piece.part):
             problems.add(
                 "GAR001", piece.place, "part", piece.part, "an unknown part", nearest(piece.part, catalog.parts)
             )

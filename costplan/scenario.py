@@ -288,9 +288,14 @@ def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Docu
     given = document.values.get("currency") is not None or header.currency != NO_CURRENCY
     if given and not is_currency(header.currency):
         problems.add("MON001", document.place(("currency",)), "currency", header.currency, "no currency:", advice)
+    first: dict[tuple[str, date], Place] = {}
     for row in rates:
         if not is_currency(row.currency):
             problems.add("MON001", row.place, "currency", row.currency, "no currency:", advice)
+        before = first.setdefault((row.currency, row.since), row.place)
+        if before != row.place:
+            what = f"a second rate of {row.currency} from the same day"
+            problems.add("REA023", row.place, "since", row.since, what, f"keep one; the first is in {before}")
 
 
 def _currencies_of(document: Document) -> frozenset[str]:

@@ -16,6 +16,7 @@ from costplan.reading.fields import (
     Count,
     Day,
     Exponent,
+    LifeShare,
     Measure,
     Measured,
     Money,
@@ -151,7 +152,7 @@ class ServiceStep(Record):
     role: Text = Field(default="", description="the role whose parts go this path, where they have none of their own")
     step: Count = Field(description="1, 2, 3 ... in the order in which a worn piece goes through them")
     operation: Name = Field(description="what is done, of operations.csv; a renewal costs that and no new piece")
-    factor: Positive = Field(default=1, description="lives after it, as a share of a new piece's")
+    factor: LifeShare = Field(default=1, description="lives after it, as a share of a new piece's")
     renew_with: Words = Field(default=(), description="roles that must change with it: piston ring-set")
     parts: Words = Field(
         default=(), description="parts of those roles that go in then, such as oversize ones; their lives as planned"

@@ -292,6 +292,12 @@ YesNo = Annotated[bool, BeforeValidator(to_yes_no), Kind("yes or no")]
 Share = Annotated[float, BeforeValidator(to_share), Kind("share, 0.05 or 5 %", form="number")]
 NotNegative = Annotated[float, number_type(_ZERO, kept_as=float), Kind("number, 0 or more", form="number")]
 Positive = Annotated[float, number_type(_ZERO, open_low=True, kept_as=float), Kind("number above 0", form="number")]
+#: A life after a service step: a little more than a new one's at the most, so that 90 for 90 % is a slip.
+LifeShare = Annotated[
+    float,
+    number_type(_ZERO, open_low=True, high=Decimal(2), kept_as=float),
+    Kind("number above 0, at most 2: 0.9 for nine tenths", form="number"),
+]
 Whole = Annotated[int, number_type(_ZERO, high=MOST, whole=True, kept_as=int), Kind("whole number", form="number")]
 Count = Annotated[int, number_type(Decimal(1), high=MOST, whole=True, kept_as=int), Kind("1, 2, 3 ...", form="number")]
 # Beyond these bounds powers of them leave the range of floats.

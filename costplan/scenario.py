@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -191,6 +191,7 @@ def read_scenario(folder: Path, texts: Iterable[str] = ()) -> tuple[Scenario | N
     problems.extend(faults)
     if not there:
         return None, in_order(problems.found)
+    problems.extend(_misnamed(folder))
     document, faults = read_toml(folder / "scenario.toml", "scenario", settings)
     problems.extend(faults)
     files, faults = read_season_files(folder, settings)
@@ -281,6 +282,19 @@ def _read_bench(path: Path, catalog: Catalog, settings: tuple[Setting, ...], pro
     bench, faults = read_bench(path, {**numbers, **dict.fromkeys(words, "text")}, MEASURED, settings)
     problems.extend(faults)
     return bench
+
+
+#: The tables that are read by their names where they are there.
+TABLES = ("calendar", "sessions", "levels", "positions", "services", "costs", "garage", "bench")
+
+
+def _misnamed(folder: Path) -> Iterator[Problem]:
+    """A problem for each table that would be read if its name were in small letters, and is passed over as it is."""
+    for path in sorted(folder.iterdir()):
+        name = path.name.lower()
+        if path.name != name and name in {f"{table}.csv" for table in TABLES}:
+            what = "a file that is not read by this name:"
+            yield Problem("REA020", Place(shown(path)), "", path.name, what, f"call it {name}")
 
 
 def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Document, problems: Problems) -> None:

@@ -190,6 +190,11 @@ class Build:
             for alternate in self.alternates.get(slot) or (Alternate("", (), fill),)
         )
 
+    @property
+    def steps_done(self) -> int:
+        """The service steps that its pieces have been through."""
+        return sum(len(fill.steps) for fill in self.fills.values())
+
     def part(self, slot: str) -> Part | None:
         return self.fills[slot].part if slot in self.fills else None
 

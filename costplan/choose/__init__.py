@@ -1,5 +1,5 @@
 """Choosing parts: what could stand in a slot, what it costs there, and why the rest does not fit."""
 
-from costplan.choose.alternatives import Alternative, alternatives, slots_with_choice
+from costplan.choose.alternatives import Alternative, alternatives, slots_with_choice, without_objection
 
-__all__ = ["Alternative", "alternatives", "slots_with_choice"]
+__all__ = ["Alternative", "alternatives", "slots_with_choice", "without_objection"]

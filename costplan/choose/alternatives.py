@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -82,6 +83,11 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
         )
     order: tuple[Fitting, ...] = ("fits", "cannot be shown", "does not fit")
     return tuple(sorted(found, key=lambda entry: (order.index(entry.fitting), bool(entry.book), entry.cost)))
+
+
+def without_objection(found: Iterable[Alternative]) -> int:
+    """How many fit and break no clause."""
+    return sum(entry.fitting == "fits" and not entry.book for entry in found)
 
 
 def _fitting(slot: str, figures: Figures) -> tuple[Fitting, tuple[str, ...]]:

@@ -110,8 +110,7 @@ def check_page(
 
 def standing_line(engine: str, build: Build) -> str:
     """Which engine a page speaks of, and what is known of it."""
-    steps = sum(len(fill.steps) for fill in build.fills.values())
-    known = f"{plural(steps, 'service step')} done, {plural(len(build.bench), 'value')} from the bench"
+    known = f"{plural(build.steps_done, 'service step')} done, {plural(len(build.bench), 'value')} from the bench"
     return f"Engine {engine} as it stands: {known}. Slots without a row in garage.csv are taken as planned."
 
 

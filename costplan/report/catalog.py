@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from costplan.catalog import Catalog, Found, PastPrice
-from costplan.choose import Alternative
+from costplan.choose import Alternative, without_objection
 from costplan.life import Compared
 from costplan.quantity import Quantity
 from costplan.reference import Entry
@@ -156,8 +156,7 @@ def _slot_table(found: Sequence[Alternative]) -> Table:
         )
         for entry in found
     )
-    fit = sum(entry.fitting == "fits" and not entry.book for entry in found)
-    title = f"{found[0].slot}: {plural(len(found), 'part')}, {fit} fit and break no clause"
+    title = f"{found[0].slot}: {plural(len(found), 'part')}, {without_objection(found)} fit and break no clause"
     header = ("Part", "Fit", "Cost", "More", f"Per {measure}", "Lead")
     note = "\n".join(line for entry in found for line in _against(entry))
     return Table(title, header, rows, right=(2, 3, 4, 5), note=note)

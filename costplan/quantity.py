@@ -1,19 +1,31 @@
 """Numbers with units, and the measures of use.
 
-Conversions are exact where the definition is (inch, pound, US gallon): NIST SP 811 (2008), Appendix B.8.
+Conversions are exact where the definition is (inch, pound, US gallon): NIST SP 811 (2008), Appendix B.8. Rounding, and
+whether a rounded value conforms: ISO 80000-1:2009, Annex B, and ASTM E29-13 (both from memory), NIST SP 811, B.7.1.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from types import MappingProxyType
+from typing import Literal
 
 _G = 9.80665
 _INCH = 0.0254
 _POUND = 0.45359237
 _POUND_FORCE = _POUND * _G
+
+#: What becomes of a value that stands midway between two: it goes to the even one, or to the one away from zero.
+Ties = Literal["even", "away"]
+#: How a value is compared with a limit: as it was found, or rounded to the limit's last place.
+Method = Literal["absolute", "rounded"]
+_MODES = {"even": ROUND_HALF_EVEN, "away": ROUND_HALF_UP}
+#: Rounding never runs out of digits, however many a text has.
+_ROUNDING = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
+#: Digits that a float is trusted for, and places behind a limit's last; beyond them is the noise of conversions.
+_TRUSTED, _FINER = 12, 9
 
 #: unit -> (what it measures, how much of the coherent SI unit it is)
 UNITS = MappingProxyType(
@@ -128,7 +140,59 @@ def round_figures(value: Decimal, figures: int) -> Decimal:
     """
     if value == 0:
         return Decimal(0)
-    return value.quantize(Decimal(1).scaleb(value.adjusted() - figures + 1), rounding=ROUND_HALF_EVEN)
+    return round_to(value, figures - 1 - value.adjusted())
+
+
+def round_to(value: Decimal, places: int, ties: Ties = "even") -> Decimal:
+    """A value to so many decimal places; places below zero round to tens, hundreds and so on.
+
+    To the nearest; a tie goes to the even last digit (ISO 80000-1:2009 Annex B rule A, ASTM E29-13 6.4, both from
+    memory; NIST SP 811, B.7.1), or away from zero (rule B of the Annex). Rounding in stages is wrong: round once.
+
+    >>> round_to(Decimal("12.25"), 1), round_to(Decimal("12.25"), 1, "away")
+    (Decimal('12.2'), Decimal('12.3'))
+    """
+    return value.quantize(Decimal((0, (1,), -places)), rounding=_MODES[ties], context=_ROUNDING)
+
+
+def places_of(written: str | Decimal) -> int:
+    """The decimal places that a number, with or without its unit, is written with; below zero where it ends in tens.
+
+    >>> places_of("0.540 in"), places_of("10.25"), places_of("310 in3"), places_of(Decimal("3.6E+3"))
+    (3, 2, 0, -2)
+    """
+    number = Decimal(written.split()[0]) if isinstance(written, str) else written
+    exponent = number.as_tuple().exponent
+    if not isinstance(exponent, int):
+        raise ValueError(f"{written} is not finite")
+    return -exponent
+
+
+def as_compared(value: float, limit: Decimal, method: Method, ties: Ties = "even") -> Decimal:
+    """A value, in the limit's unit, as it is compared with the limit as that is written (ASTM E29-13, from memory).
+
+    By the absolute method as it was found, by the rounding method rounded to the limit's last place. First the noise of
+    binary conversions is taken off, far below anything a gauge reads: 13.7287 mm, which is 0.5405 in, must be a tie.
+
+    >>> as_compared(13.7287 / 25.4, Decimal("0.540"), "rounded")
+    Decimal('0.540')
+    """
+    found, places = Decimal(repr(value)), places_of(limit)
+    clean = round_to(found, min(places + _FINER, _TRUSTED - 1 - found.adjusted()))
+    return round_to(clean, places, ties) if method == "rounded" else clean
+
+
+def conforms(
+    value: float, least: Decimal | None, greatest: Decimal | None, method: Method, ties: Ties = "even"
+) -> bool:
+    """Whether a value is not below one limit and not above another, each as it is written and all in one unit.
+
+    >>> conforms(0.5404, None, Decimal("0.540"), "absolute"), conforms(0.5404, None, Decimal("0.540"), "rounded")
+    (False, True)
+    """
+    return (least is None or as_compared(value, least, method, ties) >= least) and (
+        greatest is None or as_compared(value, greatest, method, ties) <= greatest
+    )
 
 
 def split_header(header: str) -> tuple[str, str]:

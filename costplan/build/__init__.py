@@ -5,10 +5,11 @@ from costplan.build.bill import Bill, BillLine, Saving, bill_of, check_kits
 from costplan.build.build_file import read_build
 from costplan.build.figures import Figure, Figures, Word
 from costplan.build.fits import FitFinding, check_fits, find_fit, fits_of
-from costplan.build.measures import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Measure
+from costplan.build.measures import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, PRICE, Measure
 from costplan.build.names import slots_behind, what_is_wrong, what_of
 from costplan.build.pattern import Alternate, Build, Fill, Fit, Line, Pattern, PatternHeader, Reference, Slot
 from costplan.build.pattern_file import attributes_of, read_pattern
+from costplan.build.spread import Source, Spread
 from costplan.build.standing import standing, with_part
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "MEANINGS",
     "MEASURED",
     "MEASURES_OF_BUILD",
+    "PRICE",
     "Alternate",
     "Bill",
     "BillLine",
@@ -33,6 +35,8 @@ __all__ = [
     "Reference",
     "Saving",
     "Slot",
+    "Source",
+    "Spread",
     "Word",
     "attributes_of",
     "bill_of",

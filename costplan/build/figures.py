@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from costplan.build.bill import Bill
-from costplan.build.measures import COUNT, MASS_OF_PARTS, MEASURES_OF_BUILD, PRICE_OF_PARTS
-from costplan.build.names import split_name
+from costplan.build.measures import COUNT, MADE, MASS_OF_PARTS, MEASURES_OF_BUILD, PRICE_OF_PARTS, add_up, shown_in
+from costplan.build.names import input_name, slot_as_made, split_name
 from costplan.build.pattern import Build, Fill, Reference
+from costplan.build.spread import Grounds, Source, Spread, sources_of, spread_of
 from costplan.catalog import ATTRIBUTES, Operation
 from costplan.formulas import InputError
 from costplan.garage import Bench
@@ -44,11 +45,15 @@ class Word:
 
 @dataclass(slots=True)
 class Figures:
-    """Works out the measures of one build, each once. What was measured on the bench goes before all else."""
+    """Works out the measures of one build, each once. What was measured on the bench goes before all else.
+
+    How far a figure may be off is worked out only when it is asked, once for each sum of names.
+    """
 
     build: Build
     bill: Bill
     known: dict[str, Figure] = field(default_factory=dict)
+    spreads: dict[tuple[tuple[str, ...], tuple[str, ...]], Spread] = field(default_factory=dict)
 
     def measure(self, name: str) -> Figure:
         """A measure by name."""
@@ -73,11 +78,31 @@ class Figures:
         )
 
     def named(self, name: str) -> Figure:
-        """A measure, count.role, or an attribute: slot.attribute."""
+        """A measure, count.role, or an attribute: slot.attribute, or made.slot.attribute as the catalog gives it."""
         slot, last = split_name(name)
         if slot == COUNT:
             return self.count(last)
         return self.attribute(slot, last) if slot else self.measure(name)
+
+    def sources(self, *names: str) -> tuple[Source, ...]:
+        """All that names rest on at the last, each once: attributes, inputs and measures, whether known or not."""
+        grounds = Grounds(self.build, self._value)
+        return tuple(dict.fromkeys(one for name in names for one in sources_of(grounds.named(name))))
+
+    def rows_behind(self, *names: str) -> tuple[Bench, ...]:
+        """The rows of the bench that names rest on, each once."""
+        return tuple(source.bench for source in self.sources(*names) if source.bench is not None)
+
+    def spread(self, *of: str, less: Iterable[str] = ()) -> Spread:
+        """How far a name may be off, or the sum of some less others, of which each source is counted as one."""
+        names = of, tuple(less)
+        if names not in self.spreads:
+            grounds = Grounds(self.build, self._value)
+            self.spreads[names] = spread_of(grounds.together(*names))
+        return self.spreads[names]
+
+    def _value(self, name: str) -> Quantity | None:
+        return self.named(name).value
 
     def count(self, role: str) -> Figure:
         """The pieces of a role in the engine; none where no slot with it is filled."""
@@ -87,9 +112,12 @@ class Figures:
 
     def attribute(self, slot: str, attribute: str) -> Figure:
         """An attribute of the part in a slot: as measured, else the catalog's with what operations add to it."""
-        name, fill = f"{slot}.{attribute}", self.build.fills.get(slot)
+        made = slot_as_made(slot)
+        name, fill = f"{slot}.{attribute}", self.build.fills.get(made or slot)
         if fill is None:
-            return Figure(name, None, missing=(f"a part in slot {slot}",))
+            return Figure(name, None, missing=(f"a part in slot {made or slot}",))
+        if made:
+            return _made(fill, attribute)
         stated = _stated(fill, attribute)
         row = self.build.measured(slot, attribute)
         if row is None or isinstance(row.found, str):
@@ -99,9 +127,10 @@ class Figures:
 
     def word(self, slot: str, attribute: str) -> Word:
         """An attribute that is a word, of the part in a slot."""
-        name, fill = f"{slot}.{attribute}", self.build.fills.get(slot)
+        made = slot_as_made(slot)
+        name, fill = f"{slot}.{attribute}", self.build.fills.get(made or slot)
         if fill is None:
-            return Word(name, None, missing=(f"a part in slot {slot}",))
+            return Word(name, None, missing=(f"a part in slot {made or slot}",))
         value, row = fill.part.attributes.get(attribute), self.build.measured(slot, attribute)
         if row is not None and isinstance(row.found, str):
             says = f"catalog says {value} ({fill.part.place})" if value else f"catalog says nothing ({fill.part.place})"
@@ -109,7 +138,9 @@ class Figures:
             return Word(name, row.found, (why,), measured=why)
         if not isinstance(value, str) or not value:
             return Word(name, None, missing=(f"{attribute} of {fill.part.part} ({fill.part.place})",))
-        return Word(name, value, (f"{attribute} {value} of {fill.part.part} in {slot} ({fill.part.place})",))
+        as_made = " as made" if made else ""
+        where = f"{fill.part.part} in {made or slot}{as_made} ({fill.part.place})"
+        return Word(name, value, (f"{attribute} {value} of {where}",))
 
     def _on_bench(self, row: Bench, name: str) -> Figure:
         """A measure or an input that was measured, beside what it would be worked out to."""
@@ -117,14 +148,15 @@ class Figures:
         worked = f"worked out {stated.value}" if stated.value else "not known from the parts"
         why = f"{name} {row}, {worked}"
         value = row.found if isinstance(row.found, Quantity) else None
-        return Figure(name, _shown_in(value, self.build.pattern.units.get(name, "")), (why,), measured=why)
+        value = value and shown_in(value, self.build.pattern.units.get(name, ""))
+        return Figure(name, value, (why,), measured=why)
 
     def _work_out(self, name: str) -> Figure:
         measure = MEASURES_OF_BUILD[name]
         asked = self.build.pattern.units.get(name, "")
         if name in self.build.pattern.inputs:
             given = self._given(name)
-            return replace(given, name=name, value=_shown_in(given.value, asked))
+            return replace(given, name=name, value=given.value and shown_in(given.value, asked))
         if not measure.needs:
             return _ungiven(name)
         inputs = [self._input(need, measure.valve) for need, _ in measure.needs]
@@ -133,14 +165,11 @@ class Figures:
         if missing:
             ungiven = tuple(dict.fromkeys(need for figure in inputs for need in figure.ungiven))
             return Figure(name, None, why, missing, ungiven=ungiven)
-        pairs = zip(inputs, measure.needs, strict=True)
-        values = [figure.value.to(unit or figure.value.unit) for figure, (_, unit) in pairs if figure.value]
+        values = [figure.value for figure in inputs if figure.value]
         try:
-            value = measure.compute(*values)
+            return Figure(name, measure.work_out(values, asked, self.bill.currency), why)
         except InputError as refused:
             return Figure(name, None, why, (f"a possible {refused.name} ({refused.value})",))
-        unit = measure.unit or self.bill.currency
-        return Figure(name, _shown_in(Quantity(value, unit), asked or measure.unit), why)
 
     def _input(self, name: str, valve: str) -> Figure:
         """What a measure needs: an input, what the build gives by itself, or another measure."""
@@ -148,13 +177,9 @@ class Figures:
             return BY_ITSELF[name](self)
         if name in MEASURES_OF_BUILD:
             return self.measure(name)
-        for given in (f"{valve}_{name}" if valve else name, name):
-            row = self.build.measured("", given)
-            if row is not None:
-                return self._on_bench(row, given)
-            if given in self.build.pattern.inputs:
-                return self._given(given)
-        return _ungiven(name)
+        given = input_name(name, self.build, valve)
+        row = self.build.measured("", given)
+        return self._on_bench(row, given) if row else self._given(given)
 
     def _given(self, name: str) -> Figure:
         """An input that the pattern gives: a number, or an attribute of the part in a slot."""
@@ -175,6 +200,15 @@ def changed(value: Quantity, attribute: str, operations: Sequence[Operation]) ->
 def _ungiven(name: str) -> Figure:
     """An input that the pattern does not lead anywhere."""
     return Figure(name, None, missing=(f"{name} under [inputs]",), ungiven=(name,))
+
+
+def _made(fill: Fill, attribute: str) -> Figure:
+    """An attribute as the catalog gives it, whatever was done to the part or measured since."""
+    name, part = f"{MADE}.{fill.slot.slot}.{attribute}", fill.part
+    value = part.attributes.get(attribute)
+    if not isinstance(value, Quantity):
+        return Figure(name, None, missing=(f"{attribute} of {part.part} as made ({part.place})",))
+    return Figure(name, value, (f"{attribute} {value} of {part.part} in {fill.slot.slot} as made ({part.place})",))
 
 
 def _stated(fill: Fill, attribute: str) -> Figure:
@@ -205,22 +239,17 @@ def _catalog_says(fill: Fill, attribute: str, stated: Figure) -> str:
     return f"catalog says {value} ({place})" + (f", {stated.value} after {done}" if done and stated.value else "")
 
 
-def _shown_in(value: Quantity | None, unit: str) -> Quantity | None:
-    """The value in a unit; as it is where none is asked for."""
-    return value.into(unit) if value and unit else value
-
-
 def mass_of_parts(figures: Figures) -> Figure:
     """The mass of all parts in weighed slots; unknown while one of them has none."""
-    total, why, missing = 0.0, list[str](), list[str]()
+    masses, why, missing = list[tuple[int, Quantity]](), list[str](), list[str]()
     for fill in figures.build.fills.values():
         if not fill.slot.weighed:
             continue
         mass = figures.attribute(fill.slot.slot, "mass")
-        total += fill.slot.quantity * mass.value.to("kg") if mass.value else 0
+        masses += [(fill.slot.quantity, mass.value)] if mass.value else []
         why += [f"{fill.slot.quantity} x {line}" for line in mass.why]
         missing += mass.missing
-    return Figure(MASS_OF_PARTS, None if missing else Quantity(total, "kg"), tuple(why), tuple(missing))
+    return Figure(MASS_OF_PARTS, None if missing else add_up(masses, "kg"), tuple(why), tuple(missing))
 
 
 def price_of_parts(figures: Figures) -> Figure:

@@ -6,7 +6,7 @@ makes a measure unknown, never zero.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -23,6 +23,7 @@ from costplan.formulas import (
     swept_volume,
     valve_lift,
 )
+from costplan.quantity import Quantity
 
 #: Inputs that the springs and rockers of both valves share, unless the pattern gives one for a valve alone:
 #: exhaust_rocker_ratio.
@@ -73,6 +74,10 @@ MASS_OF_PARTS = "mass of the parts"
 PRICE_OF_PARTS = "price of the parts"
 #: Before a role: how many pieces with it are in the engine.
 COUNT = "count"
+#: Before slot.attribute: what the catalog gives, before operations, service steps and the bench.
+MADE = "made"
+#: Before a slot: what its part costs; alone what all parts do.
+PRICE = "price"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,26 @@ class Measure:
     needs: tuple[tuple[str, str], ...]
     compute: Callable[..., float]
     valve: str = ""
+
+    def work_out(self, inputs: Iterable[Quantity], shown: str = "", money: str = "") -> Quantity:
+        """The value from what it needs, in the unit `shown` or its own; `money`: the unit of a measure without one."""
+        pairs = zip(inputs, self.needs, strict=True)
+        values = [found.to(unit or found.unit) for found, (_, unit) in pairs]
+        return shown_in(Quantity(self.compute(*values), self.unit or money), shown or self.unit)
+
+
+def shown_in(value: Quantity, unit: str) -> Quantity:
+    """The value in a unit; as it is where none is asked for."""
+    return value.into(unit) if unit else value
+
+
+def add_up(weighted: Iterable[tuple[int, Quantity]], unit: str) -> Quantity:
+    """So many of each together, in a unit; of a negative number it is taken off.
+
+    >>> add_up([(8, Quantity(500, "g")), (-1, Quantity(1, "kg"))], "kg")
+    Quantity(value=3.0, unit='kg')
+    """
+    return Quantity(float(sum(number * one.to(unit) for number, one in weighted)), unit)
 
 
 _HEYWOOD = "Heywood, Internal Combustion Engine Fundamentals, 2.2 (from memory)"

@@ -1,9 +1,12 @@
-"""What a name in a limit or a fit means: a measure, an attribute of the part in a slot, or a count of pieces."""
+"""What a name in a limit or a fit means: a measure, an attribute of the part in a slot, or a count of pieces.
+
+An attribute is slot.attribute as it stands by now, or made.slot.attribute as the catalog gives it.
+"""
 
 from __future__ import annotations
 
-from costplan.build.measures import COUNT, MASS_OF_PARTS, MEASURES_OF_BUILD, PRICE_OF_PARTS
-from costplan.build.pattern import Pattern, Reference
+from costplan.build.measures import COUNT, MADE, MASS_OF_PARTS, MEASURES_OF_BUILD, PRICE_OF_PARTS
+from costplan.build.pattern import Build, Pattern, Reference
 from costplan.problems import nearest
 from costplan.quantity import dimension
 
@@ -12,13 +15,26 @@ COMPARED = tuple(name for name, measure in MEASURES_OF_BUILD.items() if measure.
 
 
 def split_name(name: str) -> tuple[str, str]:
-    """A name as slot and attribute, or count and role; a measure's has no slot.
+    """A name as slot and attribute, or count and role; a measure's has no slot, and `made` belongs to the slot.
 
-    >>> split_name("pistons.bore"), split_name("displacement")
-    (('pistons', 'bore'), ('', 'displacement'))
+    >>> split_name("pistons.bore"), split_name("displacement"), split_name("made.block.bore")
+    (('pistons', 'bore'), ('', 'displacement'), ('made.block', 'bore'))
     """
     first, point, rest = name.partition(".")
+    if first == MADE and "." in rest:
+        slot, _, attribute = rest.partition(".")
+        return f"{MADE}.{slot}", attribute
     return (first, rest) if point else ("", name)
+
+
+def slot_as_made(slot: str) -> str:
+    """The slot whose part is meant as made; '' where it is meant as it stands.
+
+    >>> slot_as_made("made.block"), slot_as_made("block")
+    ('block', '')
+    """
+    before, _, made = slot.partition(".")
+    return made if before == MADE else ""
 
 
 def what_of(name: str, pattern: Pattern) -> str:
@@ -28,7 +44,7 @@ def what_of(name: str, pattern: Pattern) -> str:
         return (dimension(MEASURES_OF_BUILD[last].unit) or "") if last in COMPARED else ""
     if slot == COUNT:
         return "number" if last in _roles(pattern) else ""
-    if slot not in pattern.slots:
+    if (slot_as_made(slot) or slot) not in pattern.slots:
         return ""
     return "text" if last in pattern.words else pattern.attributes.get(last, "")
 
@@ -41,6 +57,9 @@ def what_is_wrong(name: str, pattern: Pattern) -> tuple[str, str]:
         return "neither a measure nor an attribute:", advice
     if slot == COUNT:
         return "a count of an unknown role:", nearest(last, _roles(pattern))
+    if slot == MADE:
+        return "a part as made without its slot:", f"give {MADE}.slot.attribute"
+    slot = slot_as_made(slot) or slot
     if slot not in pattern.slots:
         return "a slot that the pattern lacks:", nearest(slot, pattern.slots)
     return "an attribute that is not known:", nearest(last, (*pattern.attributes, *sorted(pattern.words)))
@@ -56,7 +75,7 @@ def slots_behind(name: str, pattern: Pattern, valve: str = "", *, sums: bool = T
     if slot == COUNT:
         return tuple(one.slot for one in pattern.slots.values() if sums and one.role == last)
     if slot:
-        return (slot,)
+        return (slot_as_made(slot) or slot,)
     if name in (MASS_OF_PARTS, PRICE_OF_PARTS):
         return tuple(one.slot for one in pattern.slots.values() if sums and (one.weighed or name == PRICE_OF_PARTS))
     given = given_name(name, pattern, valve)
@@ -72,3 +91,9 @@ def given_name(name: str, pattern: Pattern, valve: str) -> str:
     """The input that the pattern gives for a valve alone, else the one that both share."""
     own = f"{valve}_{name}"
     return own if own in pattern.inputs else name
+
+
+def input_name(name: str, build: Build, valve: str) -> str:
+    """The input that a build has for a valve alone, measured or given, else the one that both share."""
+    own = f"{valve}_{name}"
+    return own if valve and (own in build.pattern.inputs or build.measured("", own)) else name

@@ -8,7 +8,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, field_validator
 
-from costplan.build.measures import COUNT
+from costplan.build.measures import COUNT, MADE, PRICE
 from costplan.catalog import Operation, Part
 from costplan.garage import Bench
 from costplan.problems import Place, nearest
@@ -34,6 +34,12 @@ class Slot(Record):
             raise refuse("REA017", "a slot's name with a blank, point or stroke:", "join its words with '-'")
         if value == COUNT:
             raise refuse("REA017", "a slot with the name of a measure:", f"{COUNT}.role counts pieces; give another")
+        if value == MADE:
+            advice = f"{MADE}.slot.attribute is a part as made; give another"
+            raise refuse("REA017", "a slot with the name of a word for parts:", advice)
+        if value == PRICE:
+            advice = f"{PRICE}.slot is what a part costs; give another"
+            raise refuse("REA017", "a slot with the name of a word for parts:", advice)
         return value
 
 
@@ -171,12 +177,14 @@ class Build:
     """An engine as planned, or as it stands: its pattern, what fills each slot, and what was measured on the bench.
 
     `alternates`: for each slot that several parts take turns in, all of them; the main one is in `fills` too.
+    `outdated`: what was measured on parts that others have replaced since, and does not count.
     """
 
     pattern: Pattern
     fills: Mapping[str, Fill]
     alternates: Mapping[str, tuple[Alternate, ...]] = field(default_factory=dict)
     bench: tuple[Bench, ...] = ()
+    outdated: tuple[Bench, ...] = ()
 
     def everything(self) -> tuple[Fill, ...]:
         """All that fills it, alternates of a slot too."""

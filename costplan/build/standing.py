@@ -29,7 +29,8 @@ def with_part(build: Build, slot: str, part: Part) -> Build:
 def standing(build: Build, pieces: Iterable[Piece], bench: Iterable[Bench], catalog: Catalog) -> Build:
     """An engine as it stands: the parts of its pieces, after their service steps, and what its bench rows say.
 
-    A slot without a piece is taken as planned. Operations that the build plans are taken as done to the planned part.
+    Values measured before a part went in are put aside. A slot without a piece is taken as planned. Operations that the
+    build plans are taken as done to the planned part.
     """
     there = {(piece.slot, piece.alternate): piece for piece in pieces if piece.slot in build.fills}
     fills = {}
@@ -37,7 +38,15 @@ def standing(build: Build, pieces: Iterable[Piece], bench: Iterable[Bench], cata
         piece = there.get((slot, "")) or there.get((slot, _main_name(build, slot)))
         if piece is not None and piece.part in catalog.parts:
             fills[slot] = _as_it_stands(fill, piece, catalog)
-    return replace(_refilled(build, fills), bench=tuple(bench))
+    rows = tuple(bench)
+    outdated = tuple(row for row in rows if _is_outdated(row, there.values(), build))
+    return replace(_refilled(build, fills), bench=tuple(row for row in rows if row not in outdated), outdated=outdated)
+
+
+def _is_outdated(row: Bench, pieces: Iterable[Piece], build: Build) -> bool:
+    """Whether a piece that a value rests on went in after the day it was measured."""
+    slots = _slots_of(row, build)
+    return any(piece.slot in slots and piece.installed is not None and piece.installed > row.date for piece in pieces)
 
 
 def _as_it_stands(fill: Fill, piece: Piece, catalog: Catalog) -> Fill:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -64,3 +65,15 @@ ATTRIBUTES = MappingProxyType(
 
 #: What an attribute that a catalog declares itself may measure.
 KINDS = ("text", *dict.fromkeys(what for what, _ in UNITS.values()))
+
+#: Behind an attribute's name: how far a piece may be off that figure either way.
+WITHIN = "_within"
+
+
+def with_tolerances(known: Mapping[str, Attribute]) -> dict[str, Attribute]:
+    """The attributes, and behind them a column of tolerances for each; words have one too, to be refused at its rows.
+
+    >>> list(with_tolerances({"bore": ATTRIBUTES["bore"]}))
+    ['bore', 'bore_within']
+    """
+    return {**known, **{name + WITHIN: Attribute(of.what, f"tolerance of {name}", False) for name, of in known.items()}}

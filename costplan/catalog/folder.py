@@ -8,7 +8,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TypeVar
 
-from costplan.catalog.attributes import ATTRIBUTES, Attribute
+from costplan.catalog.attributes import ATTRIBUTES, Attribute, with_tolerances
 from costplan.catalog.catalog import Catalog, folder_of
 from costplan.catalog.checking import check_currency, check_whole
 from costplan.catalog.operations import Operation
@@ -204,9 +204,14 @@ def _read_file(path: Path, address: str, known: dict[str, Attribute], gathering:
 def _read_sheet(sheet: MappedSheet, address: str, known: dict[str, Attribute], gathering: _Gathering) -> None:
     """One table of which a columns map says how it is written."""
     record = TABLES.get(sheet.table, Part)
-    table, faults = sheet.read(address, record, known if record.REST else {})
+    table, faults = sheet.read(address, record, _free(record, known))
     _take(table, faults, record, known, gathering)
     gathering.addresses.append(address)
+
+
+def _free(record: type[Record], known: dict[str, Attribute]) -> dict[str, Attribute]:
+    """The attributes that may be columns of a table beside its own; parts have tolerances of them too."""
+    return with_tolerances(known) if record is Part else known if record.REST else {}
 
 
 def _take(
@@ -222,9 +227,8 @@ def _take(
     gathering.unread |= record is Part and table is None
     if table is None:
         return
-    free = known if record.REST else {}
     table, astray = written_in(table, record, gathering.settings)
-    found, faults = read_records(table, record, free=free, context={"attributes": known})
+    found, faults = read_records(table, record, free=_free(record, known), context={"attributes": known})
     gathering.problems.extend((*astray, *faults))
     gathering.whole &= record is not Part or not faults
     gathering.written.setdefault(record, set()).update(table.cells(NAMES.get(record, record.KEY)))

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 from itertools import pairwise
-from typing import ClassVar, Literal, TypeVar
+from typing import Any, ClassVar, Literal, TypeVar
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
-from costplan.catalog.attributes import ATTRIBUTES, KINDS, Attribute
+from costplan.catalog.attributes import ATTRIBUTES, KINDS, WITHIN, Attribute
 from costplan.problems import nearest
 from costplan.quantity import Quantity, dimension
 from costplan.reading import Record
@@ -64,6 +64,8 @@ class Header(Record):
                 raise refuse("REA020", f"{name} is known as a {known.what}", "give your column another name")
             if what not in KINDS:
                 raise refuse("REA020", f"{name} cannot measure '{what}'", nearest(what, KINDS))
+            if name.endswith(WITHIN):
+                raise refuse("REA020", f"{name} would be a tolerance", "give your column another name")
         return value
 
 
@@ -90,16 +92,46 @@ class Part(Record):
     attributes: dict[str, Quantity | str] = Field(
         default={}, description="any attribute, its unit in the heading: bore [in], mass [g], material"
     )
+    tolerances: dict[str, Quantity] = Field(
+        default_factory=dict,
+        description="how far a piece may be off an attribute either way, by the maker's word, each in a column of its "
+        f"own: bore{WITHIN} [in], mass{WITHIN} [g]",
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _tolerances_apart(cls, data: dict[str, Any]) -> dict[str, Any]:
+        cells: dict[str, Measured] = data.get("attributes", {})
+        if WITHIN not in "".join(cells):  # much faster than a look at each name, and most tables have none
+            return data
+        apart = {name: cell for name, cell in cells.items() if name.endswith(WITHIN)}
+        rest = {name: cell for name, cell in cells.items() if name not in apart}
+        return {"tolerances": apart, **data, "attributes": rest}
 
     @model_validator(mode="after")
     def _whole_price(self) -> Part:
         return dated(self)
 
-    @field_validator("attributes", mode="before")
+    @field_validator("attributes", mode="plain")
     @classmethod
     def _attributes(cls, cells: dict[str, Measured], info: ValidationInfo) -> dict[str, Quantity | str]:
+        if not cells:
+            return {}
         known: dict[str, Attribute] = (info.context or {}).get("attributes", ATTRIBUTES)
-        return {name: attribute_value(name, cell, known, comma=decimal_comma(info)) for name, cell in cells.items()}
+        comma = decimal_comma(info)
+        return {name: attribute_value(name, cell, known, comma=comma) for name, cell in cells.items()}
+
+    @field_validator("tolerances", mode="before")
+    @classmethod
+    def _tolerances(cls, cells: dict[str, Measured] | str, info: ValidationInfo) -> dict[str, Quantity]:
+        if isinstance(cells, str):
+            raise refuse("REA009", "no column by itself:", f"write the tolerance of bore as bore{WITHIN} [in]")
+        known: dict[str, Attribute] = (info.context or {}).get("attributes", ATTRIBUTES)
+        comma, beside = decimal_comma(info), info.data.get("attributes")
+        return {
+            name.removesuffix(WITHIN): tolerance_value(name, cell, known, beside, comma=comma)
+            for name, cell in cells.items()
+        }
 
 
 class PriceRow(Record):
@@ -183,16 +215,39 @@ def attribute_value(name: str, cell: Measured, known: dict[str, Attribute], *, c
     attribute = known[name]
     if attribute.what == "text":
         return str(cell.text)
-    unit = cell.unit or ("1" if attribute.what == "number" else "")
-    if dimension(unit) != attribute.what:
-        what = (
-            f"{name} without a unit of {attribute.what}:" if not unit else f"{name} in a unit not of {attribute.what}:"
-        )
-        raise refuse("REA021", what, f"write the heading as {name} [{units_of(attribute.what)[0]}]", name)
+    unit = _unit_of(name, cell, attribute.what)
     number = to_decimal(cell.text, comma=comma, field=name)
     if attribute.positive and number <= 0:
         raise refuse("REA018", "zero:" if number == 0 else "negative number:", "give more than 0", name)
     return Quantity(float(number), unit)
+
+
+def _unit_of(name: str, cell: Measured, what: str) -> str:
+    """The unit in a cell's heading, if it is one of what the column measures; a bare number needs none."""
+    unit = cell.unit or ("1" if what == "number" else "")
+    if dimension(unit) != what:
+        fault = f"{name} without a unit of {what}:" if not unit else f"{name} in a unit not of {what}:"
+        raise refuse("REA021", fault, f"write the heading as {name} [{units_of(what)[0]}]", name)
+    return unit
+
+
+def tolerance_value(
+    name: str, cell: Measured, known: dict[str, Attribute], beside: dict[str, Quantity | str] | None, *, comma: bool
+) -> Quantity:
+    """A cell of a column of tolerances; `beside`: the row's attributes, None where one of them is at fault."""
+    of = name.removesuffix(WITHIN)
+    if known[of].what == "text":
+        raise refuse("REA020", f"{of} is a word, which has no tolerance:", "take the column out", name)
+    unit = _unit_of(name, cell, known[of].what)
+    number = to_decimal(cell.text, comma=comma, field=name)
+    if number < 0:
+        raise refuse("REA018", "negative number:", "give 0 or more; it counts either way", name)
+    found, figure = Quantity(float(number), unit), (beside or {}).get(of)
+    if beside is not None and figure is None:
+        raise refuse("REA016", f"{of} is missing beside its tolerance", f"give {of}, or take this out", name)
+    if isinstance(figure, Quantity) and known[of].positive and found.to(figure.unit) >= figure.value:
+        raise refuse("REA018", f"as much as {of} itself, {figure}:", "give less; check its digits", name)
+    return found
 
 
 class Role(Record):

@@ -13,7 +13,18 @@ from costplan.catalog import ATTRIBUTES
 from costplan.problems import Problem, Problems
 from costplan.quantity import Quantity, dimension
 from costplan.reading import Record, Setting, read_records, read_table
-from costplan.reading.fields import Day, Kind, Name, Text, decimal_comma, refuse, to_decimal, to_text, units_of
+from costplan.reading.fields import (
+    Day,
+    Kind,
+    Name,
+    NotNegative,
+    Text,
+    decimal_comma,
+    refuse,
+    to_decimal,
+    to_text,
+    units_of,
+)
 
 
 def to_value(value: Any, info: ValidationInfo) -> Decimal | str:
@@ -40,6 +51,10 @@ class Bench(Record):
         description="what was measured, of one piece"
     )
     unit: Text = Field(default="", description="unit of the value; empty for a word or a bare number")
+    uncertainty: NotNegative | None = Field(
+        default=None,
+        description="expanded uncertainty of the value, in its unit (coverage factor 2, about 95 %); empty: not stated",
+    )
     date: Day = Field(description="day it was measured")
     by: Text = Field(default="", description="who measured it")
     instrument: Text = Field(default="", description="what it was measured with")
@@ -53,6 +68,8 @@ class Bench(Record):
         if isinstance(self.value, str):
             if self.unit:
                 raise refuse("REA021", "a word takes no unit:", "leave it empty", "unit")
+            if self.uncertainty is not None:
+                raise refuse("REA017", "a word takes no uncertainty:", "leave it empty", "uncertainty")
             return self
         if dimension(self.unit or "1") != what:
             fault = f"not a unit of {what}:" if self.unit else f"a {what} without a unit"
@@ -67,8 +84,14 @@ class Bench(Record):
         """The value with its unit, or the word."""
         return self.value if isinstance(self.value, str) else Quantity(float(self.value), self.unit or "1")
 
+    @property
+    def spread(self) -> Quantity | None:
+        """The expanded uncertainty with its unit (JCGM 100:2008, 6.2, from memory); None where none is stated."""
+        return None if self.uncertainty is None else Quantity(self.uncertainty, self.unit or "1")
+
     def __str__(self) -> str:
-        words = (f"measured {self.found} on {self.date}", self.by and f"by {self.by}")
+        found = f"{self.found} ± {self.spread}" if self.spread else f"{self.found}"
+        words = (f"measured {found} on {self.date}", self.by and f"by {self.by}")
         tool = f"with {self.instrument}" if self.instrument else ""
         return " ".join(word for word in (*words, tool, f"({self.place})") if word)
 

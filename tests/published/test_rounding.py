@@ -7,7 +7,8 @@ from decimal import Decimal
 import pytest
 
 from costplan.money import Rounding, round_money, round_to
-from costplan.quantity import round_figures
+from costplan.quantity import as_compared, conforms, places_of, round_figures
+from costplan.quantity import round_to as round_to_places
 
 D = Decimal
 
@@ -116,3 +117,134 @@ def test_an_amount_is_rounded_to_the_minor_unit_of_its_currency(currency: str, r
 def test_rounding_is_symmetric_about_zero() -> None:
     # half up rounds away from zero (General Decimal Arithmetic), so a credit undoes its invoice
     assert round_money(D("-0.005"), "USD") == -round_money(D("0.005"), "USD") == D("-0.01")
+
+
+# Figures to decimal places, and whether they conform ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "rounded"),
+    [
+        # NIST SP 811, Appendix B.7.1 (second-hand)
+        ("6.9749515", 2, "6.97"),
+        ("6.9749515", 4, "6.9750"),
+        ("6.9749515", 6, "6.974952"),
+        ("6.9749505", 6, "6.974950"),
+        # ASME A112.18.1-2018 / CSA B125.1-18, Annex A.2
+        ("1.655000", 2, "1.66"),
+        ("1.625000", 2, "1.62"),
+        # ISO 80000-1:2009, Annex B.2, rounding ranges 0.1 and 10 (from memory)
+        ("12.223", 1, "12.2"),
+        ("12.251", 1, "12.3"),
+        ("12.275", 1, "12.3"),
+        ("1222.3", -1, "1.22E+3"),
+        ("1225.1", -1, "1.23E+3"),
+        ("1227.5", -1, "1.23E+3"),
+    ],
+)
+@pytest.mark.parametrize("sign", ["", "-"])
+def test_q09_places_to_the_nearest_and_ties_to_even(value: str, places: int, rounded: str, sign: str) -> None:
+    assert str(round_to_places(D(sign + value), places)) == sign + rounded
+
+
+@pytest.mark.parametrize(
+    ("value", "places", "even", "away"),
+    [
+        # ISO 80000-1:2009, Annex B.2, rules A and B (from memory)
+        ("12.25", 1, "12.2", "12.3"),
+        ("12.35", 1, "12.4", "12.4"),
+        ("1225.0", -1, "1.22E+3", "1.23E+3"),
+        ("1235.0", -1, "1.24E+3", "1.24E+3"),
+        # General Decimal Arithmetic; Python's decimal
+        ("2.675", 2, "2.68", "2.68"),
+        ("1.005", 2, "1.00", "1.01"),
+        ("0.125", 2, "0.12", "0.13"),
+        ("-2.5", 0, "-2", "-3"),
+    ],
+)
+def test_q11_ties_to_even_or_away_from_zero(value: str, places: int, even: str, away: str) -> None:
+    assert str(round_to_places(D(value), places, "even")) == even
+    assert str(round_to_places(D(value), places, "away")) == away
+
+
+def test_rounding_in_stages_is_not_rounding() -> None:
+    # ISO 80000-1:2009, Annex B.3 (from memory): 12.251 gives 12.3 at once, and 12.25 then 12.2 in two stages
+    assert round_to_places(D("12.251"), 1) == D("12.3")
+    assert round_to_places(round_to_places(D("12.251"), 2), 1) == D("12.2")
+
+
+@pytest.mark.parametrize(
+    ("limit", "side", "found", "rounded", "meets"),
+    [
+        # ASTM E29, examples of the rounding method (from memory): yield point 36 000 psi min, to the nearest 100
+        ("360E+2", "least", 35940, "359E+2", False),
+        ("360E+2", "least", 35950, "360E+2", True),
+        ("360E+2", "least", 35960, "360E+2", True),
+        # nickel 57 % min, to the nearest 1 %
+        ("57", "least", 56.4, "56", False),
+        ("57", "least", 56.5, "56", False),
+        ("57", "least", 56.6, "57", True),
+        # conductivity of a water extract 40 micromho/cm max, to the nearest 1
+        ("40", "greatest", 40.4, "40", True),
+        ("40", "greatest", 40.5, "40", True),
+        ("40", "greatest", 40.6, "41", False),
+        # sodium bicarbonate 0.5 % max, to the nearest 0.1 %
+        ("0.5", "greatest", 0.54, "0.5", True),
+        ("0.5", "greatest", 0.55, "0.6", False),
+        ("0.5", "greatest", 0.56, "0.6", False),
+    ],
+)
+def test_e29_conformity_by_the_rounding_method(limit: str, side: str, found: float, rounded: str, meets: bool) -> None:
+    assert as_compared(found, D(limit), "rounded") == D(rounded)
+    least, greatest = (D(limit), None) if side == "least" else (None, D(limit))
+    assert conforms(found, least, greatest, "rounded") is meets
+
+
+@pytest.mark.parametrize(
+    ("found", "absolute", "rounded"),
+    [(0.539, True, True), (0.5400, True, True), (0.5404, False, True), (0.5405, False, True), (0.5406, False, False)],
+)
+def test_e29_conformity_by_either_method(found: float, absolute: bool, rounded: bool) -> None:
+    # ASTM E29-13, 5 and 6 (from memory): by the absolute method any small departure outside the limit fails
+    limit = D("0.540")
+    assert conforms(found, None, limit, "absolute") is absolute
+    assert conforms(found, None, limit, "rounded") is rounded
+    assert conforms(found, None, D("0.5400"), "rounded") is (found <= 0.5400)
+
+
+def test_a_tie_may_fall_away_from_zero_where_the_book_says_so() -> None:
+    assert conforms(0.5405, None, D("0.540"), "rounded", "even")
+    assert not conforms(0.5405, None, D("0.540"), "rounded", "away")
+
+
+def test_between_two_limits_a_value_must_keep_both() -> None:
+    assert [conforms(value, D("3.19"), D("3.21"), "rounded") for value in (3.184, 3.186, 3.2, 3.214, 3.216)] == [
+        False,
+        True,
+        True,
+        True,
+        False,
+    ]
+    assert conforms(3.3, None, None, "absolute")
+
+
+@pytest.mark.parametrize(
+    ("value", "limit"),
+    [
+        (9.02 - 1.735 - 5.7 - 1.585, "0"),  # a deck clearance of nothing, in floats 4.4e-16
+        (13.716 / 25.4, "0.540"),
+        (0.1 + 0.2, "0.3"),
+        (8 * 38.75, "310"),
+    ],
+)
+def test_the_noise_of_floats_is_no_departure(value: float, limit: str) -> None:
+    assert conforms(value, D(limit), D(limit), "absolute")
+
+
+@pytest.mark.parametrize(
+    ("written", "places"),
+    [("0.540 in", 3), ("10.25", 2), ("310 in3", 0), (".5 in", 1), ("-0.040 in", 3), ("9000 rpm", 0), ("3.60E3 N", -1)],
+)
+def test_the_places_of_a_limit_are_those_it_is_written_with(written: str, places: int) -> None:
+    assert places_of(written) == places
+    assert places_of(D(written.split()[0])) == places

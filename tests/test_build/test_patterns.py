@@ -269,6 +269,7 @@ def test_fits_that_are_no_list_are_one_problem(write: Write) -> None:
     assert pattern_of(write, f"fit = 3\n{PATTERN}")[1] == [("REA017", "pattern.toml:1", "fit")]
 
 
-def test_a_slot_may_not_be_called_count(write: Write) -> None:
-    text = 'name = "V8"\n[[slot]]\nslot = "count"\nrole = "crank"\n'
+@pytest.mark.parametrize("name", ["count", "made"])
+def test_a_slot_may_not_be_called_like_a_word_of_names(write: Write, name: str) -> None:
+    text = f'name = "V8"\n[[slot]]\nslot = "{name}"\nrole = "crank"\n'
     assert pattern_of(write, text)[1] == [("REA017", "pattern.toml:3", "slot.1.slot")]

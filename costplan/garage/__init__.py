@@ -1,6 +1,20 @@
-"""The garage: what is true of real engines and shelves."""
+"""The garage: what is true of real engines and shelves, what was measured of them, and what is on paper."""
 
 from costplan.garage.bench import Bench, read_bench
+from costplan.garage.inspections import Inspected, check_inspections, latest, read_inspections
+from costplan.garage.papers import Paper, check_papers, read_papers
 from costplan.garage.pieces import Piece, read_garage
 
-__all__ = ["Bench", "Piece", "read_bench", "read_garage"]
+__all__ = [
+    "Bench",
+    "Inspected",
+    "Paper",
+    "Piece",
+    "check_inspections",
+    "check_papers",
+    "latest",
+    "read_bench",
+    "read_garage",
+    "read_inspections",
+    "read_papers",
+]

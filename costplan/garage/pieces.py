@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from costplan.catalog import Catalog
 from costplan.problems import Problem, Problems, nearest
@@ -25,6 +25,7 @@ class Piece(Record):
     KEY: ClassVar[str] = "piece"
     REST: ClassVar[str] = "use"
     piece: Name = Field(description="serial or name of the piece or set")
+    serial: Text = Field(default="", description="number stamped into it")
     part: Name = Field(description="its part, in a catalog")
     engine: Text = Field(default="", description="engine it is on, 'car' for a shared position; empty: on the shelf")
     slot: Text = Field(default="", description="slot it is in; empty: on the shelf")
@@ -34,6 +35,7 @@ class Piece(Record):
     alternate: Text = Field(default="", description="which alternate of the slot it is, where build.csv has several")
     step: Whole = Field(default=0, description="service steps it has been through; 0: as new")
     installed: Day | None = Field(default=None, description="day it was installed, for lives in days")
+    bought: Day | None = Field(default=None, description="day it was bought, for clauses that keep older parts")
     note: Text = Field(default="", description="anything worth keeping")
     use: dict[str, float] = Field(
         default={}, description=f"use so far, in columns of their own: {', '.join(USES)}, units as in fuel [gal]"
@@ -43,6 +45,13 @@ class Piece(Record):
     @classmethod
     def _uses(cls, cells: dict[str, Measured], info: ValidationInfo) -> dict[str, float]:
         return {name: _use(name, cell, comma=decimal_comma(info)) for name, cell in cells.items()}
+
+    @model_validator(mode="after")
+    def _bought_first(self) -> Piece:
+        if self.bought and self.installed and self.bought > self.installed:
+            advice = f"give {self.installed} or an earlier day"
+            raise refuse("PAP001", "bought after it was installed:", advice, "bought")
+        return self
 
     @property
     def on_shelf(self) -> bool:

@@ -60,10 +60,35 @@ def test_a_value_is_a_word_or_a_number_by_what_is_measured(write: Write, cells: 
     assert (problems, row.found) == ([], found)
 
 
+def test_an_uncertainty_is_in_the_unit_of_its_value(write: Write) -> None:
+    text = "slot,attribute,value,unit,uncertainty,date\nblock,bore,4.0012,in,0.0002,2027-02-03\n"
+    text += "rockers,rocker_ratio,1.52,,0,2027-02-03\nhead,dish_volume,5,cm3,,2027-02-03\n"
+    (bore, ratio, dish), problems = bench(write("bench.csv", text))
+    assert problems == []
+    assert [row.spread for row in (bore, ratio, dish)] == [Quantity(0.0002, "in"), Quantity(0.0), None]
+    assert str(bore).startswith("measured 4.0012 in ± 0.0002 in on 2027-02-03 (")
+    assert str(dish).startswith("measured 5 cm3 on 2027-02-03 (")
+
+
+@pytest.mark.parametrize(
+    ("cells", "problem"),
+    [
+        ("block,bore,4,in,-0.001", "REA018"),
+        ("block,bore,4,in,nan", "REA018"),
+        ("block,bore,4,in,0.001 in", "REA017"),
+        ("block,mark,B,,0.001", "REA017"),
+        ("block,mark,B,,0", "REA017"),
+    ],
+)
+def test_an_uncertainty_at_fault_stands_at_its_cell(write: Write, cells: str, problem: str) -> None:
+    text = f"slot,attribute,value,unit,uncertainty,date\n{cells},2027-02-03\n"
+    assert bench(write("bench.csv", text))[1] == [(problem, "bench.csv:2", "uncertainty")]
+
+
 def test_a_decimal_comma_in_a_file_with_semicolons(write: Write) -> None:
-    text = "slot;attribute;value;unit;date\nblock;bore;101,62;mm;2027-02-03\n"
+    text = "slot;attribute;value;unit;uncertainty;date\nblock;bore;101,62;mm;0,005;2027-02-03\n"
     (row,), problems = bench(write("bench.csv", text))
-    assert (problems, row.found) == ([], Quantity(101.62, "mm"))
+    assert (problems, row.found, row.spread) == ([], Quantity(101.62, "mm"), Quantity(0.005, "mm"))
 
 
 @pytest.mark.parametrize(

@@ -17,11 +17,14 @@ from costplan.catalog import (
     Role,
     ServiceStep,
 )
+from costplan.catalog.attributes import WITHIN
 from costplan.catalog.sheets import ColumnsMap, SheetMap
-from costplan.garage import Bench, Piece
+from costplan.garage import Bench, Inspected, Paper, Piece
 from costplan.quantity import dimension
 from costplan.reading import Record, columns
-from costplan.rules import KINDS, PackHeader, Rule
+from costplan.rules import KINDS, Heading, Kept, PackHeader, PartList, Recognition
+from costplan.rules.change import Addition, ChangeHeader
+from costplan.rules.inspecting import Entrant, Result
 from costplan.scenario import Header as ScenarioHeader
 from costplan.scenario import RateRow
 from costplan.season import Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
@@ -56,6 +59,10 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("positions.csv", "", Position),
     ("garage.csv", "", Piece),
     ("bench.csv", "", Bench),
+    ("papers.csv", "", Paper),
+    ("inspections.csv", "", Inspected),
+    ("entries.csv", "", Entrant),
+    ("results", "sheet of rules inspect", Result),
     ("pattern.toml", "", PatternHeader),
     ("pattern.toml", "[[slot]]", Slot),
     ("pattern.toml", "[[fit]]", Fit),
@@ -72,24 +79,39 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("columns-map.toml", "", ColumnsMap),
     ("columns-map.toml", "[[sheet]]", SheetMap),
     ("rules.toml", "", PackHeader),
-    ("rules.toml", "[[rule]]", Rule),
+    ("rules.toml", "[[list]]", PartList),
+    ("rules.toml", "[[recognises]]", Recognition),
+    ("rules.toml", "[[rule]]", Heading),
+    ("rules.toml", "[[rule]] kept", Kept),
+    ("change.toml", "", ChangeHeader),
+    ("change.toml", "[[add]]", Addition),
 )
 
 
 def dictionary() -> tuple[Entry, ...]:
     """Every column and key of every file, those that a kind of rule adds, and the attributes of parts."""
-    shared = {column.name for column in columns(Rule)}
     kinds = [("rules.toml", f'[[rule]] kind = "{name}"', kind.record) for name, kind in KINDS.items()]
     entries = [
         Entry(file, table, column.name, column.kind, column.dimension, column.required, column.default, column.meaning)
         for file, table, record in (*FILES, *kinds)
         for column in columns(record)
-        if "kind =" not in table or column.name not in shared
     ]
     entries += [
         Entry("parts", "attributes", name, f"{what.what}, unit in the heading", what.what, False, "", what.meaning)
         for name, what in ATTRIBUTES.items()
     ]
+    entries.append(
+        Entry(
+            "parts",
+            "tolerances",
+            f"ATTRIBUTE{WITHIN}",
+            "number, unit in the heading",
+            "",
+            False,
+            "",
+            f"how far a piece may be off the attribute either way, by its maker's word: bore{WITHIN} [in]",
+        )
+    )
     entries += [
         Entry("pattern.toml", "[inputs]", name, "number or slot.attribute", what, False, "", MEANINGS[name])
         for name, what in INPUTS.items()

@@ -227,7 +227,7 @@ def test_many_faults_in_many_files_are_all_told_at_once_in_order_without_repeats
         ("pattern.toml", b"54 mm", b"54 furlong"),
         ("build.csv", b"W-1", b"W-2"),
         ("garage.csv", b"old piston,P-54", b"old piston,P-45"),
-        ("rules-cup.toml", b'"spec part"', b'"speck part"'),
+        ("rules-cup.toml", b'"R1"\nkind = "parts"', b'"R1"\nkind = "pants"'),
     )
     for name, old, new in changes:
         swap(name, old, new)(folder)

@@ -8,10 +8,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from costplan.build import Figures, FitFinding, check_fits, with_part
+from costplan.build import Build, Figures, FitFinding, check_fits, with_part
 from costplan.life import compare_parts, measures_of
 from costplan.quantity import Quantity
-from costplan.rules import check, slots_of
+from costplan.rules import check
 from costplan.scenario import Scenario
 
 Fitting = Literal["fits", "does not fit", "cannot be shown"]
@@ -55,15 +55,15 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
     compared = compare_parts(catalog, wanted.role, wanted.quantity, measure, scenario.buying, on)
     planned = build.part(slot)
     base = next((entry.cost for entry in compared if planned and entry.part == planned.part), Decimal(0))
-    broken = _broken(scenario, scenario.figures(build, on), "")
+    broken = _broken(scenario, build, on, "")
     found = []
     for entry in compared:
         part = catalog.parts[entry.part]
-        figures = scenario.figures(with_part(build, slot, part), on)
-        fitting, reasons = _fitting(slot, figures)
+        tried = with_part(build, slot, part)
+        fitting, reasons = _fitting(slot, scenario.figures(tried, on))
         is_planned = planned is not None and part.part == planned.part
-        its_own = _broken(scenario, figures, slot)
-        clauses = [clause for clause in _broken(scenario, figures, "") if clause in its_own or clause not in broken]
+        its_own = _broken(scenario, tried, on, slot)
+        clauses = [one for one in _broken(scenario, tried, on, "") if one in its_own or one not in broken]
         found.append(
             Alternative(
                 slot,
@@ -114,15 +114,15 @@ def _in_words(finding: FitFinding) -> str:
     return f"{finding.fit}: {finding.this} {value}, must {must} {finding.that}{which}"
 
 
-def _broken(scenario: Scenario, figures: Figures, slot: str) -> tuple[str, ...]:
+def _broken(scenario: Scenario, build: Build, on: date, slot: str) -> tuple[str, ...]:
     """The clauses of all books that a build breaks and that rest on a slot (any where it is empty).
 
     Each with its book where there are several.
     """
-    several = len(scenario.packs) > 1
+    several, sheet = len(scenario.packs) > 1, scenario.sheet(build=build, on=on)
     return tuple(
         f"{pack.header.name}: {finding.rule}" if several else finding.rule
         for pack in scenario.packs
-        for rule, finding in zip(pack.rules, check(pack, figures).findings, strict=True)
-        if finding.on_paper == "breaks" and (not slot or slot in slots_of(rule, figures.build.pattern))
+        for finding in check(pack, sheet, on).findings
+        if finding.on_paper == "breaks" and (not slot or slot in finding.slots)
     )

@@ -1,20 +1,41 @@
-"""Rules: a class's rule pack, its kinds of clause, and how a build answers them."""
+"""Rules: class rule packs, the kinds of clause, how an engine answers them, and how they bind a season."""
 
-from costplan.rules.check import Verdicts, check
-from costplan.rules.kinds import KINDS, PROOFS, Finding, Rule, RuleKind, find, slots_of
-from costplan.rules.pack import Pack, PackHeader, read_pack
+from costplan.rules.answers import Ahead, Answer, Finding
+from costplan.rules.binding import book_of
+from costplan.rules.book import Book
+from costplan.rules.check import Verdicts, ahead, check, evidence_of, find
+from costplan.rules.clause import PROOFS, STAGES, Condition, Heading, Kept, Phase, Rule
+from costplan.rules.evidence import Evidence, PartList, Sheet, Verdict
+from costplan.rules.kinds import KINDS, Kind, Known
+from costplan.rules.pack import Pack, PackHeader, Recognition, read_pack
 
 __all__ = [
     "KINDS",
     "PROOFS",
+    "STAGES",
+    "Ahead",
+    "Answer",
+    "Book",
+    "Condition",
+    "Evidence",
     "Finding",
+    "Heading",
+    "Kept",
+    "Kind",
+    "Known",
     "Pack",
     "PackHeader",
+    "PartList",
+    "Phase",
+    "Recognition",
     "Rule",
-    "RuleKind",
+    "Sheet",
+    "Verdict",
     "Verdicts",
+    "ahead",
+    "book_of",
     "check",
+    "evidence_of",
     "find",
     "read_pack",
-    "slots_of",
 ]

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 
 from costplan.catalog import ATTRIBUTES
+from costplan.catalog.attributes import WITHIN
 from costplan.reading import Record, columns
 from costplan.reference import FILES, dictionary
 from costplan.rules import KINDS
+from costplan.rules.clause import Test as Clause
 from costplan.scenario import read_scenario
 
 ROOT = Path(__file__).parents[2]
@@ -26,7 +28,7 @@ def records(of: type[Record] = Record) -> list[type[Record]]:
 @pytest.mark.parametrize("record", records(), ids=lambda record: f"{record.__module__}.{record.__name__}")
 def test_every_field_of_every_record_is_in_the_dictionary(record: type[Record]) -> None:
     listed = {shown for _, _, shown in FILES} | {kind.record for kind in KINDS.values()}
-    assert record in listed
+    assert record in listed or record is Clause  # which the kinds' own records are made from
     names = {entry.name for entry in dictionary()}
     assert {column.name for column in columns(record)} <= names
 
@@ -49,11 +51,13 @@ def test_each_kind_of_rule_and_each_attribute_of_parts_is_listed() -> None:
 
 @pytest.mark.parametrize("folder", DEMOS, ids=lambda folder: folder.name)
 def test_every_file_of_a_scenario_is_in_the_dictionary(folder: Path) -> None:
-    """A rule pack may have any name; all are described as rules.toml."""
+    """A rule pack may have any name; all are described as rules.toml, and changes as change.toml."""
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
-    packs = set(scenario.header.rules)
-    names = {"rules.toml" if path.name in packs else path.name for path in folder.iterdir()}
+    packs = {*scenario.header.rules, *scenario.header.neighbours}
+    forms = {path.name: path.name for path in folder.iterdir()} | dict.fromkeys(packs, "rules.toml")
+    forms |= {name: "change.toml" for name in forms if name.startswith("change-")}
+    names = set(forms.values())
     assert names <= {entry.file for entry in dictionary()}
 
 
@@ -69,9 +73,10 @@ def test_every_heading_of_a_catalog_is_in_the_dictionary_or_declared_by_it(folde
         file = path.name if path.name in named else "parts"
         known = {entry.name for entry in dictionary() if entry.file == file}
         free = set(ATTRIBUTES) if file == "operations.csv" else set()
+        free |= {name + WITHIN for name in ATTRIBUTES} if file == "parts" else set()
         headings = path.read_text(encoding="utf-8-sig").splitlines()[0].split(",")
         assert {heading.partition(" [")[0] for heading in headings} <= known | declared | free
     for sheet in mapped:
         columns_of_parts = {entry.name for entry in dictionary() if entry.file == "parts"}
         named_by_map = {column.partition(" [")[0] for column in (*sheet["columns"], *sheet.get("fixed", {}))}
-        assert named_by_map <= columns_of_parts | declared
+        assert {name.removesuffix(WITHIN) for name in named_by_map} <= columns_of_parts | declared

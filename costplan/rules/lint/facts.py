@@ -1,0 +1,71 @@
+"""What lint tells, and what it holds a pack against."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal, Protocol
+
+from costplan.catalog import Catalog
+from costplan.problems import Place
+
+Severity = Literal["wrong", "hint"]
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """One thing in a pack that its author should look at.
+
+    `rule`: the clause, or the name of a list; empty: the pack as a whole. `code`: the check that found it; `against`:
+    the other clause, where two do not go together.
+    """
+
+    rule: str
+    code: str
+    severity: Severity
+    place: Place
+    what: str
+    advice: str
+    against: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a pack is held against, beside the names that it may speak of.
+
+    `rounds`: the days of the season's rounds; `opens`: the day its books open; `papers`: the kinds of paper on hand;
+    `opened`: the service levels at or above which something is ever done, None where that is not known; `measured`:
+    measures, and slot.attribute, that the bench gives.
+    """
+
+    catalog: Catalog = field(default_factory=Catalog)
+    rounds: tuple[date, ...] = ()
+    opens: date | None = None
+    papers: frozenset[str] = frozenset()
+    opened: frozenset[str] | None = None
+    measured: frozenset[str] = frozenset()
+
+
+class LevelRow(Protocol):
+    """What a row of levels.csv must say."""
+
+    @property
+    def level(self) -> str: ...
+    @property
+    def rank(self) -> int: ...
+    @property
+    def carrier(self) -> str: ...
+    @property
+    def interval(self) -> float | None: ...
+    @property
+    def dates(self) -> tuple[date, ...]: ...
+
+
+def opened_levels(levels: Iterable[LevelRow], named: Iterable[str]) -> frozenset[str]:
+    """The levels at or above which something is ever done: by interval or dates, or `named` by a position or a row."""
+    rows, names = tuple(levels), frozenset(named)
+    called = [row for row in rows if row.level in names or row.interval or row.dates]
+    return frozenset(
+        row.level for row in rows if any(one.carrier == row.carrier and one.rank >= row.rank for one in called)
+    )

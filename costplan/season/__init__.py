@@ -1,5 +1,7 @@
 """The season: calendar to runs and use, service levels, the machine, the plan and its ledger."""
 
+from costplan.season.acted import ClauseActed
+from costplan.season.clauses import BookCost, ClauseCost, cost_of_clauses
 from costplan.season.compiling import compile_season
 from costplan.season.due import Due, due_before
 from costplan.season.inputs import SeasonFiles, check_files, read_season_files
@@ -9,7 +11,10 @@ from costplan.season.records import CAR, Car, Cost, Engine, Event, Gaps, Level, 
 
 __all__ = [
     "CAR",
+    "BookCost",
     "Car",
+    "ClauseActed",
+    "ClauseCost",
     "Cost",
     "Due",
     "Engine",
@@ -26,6 +31,7 @@ __all__ = [
     "Sources",
     "check_files",
     "compile_season",
+    "cost_of_clauses",
     "due_before",
     "make_plan",
     "play_plan",

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from costplan.catalog import Operation
 from costplan.garage import Piece
 from costplan.life import Life, duty
 from costplan.quantity import MEASURES
+from costplan.rules.book import Book, Clause
 from costplan.season import machine
+from costplan.season.bonds import bars_step, bond_arrays
 from costplan.season.calendar import Run
 from costplan.season.checking import goes_along
 from costplan.season.names import Item, KitItem, Sources, Spot, Step, value_of
 
 EARLY = {"off": machine.EARLY_OFF, "worth": machine.EARLY_WORTH}
+WHEN_BARRED = {"run on": machine.RUN_ON, "change engine": machine.CHANGE_ENGINE, "stop": machine.STOP}
 
 
 def problem_of(
@@ -41,6 +45,7 @@ def problem_of(
     numbers = {item.name: number for number, item in enumerate(items)}
     used = sorted((piece for piece in used if piece.part in numbers), key=lambda piece: piece.piece)
     early = sources.policy.early
+    operations = sources.catalog.operations if sources.catalog else {}
     return machine.Problem(
         day=np.array([run.event.date.toordinal() for run in runs]),
         clock=clock,
@@ -56,13 +61,16 @@ def problem_of(
         due_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         worn_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         limit=np.array([row.limit for row in lives], dtype=np.float64),
+        binds_to=np.array([row.binds_to(runs) for row in lives], dtype=np.int64).reshape(len(lives), len(runs) + 1),
+        dated=np.array([row.clause is not None for row in lives], dtype=np.bool_),
         ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),
         level=np.array([spot.level for spot in spots], dtype=np.int64),
         on_car=np.array([spot.on_car for spot in spots], dtype=np.bool_),
         pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
         stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
         as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
-        **_paths(spots),
+        **_paths(spots, sources.book, operations),
+        **bond_arrays(sources.book, sources.rates, runs, spots, ladders, operations),
         order=np.array(sorted(range(len(spots)), key=lambda p: spots[p].slot), dtype=np.int64),
         resale=np.array([item.resale for item in items], dtype=np.int64),
         least=np.array([item.least for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
@@ -90,18 +98,30 @@ def problem_of(
         early_share=early if isinstance(early, float) else 1.0,
         who_runs=machine.LEAST_USED if sources.policy.who_runs == "least used" else machine.FIRST_READY,
         swap_hours=sources.policy.swap_hours,
+        when_barred=WHEN_BARRED[sources.policy.when_barred],
     )
 
 
 @dataclass(frozen=True, slots=True)
 class LifeLine:
-    """A life as the machine sees it: where it counts as used up, its hard limit, and how a run ages it."""
+    """A life as the machine sees it: where it counts as used up, its hard limit, and how a run ages it.
+
+    `clause`: the clause by which it is a dated part's, with no other life than its limit.
+    """
 
     measure: str
     worn_at: float
     limit: float
     life: Life | None
     spot: Spot
+    clause: Clause | None = None
+
+    def binds_to(self, runs: Sequence[Run]) -> list[int]:
+        """For each number of runs, the end of the last of them in which the limit binds; 0 if it binds in none."""
+        ends = [0]
+        for g, run in enumerate(runs, start=1):
+            ends.append(g if self.clause is None or self.clause.holds_on(run.event.date) else ends[-1])
+        return ends
 
     def use(self, run: Run) -> float:
         """What a run adds; days pass also for an alternate that does not run."""
@@ -116,13 +136,12 @@ class LifeLine:
 
 
 def _lives(spot: Spot) -> tuple[LifeLine, ...]:
-    """The lives of a position; a service has one, its interval."""
+    """The lives of a position, behind them those by dated papers; a service has one, its interval."""
     row = spot.service
     if row is not None:
         return (LifeLine(row.measure.name, row.measure.to_kept(row.every), math.inf, None, spot),)
-    return tuple(
-        LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life, spot) for life in spot.lives
-    )
+    lives = (LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life, spot) for life in spot.lives)
+    return (*lives, *(LifeLine("days", math.inf, part.days, None, spot, part.clause) for part in spot.dated))
 
 
 def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
@@ -172,15 +191,18 @@ def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth:
     return table
 
 
-def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
+def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation]) -> dict[str, Any]:
     """The service steps of every position, and what is renewed with it."""
     count, depth = len(spots), max(1, *(len(spot.path) for spot in spots), 1)
     cost, mends = np.zeros((count, depth), dtype=np.int64), np.zeros((count, depth), dtype=np.bool_)
     factor, along = np.ones((count, depth + 1)), np.zeros((count, depth, count), dtype=np.bool_)
     ahead, other_item = np.zeros((count, depth + 1)), np.full((count, depth, count), -1, dtype=np.int64)
+    whole = np.ones((count, depth + 1))
     for p, spot in enumerate(spots):
-        for s in range(len(spot.path)):
-            ahead[p, s] = sum(step.factor for step in spot.path[s:])
+        for s in range(len(spot.path) + 1):
+            end = _path_end(spot, s, book, operations)
+            ahead[p, s] = sum(step.factor for step in spot.path[s:end])
+            whole[p, s] = 1.0 + sum(step.factor for step in spot.path[:end])
         for s, step in enumerate(spot.path):
             cost[p, s], factor[p, s + 1], mends[p, s] = step.cost, step.factor, step.mends
             along[p, s] = [goes_along(spot, other, s) for other in spots]
@@ -193,6 +215,7 @@ def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
         "step_cost": cost,
         "step_factor": factor,
         "path_ahead": ahead,
+        "path_whole": whole,
         "step_mends": mends,
         "step_with": along,
         "step_item": other_item,
@@ -200,6 +223,17 @@ def _paths(spots: Sequence[Spot]) -> dict[str, Any]:
             [[other.base in spot.renew_with for other in spots] for spot in spots], dtype=np.bool_
         ).reshape(count, count),
     }
+
+
+def _path_end(spot: Spot, done: int, book: Book, operations: Mapping[str, Operation]) -> int:
+    """How many steps the path of a set that has been through some has, if none is done that the book bars this season.
+
+    The cost of a set is spread over no more than that.
+    """
+    for s in range(done, len(spot.path)):
+        if any(bars_step(work, spot, spot.path[s], operations) for work in book.barred):
+            return s
+    return len(spot.path)
 
 
 def _called(

@@ -168,6 +168,23 @@ def _with_days(runs: list[Run]) -> tuple[Run, ...]:
     return tuple(dated)
 
 
+def by_event(runs: Iterable[Run]) -> list[list[tuple[int, Run]]]:
+    """The runs of each event, numbered."""
+    grouped: list[list[tuple[int, Run]]] = []
+    for g, run in enumerate(runs):
+        if run.first:
+            grouped.append([])
+        grouped[-1].append((g, run))
+    return grouped
+
+
+def first_days(opening: date, runs: Sequence[Run]) -> list[date]:
+    """The first day of each month from the opening to the last run; of the first month the opening itself."""
+    last = max(run.event.date for run in runs)
+    months = range(opening.year * 12 + opening.month - 1, last.year * 12 + last.month)
+    return [max(opening, date(month // 12, month % 12 + 1, 1)) for month in months]
+
+
 def season_use(runs: Iterable[Run], measure: str) -> float:
     """Use of all runs in a measure, those that do not give it left out."""
     return sum(run.use.get(measure, 0.0) for run in runs)

@@ -34,8 +34,9 @@ def check_measures(sources: Sources, spots: Sequence[Spot], runs: Sequence[Run],
 
 
 def check_service_rows(sources: Sources, runs: Sequence[Run], problems: Problems) -> None:
-    """A level that a service row names must fit into the gap it stands in."""
-    hours = {row.level: row.hours for row in sources.files.levels}
+    """A level that a service row names must fit into the gap it stands in, whichever shop does it."""
+    rows = sorted(sources.files.levels, key=lambda row: row.hours)
+    hours = {row.level: row.hours for row in rows}
     for run in runs[1:]:
         for service in run.services:
             needed = hours.get(service.level, 0.0)
@@ -52,15 +53,12 @@ def check_shelf(
     for piece in sources.garage:
         if not piece.on_shelf or not piece.is_used:
             continue
-        lives = {
-            life.measure.name: life
-            for spot in spots
-            if piece.part in parts_of(spot, spots, items)
-            for life in spot.lives
-        }
-        for measure, life in lives.items():
+        holders = [spot for spot in spots if piece.part in parts_of(spot, spots, items)]
+        asked = [(life.measure.name, life.row.place) for spot in holders for life in spot.lives]
+        asked += [("days", part.clause.place) for spot in holders for part in spot.dated]
+        for measure, place in dict(asked).items():
             if piece.age(measure, runs[0].event.date) is None:
-                no_use(piece, life, problems)
+                no_use(piece, measure, place, problems)
 
 
 def check_companions(sources: Sources, spots: Sequence[Spot], problems: Problems) -> None:
@@ -157,11 +155,12 @@ def check_sums(
             problems.add("REA018", row.place, "every", row.every, "too large a sum, paid each", advice)
 
 
-def no_use(piece: Piece, life: Life, problems: Problems) -> None:
-    column = "installed" if life.measure.name == "days" else life.measure.name
+def no_use(piece: Piece, measure: str, place: Place, problems: Problems) -> None:
+    """The problem of a piece that does not say its use in a measure; `place`: of the life or clause that counts it."""
+    column = "installed" if measure == "days" else measure
     by_date = column == "installed"
     what = "when it was installed" if by_date else f"its {column}"
-    advice = f"give {'that day' if by_date else 'its use so far, 0 if new'}; the life is in {life.row.place}"
+    advice = f"give {'that day' if by_date else 'its use so far, 0 if new'}; it is asked in {place}"
     problems.add("GAR004", piece.place, column, "", f"{piece.piece} does not say {what}", advice)
 
 

@@ -13,6 +13,8 @@ from costplan.life import Life, life_of
 from costplan.money import to_minor
 from costplan.problems import Problem, Problems
 from costplan.season.arrays import problem_of
+from costplan.season.bonds import bonds_of, in_season, levels_taken
+from costplan.season.book_checks import check_book
 from costplan.season.calendar import Run, gap_before, unroll
 from costplan.season.checking import (
     check_companions,
@@ -38,6 +40,8 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     if not runs:
         return None, tuple(problems.found)
     opening = sources.opening or min(event.date for event in sources.files.events)
+    first, last = min(opening, gap_before(runs, 0)[0]), runs[-1].event.date
+    sources = replace(sources, book=in_season(sources.book, first, last))
     items: list[Item] = []
     ladders = _ladders(sources)
     spots = [*_part_spots(sources, runs, items, opening, problems), *_service_spots(sources, runs, items)]
@@ -49,6 +53,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     check_shelf(sources, spots, items, runs, problems)
     kits = _kits(sources, items, runs)
     check_sums(sources, spots, items, kits, flows, runs, problems)
+    check_book(sources, spots, problems)
     if problems:
         return None, tuple(problems.found)
     problem = problem_of(sources, runs, spots, items, kits, ladders)
@@ -68,16 +73,18 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
         opening,
         sources.rates,
         (*_assumptions(sources, spots, items), *assumed),
+        sources.book,
+        bonds_of(sources.book),
     )
     return (None if problems else season), tuple(problems.found)
 
 
 def _ladders(sources: Sources) -> tuple[tuple[Step, ...], ...]:
-    """The levels of each ladder, lowest first; services need one level for each number of hours."""
-    currency = sources.rates.currency
+    """The levels of each ladder, lowest first, as their shops do them; services need one for each number of hours."""
+    currency, taken = sources.rates.currency, levels_taken(sources.files.levels, sources.book)
 
     def of_levels(carrier: str) -> tuple[Step, ...]:
-        rows = sorted((row for row in sources.files.levels if row.carrier == carrier), key=lambda row: row.rank)
+        rows = sorted((row for row in taken if row.carrier == carrier), key=lambda row: row.rank)
         return tuple(
             Step(row.level, row.hours, to_minor(row.labour, currency), to_minor(row.supplies, currency), row)
             for row in rows
@@ -117,7 +124,8 @@ def _part_spots(
         lives = tuple(life_of(life, role, fill.slot.quantity) for life in life_rows)
         path = _path(fill, shop)
         spot = _part_spot(fill, row, lives, path, shop.number(fill.part), levels[row.level].rank - 1)
-        spots.append(_alternate(spot, alternate, sources.build))
+        dated = tuple(part for part in sources.book.dated if part.slot == slot)
+        spots.append(replace(_alternate(spot, alternate, sources.build), dated=dated))
     return spots
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -54,7 +54,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         table, faults = written_in(table, record, settings)
         problems.extend(faults)
         records, faults = read_records(table, record)
-        problems.extend(faults)
+        problems.extend(fault for fault in faults if record is not Level or fault.code != Level.REPEATED)
         at_fault[name] = table.cells(record.KEY) - {getattr(entry, record.KEY, "") for entry in records}
         return records
 
@@ -70,7 +70,24 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         at_fault,
         frozenset(unread),
     )
+    _check_shops(files.levels, problems)
     return files, tuple(problems.found)
+
+
+def _check_shops(levels: Iterable[Level], problems: Problems) -> None:
+    """Rows that offer one level are told apart by their shops, and mean the same level."""
+    first: dict[str, Level] = {}
+    shops: dict[tuple[str, str], Level] = {}
+    for row in levels:
+        level, before = first.setdefault(row.level, row), shops.setdefault((row.level, row.shop), row)
+        if before is not row:
+            advice = f"give another name, or another shop that does it; the first is in {before.place}"
+            problems.add(Level.REPEATED, row.place, "level", row.level, "a second row with the name", advice)
+        for column in ("rank", "carrier", "measure"):
+            value, other = getattr(row, column), getattr(level, column)
+            if value != other:
+                what, advice = f"two {column}s of level {row.level}:", f"give {other} as in {level.place}"
+                problems.add("SEA018", row.place, column, value, what, advice)
 
 
 def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, ...]) -> tuple[Problem, ...]:
@@ -104,8 +121,11 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
 
 
 def _check_levels(files: SeasonFiles, problems: Problems) -> None:
+    first: dict[str, Level] = {}
+    for row in files.levels:
+        first.setdefault(row.level, row)
     for carrier in () if files.at_fault.get("levels") else ("engine", CAR):
-        ladder = sorted((level for level in files.levels if level.carrier == carrier), key=lambda level: level.rank)
+        ladder = sorted((level for level in first.values() if level.carrier == carrier), key=lambda level: level.rank)
         for number, level in enumerate(ladder, start=1):
             if level.rank != number:
                 advice = f"give {number}; ranks of the {carrier}'s levels run 1, 2, 3"

@@ -15,7 +15,8 @@ from typing import Literal
 
 from costplan.money import from_minor, round_money, split
 from costplan.season import machine
-from costplan.season.calendar import Run, gap_before, season_use
+from costplan.season.calendar import Run, by_event, first_days, gap_before, season_use
+from costplan.season.charges import fees_of
 from costplan.season.names import Season
 from costplan.season.records import Cost, Service
 
@@ -27,6 +28,7 @@ Cause = Literal[
     "labour",
     "consumable",
     "fixed",
+    "fee",
     "income",
     "life used",
     "unused life",
@@ -91,6 +93,7 @@ def write_ledger(season: Season, state: machine.State) -> Ledger:
         *_flow_rows(season, state),
         *_event_rows(season, state),
         *_cost_rows(season),
+        *_fee_rows(season, state),
         *_wear_rows(season, state, accounts),
         *_work_rows(season, state, accounts),
     ]
@@ -186,28 +189,20 @@ def _share(amount: int, pieces: int, pack: int) -> int:
     return (2 * amount * pieces + pack) // (2 * pack)
 
 
-def _both(day: date, event: str, slot: str, cause: Cause, amount: Decimal, why: str, currency: str) -> Iterator[Row]:
+def _both(
+    day: date, event: str, slot: str, cause: Cause, amount: Decimal, why: str, currency: str, engine: str = ""
+) -> Iterator[Row]:
     """A cost that is used up when it is paid stands alike in both views."""
     amount = round_money(amount, currency)
     if amount:
-        yield Row("cash", day, event, "", slot, "", cause, amount, why)
-        yield Row("wear", day, event, "", slot, "", cause, amount, why)
-
-
-def _events(season: Season) -> list[list[tuple[int, Run]]]:
-    """The runs of each event, numbered."""
-    grouped: list[list[tuple[int, Run]]] = []
-    for g, run in enumerate(season.runs):
-        if run.first:
-            grouped.append([])
-        grouped[-1].append((g, run))
-    return grouped
+        yield Row("cash", day, event, engine, slot, "", cause, amount, why)
+        yield Row("wear", day, event, engine, slot, "", cause, amount, why)
 
 
 def _flow_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """Services that flow with use, such as fuel: price * use / every, rounded once an event."""
     currency = season.rates.currency
-    for runs in _events(season):
+    for runs in by_event(season.runs):
         event = runs[0][1].event
         ran = [run for g, run in runs if state.ran[g] >= 0 and not season.problem.lost[g]]
         for row in season.flows:
@@ -225,7 +220,7 @@ def flow_cost(row: Service, runs: Sequence[Run], currency: str) -> Decimal:
 
 def _event_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """Entry, travel and purse, of events at which an engine ran."""
-    for runs in _events(season):
+    for runs in by_event(season.runs):
         event = runs[0][1].event
         if all(state.ran[g] < 0 for g, _ in runs):
             continue
@@ -261,15 +256,22 @@ def _cost_rows(season: Season) -> Iterator[Row]:
             )
 
 
+def _fee_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """What the rule book charges, at the level opened or under the name of the clause."""
+    for fee in fees_of(season, state):
+        clause = fee.charge.clause
+        why = f"clause {clause.rule}: {clause.says} ({clause.place})"
+        on, currency = fee.level or clause.rule, season.rates.currency
+        yield from _both(fee.date, fee.event, on, "fee", fee.amount, why, currency, fee.engine)
+
+
 def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
     """The days on which a cost falls due, each with the event it belongs to ('' for none)."""
     if cost.per == "season":
         return [(cost.date or season.opening, "")]
     firsts = [run.event for run in season.runs if run.first]
     if cost.per == "month":
-        last = max(event.date for event in firsts)
-        months = range(season.opening.year * 12 + season.opening.month - 1, last.year * 12 + last.month)
-        return [(max(season.opening, date(month // 12, month % 12 + 1, 1)), "") for month in months]
+        return [(day, "") for day in first_days(season.opening, season.runs)]
     return [(event.date, event.event) for event in firsts if cost.per == "event" or event.kind == "race"]
 
 
@@ -355,7 +357,7 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
         now = balance_after(season, state, -1, c, p)
         sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
         item = season.items[int(season.start.item[c, p])]
-        for runs in _events(season):
+        for runs in by_event(season.runs):
             event, used = runs[0][1].event, 0
             for g, _ in runs:
                 if g in removals:
@@ -428,7 +430,7 @@ def _work_of_level(
     step, carrier, currency = season.ladders[t][k], season.carriers[c], season.rates.currency
     even = split(cost * sum(top == k for top in done.values()), [1] * len(season.runs))
     owed = -sums.opening
-    for runs in _events(season):
+    for runs in by_event(season.runs):
         event, grown = runs[0][1].event, 0
         for g, _ in runs:
             if g in done:

@@ -5,6 +5,10 @@ positions, lives and levels are rows of arrays. What is uncertain is a parameter
 installed piece breaks), `lost` (runs rained out) and `due_at` (the age at which a life counts as used up). A plan is
 the machine with nothing failing and nothing lost.
 
+The rule book is rows too: *bars* shut levels once so many openings are done, other rows cap engines and pieces, and
+`step_barred` names service steps that may not be done. Each row has a *bond*, its number in the book, under which
+`acted` notes what it did.
+
 Words: a *ladder* is a carrier kind's nested service levels (0 lowest); a *carrier* is an engine or, last, the car.
 """
 
@@ -31,11 +35,16 @@ CAUSES = ("planned", "early", "failure")
 EARLY_OFF, EARLY_WORTH, EARLY_SHARE = 0, 1, 2
 # Who runs where an event names no engine.
 FIRST_READY, LEAST_USED = 0, 1
+# What is done when something is due at a barred level.
+RUN_ON, CHANGE_ENGINE, STOP = 0, 1, 2
+# What a bond did in the gap before a run: it refused work that was due, or kept the carrier from the run.
+REFUSED, KEPT = 1, 2
 
 
 class Problem(NamedTuple):
     """Everything the machine needs. G runs, C carriers (the car last), P positions, L lives, T ladders, K levels,
-    M measures, I stock items, U used sets on the shelf, S service steps, N kits.
+    M measures, I stock items, U used sets on the shelf, S service steps, N kits, B bars, E caps of engines, Q caps of
+    pieces.
     Money in whole minor units, use in kept units.
     """
 
@@ -53,6 +62,8 @@ class Problem(NamedTuple):
     due_at: Floats  # [L] age at which a plan renews
     worn_at: Floats  # [L] age at which a life is used up: min(renewal use, mean)
     limit: Floats  # [L] raw use never to be passed
+    binds_to: Ints  # [L, G+1] end of the last run before each in which the limit binds; 0 if it binds in none
+    dated: Bools  # [L] a limit by the paper of the part, which grows older on the shelf too
     ladder: Ints  # [P]
     level: Ints  # [P] lowest level that reaches the position
     on_car: Bools  # [P]
@@ -63,9 +74,11 @@ class Problem(NamedTuple):
     step_cost: Ints  # [P, S] of the whole set
     step_factor: Floats  # [P, S+1] lives of a set that has been through so many steps, as a share of a new one's
     path_ahead: Floats  # [P, S+1] lives that the steps after so many add, as a multiple of a new set's
+    path_whole: Floats  # [P, S+1] lives of the whole path of a set that has been through so many, the first among them
     step_mends: Bools  # [P, S] whether the step also mends what broke
     step_with: Bools  # [P, S, P] positions that change with the step
     step_item: Ints  # [P, S, P] stock item that a position takes from then on, -1 for its own
+    step_barred: Ints  # [P, S, G] bond by which the step may not be done in the gap before the run, -1 for none
     renew_with: Bools  # [P, P] positions that are renewed whenever this one is
     order: Ints  # [P] positions by the names of their slots, so that the order of rows decides nothing
     item: Ints  # [P] stock item
@@ -90,10 +103,28 @@ class Problem(NamedTuple):
     used_value: Ints  # [U] what the set costs new
     used_age: Floats  # [U, L] its age in the lives of every position that it could serve
     used_step: Ints  # [U] service steps it has been through
+    bar_bond: Ints  # [B] bond that bars levels bar_low .. bar_high of a ladder
+    bar_ladder: Ints  # [B]
+    bar_low: Ints  # [B]
+    bar_high: Ints  # [B]
+    bar_most: Ints  # [B] openings at bar_low or above that are allowed
+    bar_each: Bools  # [B] of each engine; else of all together
+    bar_in_life: Bools  # [B] openings count whenever they were done; else while the bar is in force
+    bar_holds: Bools  # [B, G] whether it is in force in the gap before the run
+    engines_bond: Ints  # [E]
+    engines_most: Ints  # [E] engines that may run
+    engines_hold: Bools  # [E, G]
+    pieces_bond: Ints  # [Q]
+    pieces_most: Ints  # [Q] pieces that may be put in
+    pieces_event: Bools  # [Q] at each event; else in the season
+    pieces_of: Bools  # [Q, P] positions whose pieces count
+    pieces_hold: Bools  # [Q, G]
+    fee: Ints  # [T, K, G] what the book charges for one opening at the level in the gap before the run
     early: int
     early_share: float
     who_runs: int
     swap_hours: float
+    when_barred: int
 
 
 class State(NamedTuple):
@@ -114,6 +145,11 @@ class State(NamedTuple):
     idle_since: Floats  # [C] end of the last run, in hours
     ready_at: Floats  # [C] when the carrier leaves the shop
     total_use: Floats  # [C]
+    opened: Ints  # [B, C] openings that count for a bar
+    overdue: Bools  # [C, T, K] a level whose date came while it was barred, and that has not been done since
+    started: Bools  # [E, C] engines that have run while the cap was in force
+    put_in: Ints  # [Q] pieces put in that count for a cap
+    acted: Ints  # [bonds, C, G] REFUSED or KEPT; 0 for neither
     ran: Ints  # [G] engine that ran, -1 for none
     openings: Ints  # [N, 4] run, carrier, ladder, level
     n_openings: Ints
@@ -140,11 +176,13 @@ def play(problem: Problem, state: State, fails_at: Floats) -> None:
     for g in range(runs):
         if problem.first[g]:
             incumbent = -1
+            forget_event(problem, state)
         engine = who_runs(problem, state, g, incumbent)
         incumbent = engine if engine >= 0 else incumbent
         state.ran[g] = engine
         if engine >= 0 and not problem.lost[g]:
             run(problem, state, fails_at, g, engine)
+            count_start(problem, state, engine, g)
         pass_days(problem, state, g)
         if state.trace_age.shape[0]:
             state.trace_age[g] = state.age
@@ -159,24 +197,36 @@ def play(problem: Problem, state: State, fails_at: Floats) -> None:
 
 
 def who_runs(problem: Problem, state: State, g: int, incumbent: int) -> int:
-    """The first engine that is ready in time, each that is asked being served; -1 where none is or the car is not."""
+    """The first engine that is ready in time, each that is asked being served; -1 where none is or the car is not.
+
+    Where engines are changed rather than run on at a barred level, those are asked again once no other is ready.
+    """
     car = state.age.shape[0] - 1
-    if not serve(problem, state, car, g):
+    if not serve(problem, state, car, g, problem.when_barred != STOP):
         return -1
+    engine = first_ready(problem, state, g, incumbent, problem.when_barred == RUN_ON)
+    if engine < 0 and problem.when_barred == CHANGE_ENGINE:
+        engine = first_ready(problem, state, g, incumbent, True)
+    return engine
+
+
+def first_ready(problem: Problem, state: State, g: int, incumbent: int, run_on: bool) -> int:
+    """The incumbent if it is ready, else the first engine that is and may run; -1 for none. `run_on` as in `serve`."""
     if incumbent >= 0:
-        if serve(problem, state, incumbent, g):
+        if serve(problem, state, incumbent, g, run_on):
             return incumbent
         if problem.swap_hours > problem.clock[g] - state.idle_since[incumbent]:
             return -1
-    asked = np.zeros(car, dtype=np.bool_)
+    engines = state.age.shape[0] - 1
+    asked = np.zeros(engines, dtype=np.bool_)
     if incumbent >= 0:
         asked[incumbent] = True
-    for _ in range(car):
+    for _ in range(engines):
         engine = next_asked(problem, state, g, asked)
         if engine < 0:
             break
         asked[engine] = True
-        if serve(problem, state, engine, g):
+        if may_start(problem, state, engine, g) and serve(problem, state, engine, g, run_on):
             return engine
     return -1
 
@@ -194,20 +244,144 @@ def next_asked(problem: Problem, state: State, g: int, asked: Bools) -> int:
     return best
 
 
-def serve(problem: Problem, state: State, carrier: int, g: int) -> bool:
-    """Serves a carrier in the gap before a run; whether it is ready for the run."""
+def may_start(problem: Problem, state: State, engine: int, g: int) -> bool:
+    """Whether an engine has run before or one more may, by every clause that caps the engines of a season."""
+    free = True
+    for e in range(problem.engines_bond.shape[0]):
+        if not problem.engines_hold[e, g] or state.started[e, engine]:
+            continue
+        if state.started[e].sum() >= problem.engines_most[e]:
+            note(state, problem.engines_bond[e], engine, g, KEPT)
+            free = False
+    return free
+
+
+def count_start(problem: Problem, state: State, engine: int, g: int) -> None:
+    """Notes that an engine has run, for the caps in force."""
+    for e in range(problem.engines_bond.shape[0]):
+        if problem.engines_hold[e, g]:
+            state.started[e, engine] = True
+
+
+def forget_event(problem: Problem, state: State) -> None:
+    """At a new event the pieces that may be put in at each event count from none."""
+    for q in range(problem.pieces_bond.shape[0]):
+        if problem.pieces_event[q]:
+            state.put_in[q] = 0
+
+
+def note(state: State, bond: int, carrier: int, g: int, what: int) -> None:
+    """Notes what a bond did to a carrier before a run; of several things the gravest."""
+    state.acted[bond, carrier, g] = max(state.acted[bond, carrier, g], what)
+
+
+def serve(problem: Problem, state: State, carrier: int, g: int, run_on: bool) -> bool:
+    """Serves a carrier in the gap before a run; whether it is ready for the run, and the book lets it run.
+
+    `run_on`: it also runs with something due at a barred level. One that the book keeps back is not opened.
+    """
     if state.ready_at[carrier] > problem.clock[g]:
         return False
     on_car = carrier == state.age.shape[0] - 1
-    for ladder in range(problem.levels.shape[0]):
-        if problem.ladder_on_car[ladder] != on_car:
-            continue
-        level = called_for(problem, state, carrier, ladder, g)
+    reached = np.full(problem.levels.shape[0], -1)
+    for ladder in range(reached.shape[0]):
+        if problem.ladder_on_car[ladder] == on_car:
+            reached[ladder] = called_for(problem, state, carrier, ladder, g)
+    if kept_back(problem, state, carrier, reached, g, run_on):
+        return False
+    for ladder in range(reached.shape[0]):
+        level = reached[ladder]
         if level >= 0:
             open_up(problem, state, carrier, ladder, level, g)
             ready = state.idle_since[carrier] + problem.hours[ladder, level]
             state.ready_at[carrier] = max(state.ready_at[carrier], ready)
+    if kept_back(problem, state, carrier, reached, g, run_on):
+        return False
     return bool(state.ready_at[carrier] <= problem.clock[g])
+
+
+def kept_back(problem: Problem, state: State, carrier: int, reached: Ints, g: int, run_on: bool) -> bool:
+    """Whether the book keeps a carrier from a run; `reached`: the level of each ladder that is opened before it."""
+    if problem.bar_bond.shape[0] == 0 and problem.pieces_bond.shape[0] == 0:
+        return False
+    on_car, kept = carrier == state.age.shape[0] - 1, False
+    for p in range(problem.level.shape[0]):
+        ladder = problem.ladder[p]
+        if problem.on_car[p] == on_car and position_kept(problem, state, carrier, p, reached[ladder], g, run_on):
+            kept = True
+    for ladder in range(problem.levels.shape[0]):
+        if problem.ladder_on_car[ladder] == on_car:
+            for level in range(reached[ladder] + 1, problem.levels[ladder]):
+                if level_kept(problem, state, carrier, ladder, level, g, run_on):
+                    kept = True
+    return kept
+
+
+def position_kept(problem: Problem, state: State, carrier: int, p: int, reached: int, g: int, run_on: bool) -> bool:
+    """Whether a position keeps its carrier from a run, since the book does not let it be renewed.
+
+    It does where it is broken or the run would pass its hard limit; where it is only due, and not to run on, at a
+    barred level.
+    """
+    ladder, level = problem.ladder[p], problem.level[p]
+    broken = bool(state.broken[carrier, p])
+    must = broken or limit_in_run(problem, state, carrier, p, g)
+    if level > reached and is_barred(problem, state, carrier, ladder, level, g):
+        if not must and not due(problem, state, carrier, p, g, g + 1, 0.0):
+            return False
+        kept = must or not run_on
+        note_bars(problem, state, carrier, ladder, level, g, kept)
+        return kept
+    cause = FAILURE if broken else PLANNED
+    return must and not obtainable(problem, state, carrier, p, cause, g, KEPT)
+
+
+def level_kept(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, run_on: bool) -> bool:
+    """Whether a level that is due and barred keeps its carrier from a run; a date that came stays due until it is done.
+
+    Barred, it falls due with the run that would pass its interval: there is no later gap to look ahead to.
+    """
+    if not is_barred(problem, state, carrier, ladder, level, g):
+        return False
+    if problem.called[ladder, level, g]:
+        state.overdue[carrier, ladder, level] = True
+    since, use = state.since[carrier, ladder, level], problem.use[problem.measure[ladder, level]]
+    passed = since > 0 and since + use[g + 1] - use[g] > problem.interval[ladder, level] * (1 + SLACK)
+    if not (passed or state.overdue[carrier, ladder, level]):
+        return False
+    note_bars(problem, state, carrier, ladder, level, g, not run_on)
+    return not run_on
+
+
+def is_barred(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> bool:
+    """Whether the book bars an opening of a carrier at a level in the gap before a run."""
+    down = False
+    for b in range(problem.bar_bond.shape[0]):
+        down = down or bars(problem, state, b, carrier, ladder, level, g)
+    return down
+
+
+def bars(problem: Problem, state: State, b: int, carrier: int, ladder: int, level: int, g: int) -> bool:
+    """Whether a bar is in force on a level before a run, and the openings that it allows are done."""
+    if problem.bar_ladder[b] != ladder or not problem.bar_low[b] <= level <= problem.bar_high[b]:
+        return False
+    done = state.opened[b, carrier] if problem.bar_each[b] else state.opened[b].sum()
+    return bool(problem.bar_holds[b, g] and done >= problem.bar_most[b])
+
+
+def note_bars(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, kept: bool) -> None:
+    """Notes every bar that is down on a level."""
+    for b in range(problem.bar_bond.shape[0]):
+        if bars(problem, state, b, carrier, ladder, level, g):
+            note(state, problem.bar_bond[b], carrier, g, KEPT if kept else REFUSED)
+
+
+def count_openings(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> None:
+    """Counts an opening for every bar that it counts for."""
+    for b in range(problem.bar_bond.shape[0]):
+        counts = problem.bar_in_life[b] or problem.bar_holds[b, g]
+        if counts and problem.bar_ladder[b] == ladder and level >= problem.bar_low[b]:
+            state.opened[b, carrier] += 1
 
 
 def fits(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> bool:
@@ -216,12 +390,19 @@ def fits(problem: Problem, state: State, carrier: int, ladder: int, level: int, 
 
 
 def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int) -> int:
-    """The highest level that is due, or that reaches something due, in the gap before a run; -1 for none."""
+    """The highest level that is due, or that reaches something due, in the gap before a run, and that the book allows.
+
+    -1 for none.
+    """
     highest = -1
     for level in range(problem.levels[ladder]):
-        if fits(problem, state, carrier, ladder, level, g) and (
-            problem.called[ladder, level, g] or level_due(problem, state, carrier, ladder, level, g)
-        ):
+        wanted = (
+            problem.called[ladder, level, g]
+            or state.overdue[carrier, ladder, level]
+            or level_due(problem, state, carrier, ladder, level, g)
+        )
+        allowed = not is_barred(problem, state, carrier, ladder, level, g)
+        if wanted and allowed and fits(problem, state, carrier, ladder, level, g):
             highest = level
     for p in range(problem.level.shape[0]):
         level = problem.level[p]
@@ -243,14 +424,82 @@ def level_due(problem: Problem, state: State, carrier: int, ladder: int, level: 
 
 
 def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> bool:
-    """Whether a position opens its carrier: broken, at a limit that the run would pass, or due and in reach."""
-    if state.broken[carrier, p]:
-        return True
+    """Whether a position opens its carrier: broken, at a limit that the run would pass, or due and in reach.
+
+    The book must let it be renewed, else opening would do nothing for it.
+    """
     ladder, level = problem.ladder[p], problem.level[p]
-    if not fits(problem, state, carrier, ladder, level, g):
-        return passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
     ahead = problem.next_fit[ladder, level, g]
-    return due(problem, state, carrier, p, g, ahead, 0.0) or passes_limit(problem, state, carrier, p, g, ahead, 0.0)
+    if state.broken[carrier, p]:
+        wanted = True
+    elif not fits(problem, state, carrier, ladder, level, g):
+        wanted = passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
+    else:
+        wanted = due(problem, state, carrier, p, g, ahead, 0.0) or passes_limit(
+            problem, state, carrier, p, g, ahead, 0.0
+        )
+    if not wanted or is_barred(problem, state, carrier, ladder, level, g):
+        return False
+    cause = FAILURE if state.broken[carrier, p] else PLANNED
+    return obtainable(problem, state, carrier, p, cause, g, REFUSED)
+
+
+def obtainable(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int, what: int) -> bool:
+    """Whether the caps on pieces let a position be renewed with what goes along; `what` is noted if not."""
+    if problem.pieces_bond.shape[0] == 0:
+        return True
+    causes, drawn_by = no_causes(problem), no_causes(problem)
+    causes[p] = cause
+    draw_along(problem, state, carrier, causes, drawn_by, g)
+    passed = cap_passed(problem, state, carrier, causes, g)
+    if passed >= 0:
+        note(state, problem.pieces_bond[passed], carrier, g, what)
+    return passed < 0
+
+
+def cap_passed(problem: Problem, state: State, carrier: int, causes: Ints, g: int) -> int:
+    """The cap on pieces that a set of renewals would pass; -1 for none."""
+    for q in range(problem.pieces_bond.shape[0]):
+        if not problem.pieces_hold[q, g]:
+            continue
+        added = 0
+        for p in range(causes.shape[0]):
+            if causes[p] >= 0 and problem.pieces_of[q, p]:
+                added += pieces_put_in(problem, state, carrier, p, causes[p], g)
+        if added > 0 and state.put_in[q] + added > problem.pieces_most[q]:
+            return q
+    return -1
+
+
+def pieces_put_in(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
+    """Pieces, new or used, that a renewal puts in: none where the set goes through a service step."""
+    if next_step(problem, state, carrier, p, cause, g) >= 0:
+        return 0
+    return 1 if mends_piece(problem, state, carrier, p, cause) else int(problem.pieces[p])
+
+
+def ration(problem: Problem, state: State, carrier: int, causes: Ints, drawn_by: Ints, g: int) -> None:
+    """Takes out the renewals that the caps on pieces leave nothing for: failures come first, then plans, then early.
+
+    What is renewed together is taken out together.
+    """
+    wanted, asked_by = causes.copy(), drawn_by.copy()
+    causes[:] = -1
+    drawn_by[:] = -1
+    for cause in (FAILURE, PLANNED, EARLY):
+        for i in range(wanted.shape[0]):
+            p = problem.order[i]
+            if wanted[p] != cause or asked_by[p] >= 0:
+                continue
+            trial, trial_by = causes.copy(), drawn_by.copy()
+            trial[p], trial_by[p] = cause, -1
+            draw_along(problem, state, carrier, trial, trial_by, g)
+            passed = cap_passed(problem, state, carrier, trial, g)
+            if passed < 0:
+                causes[:] = trial
+                drawn_by[:] = trial_by
+            elif cause != EARLY:
+                note(state, problem.pieces_bond[passed], carrier, g, REFUSED)
 
 
 def due(problem: Problem, state: State, carrier: int, p: int, g: int, until: int, opened: float) -> bool:
@@ -270,9 +519,27 @@ def due(problem: Problem, state: State, carrier: int, p: int, g: int, until: int
 def passes_limit(problem: Problem, state: State, carrier: int, p: int, g: int, until: int, opened: float) -> bool:
     """Whether a hard limit of the position is passed before run `until`; `opened`: an opening counted in."""
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
-        ahead = opened if problem.counts_openings[j] else problem.raw[j, until] - problem.raw[j, g]
         age = state.raw_age[carrier, j]
-        if age > 0 and age + ahead > problem.limit[j] * (1 + SLACK):
+        if age > 0 and beyond(problem, j, age, g, until, opened):
+            return True
+    return False
+
+
+def beyond(problem: Problem, j: int, age: float, g: int, until: int, opened: float) -> bool:
+    """Whether a hard limit is passed before run `until` from an age before run g; one that binds in no run is not."""
+    end = problem.binds_to[j, until]
+    if end < until and end <= g:
+        return False
+    ahead = opened if problem.counts_openings[j] else problem.raw[j, end] - problem.raw[j, g]
+    return bool(age + ahead > problem.limit[j] * (1 + SLACK))
+
+
+def limit_in_run(problem: Problem, state: State, carrier: int, p: int, g: int) -> bool:
+    """Whether the run itself would pass a hard limit: one in days on its day, whenever the next run is."""
+    for j in range(problem.life_from[p], problem.life_from[p + 1]):
+        age = state.raw_age[carrier, j]
+        use = 0.0 if problem.counts_openings[j] or problem.counts_days[j] else problem.raw[j, g + 1] - problem.raw[j, g]
+        if age > 0 and problem.binds_to[j, g + 1] > g and age + use > problem.limit[j] * (1 + SLACK):
             return True
     return False
 
@@ -280,14 +547,18 @@ def passes_limit(problem: Problem, state: State, carrier: int, p: int, g: int, u
 def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: int, g: int) -> None:
     """One opening: labour paid once, everything within reach looked at, counters of the levels done set back."""
     note_opening(state, g, carrier, ladder, highest)
+    count_openings(problem, state, carrier, ladder, highest, g)
     for level in range(highest + 1):
         state.since[carrier, ladder, level] = 0.0
+        state.overdue[carrier, ladder, level] = False
     causes, drawn_by = no_causes(problem), no_causes(problem)
     for p in range(causes.shape[0]):
         if reaches(problem, ladder, highest, p):
             causes[p] = cause_to_renew(problem, state, carrier, p, highest, g)
     draw_along(problem, state, carrier, causes, drawn_by, g)
     renew_early(problem, state, carrier, ladder, highest, causes, drawn_by, g)
+    if problem.pieces_bond.shape[0]:
+        ration(problem, state, carrier, causes, drawn_by, g)
     renew_all(problem, state, carrier, ladder, causes, drawn_by, highest, g)
     for p in range(causes.shape[0]):
         if causes[p] < 0 and reaches(problem, ladder, highest, p):
@@ -483,7 +754,18 @@ def worth_apart(problem: Problem, kit: int, item: int, g: int) -> int:
 
 
 def next_step(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
-    """The service step that renews a set instead of another set; -1 where its path has ended.
+    """The service step that renews a set instead of another set; -1 where its path has ended or the book bars it."""
+    step = step_ahead(problem, state, carrier, p, cause, g)
+    return -1 if step_bond(problem, p, step, g) >= 0 else step
+
+
+def step_bond(problem: Problem, p: int, step: int, g: int) -> int:
+    """The bond that bars a service step in the gap before a run; -1 for none, and after the last run."""
+    return int(problem.step_barred[p, step, g]) if step >= 0 and g < problem.day.shape[0] else -1
+
+
+def step_ahead(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:
+    """The service step that would renew a set but for the book; -1 where its path has ended.
 
     What broke is mended by a step only where the step says so. No step takes a set past a hard limit of its own.
     """
@@ -521,23 +803,50 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
 def worth_renewing(problem: Problem, state: State, carrier: int, p: int, must: Ints, g: int) -> bool:
     """Whether to renew what is not due: it would need an opening of its own, which costs more than what is lost now.
 
-    Lost is the life left in it and in what goes along with it; `must`: causes of what is renewed anyway.
+    Lost is the life left in it and in what goes along with it; `must`: causes of what is renewed anyway. Where the book
+    bars every opening until it would be used up, there is none to wait for.
     """
     if problem.early == EARLY_OFF:
         return False
     share = worn_share(problem, state, carrier, p)
     if problem.early == EARLY_SHARE:
         return share >= problem.early_share
-    until = next_opening(problem, state, carrier, p, g)
-    if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)):
+    last = used_up_in(problem, state, carrier, p, g, next_opening(problem, state, carrier, p, g))
+    if last < 0:
         return False
+    if no_later_opening(problem, state, carrier, p, g, last):
+        return True
     trial, drawn_by, lost = must.copy(), no_causes(problem), 0
     trial[p] = EARLY
     draw_along(problem, state, carrier, trial, drawn_by, g)
     for q in range(trial.shape[0]):
         if trial[q] >= 0 and must[q] < 0:
             lost += lost_by(problem, state, carrier, q, g)
-    return bool(lost < problem.cost[problem.ladder[p], problem.level[p]])
+    ladder, level = problem.ladder[p], problem.level[p]
+    return bool(lost < problem.cost[ladder, level] + problem.fee[ladder, level, last])
+
+
+def used_up_in(problem: Problem, state: State, carrier: int, p: int, g: int, until: int) -> int:
+    """The run before `until` in which a position would be used up or pass a limit; -1 for none."""
+    if not (due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)):
+        return -1
+    last = g
+    while not (
+        due(problem, state, carrier, p, g, last + 1, 0.0) or passes_limit(problem, state, carrier, p, g, last + 1, 0.0)
+    ):
+        last += 1
+    return last
+
+
+def no_later_opening(problem: Problem, state: State, carrier: int, p: int, g: int, last: int) -> bool:
+    """Whether the book bars every later gap in which a position could be renewed before run `last` uses it up."""
+    ladder, level = problem.ladder[p], problem.level[p]
+    h, barred = problem.next_fit[ladder, level, g], False
+    while h <= last:
+        if not is_barred(problem, state, carrier, ladder, level, h):
+            return False
+        h, barred = problem.next_fit[ladder, level, h], True
+    return barred
 
 
 def lost_by(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
@@ -550,14 +859,19 @@ def lost_by(problem: Problem, state: State, carrier: int, p: int, g: int) -> int
 
 
 def next_opening(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
-    """The run before which a level that reaches the position is next expected to be due; the season's end if none."""
+    """The run before which a level that reaches the position is next expected to be due and allowed.
+
+    The season's end if there is none.
+    """
     ladder = problem.ladder[p]
     nearest = int(problem.day.shape[0])
     for level in range(problem.level[p], problem.levels[ladder]):
         use = problem.use[problem.measure[ladder, level]]
         since = state.since[carrier, ladder, level] - use[g]
+        bound = problem.interval[ladder, level] * (1 + SLACK)
         for h in range(g + 1, nearest):
-            if problem.called[ladder, level, h] or since + use[h + 1] > problem.interval[ladder, level] * (1 + SLACK):
+            wanted = problem.called[ladder, level, h] or since + use[h + 1] > bound
+            if wanted and not is_barred(problem, state, carrier, ladder, level, h):
                 nearest = h
                 break
     return nearest
@@ -583,11 +897,11 @@ def left_of(problem: Problem, state: State, carrier: int, p: int) -> int:
 def balance(problem: Problem, p: int, item: int, step: int, value: int, worked: int, share: float) -> int:
     """B: what is left of a set's cost above its resale, and of the work of its last step, in whole minor units.
 
-    The cost is spread over the lives of its whole path of steps, the work over the life after it.
+    The cost is spread over the lives of its whole path of steps, the work over the life after it. The path ends before
+    a step that the book bars in this season.
     """
     left = 1.0 - min(1.0, share)
-    whole = 1.0 + problem.path_ahead[p, 0]
-    rest = (left * problem.step_factor[p, step] + problem.path_ahead[p, step]) / whole
+    rest = (left * problem.step_factor[p, step] + problem.path_ahead[p, step]) / problem.path_whole[p, step]
     resale = problem.pieces[p] * problem.resale[item]
     amount: float = max(0, value - resale) * rest + worked * left
     return math.floor(amount + 0.5)
@@ -611,6 +925,7 @@ def renew(
     before_item = state.item[carrier, p]
     mended, step = mends_piece(problem, state, carrier, p, cause), next_step(problem, state, carrier, p, cause, g)
     before = left_of(problem, state, carrier, p)
+    note_renewal(problem, state, carrier, p, cause, g)
     state.broken[carrier, p] = False
     state.installed[carrier, p] += 1
     packs, paid, from_stock = 0, 0, 0
@@ -629,6 +944,18 @@ def renew(
     row[9], row[10], row[11], row[12] = step, drawn_by, state.item[carrier, p], before_item
     state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
     state.n_renewals[0] = n + 1
+
+
+def note_renewal(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> None:
+    """Counts the pieces put in for the caps in force, and notes a step that the book bars; not after the last run."""
+    if g == problem.day.shape[0]:
+        return
+    for q in range(problem.pieces_bond.shape[0]):
+        if problem.pieces_hold[q, g] and problem.pieces_of[q, p]:
+            state.put_in[q] += pieces_put_in(problem, state, carrier, p, cause, g)
+    bond = step_bond(problem, p, step_ahead(problem, state, carrier, p, cause, g), g)
+    if bond >= 0:
+        note(state, bond, carrier, g, REFUSED)
 
 
 def work_on(problem: Problem, state: State, carrier: int, p: int, step: int) -> int:
@@ -654,7 +981,7 @@ def exchange(problem: Problem, state: State, carrier: int, p: int, item: int, g:
         packs, paid, from_stock = from_shelf(problem, state, item, problem.pieces[p], g)
         state.value[carrier, p], state.step[carrier, p], state.worked[carrier, p] = from_stock, 0, 0
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
-        age = problem.used_age[used, j] if used >= 0 else 0.0
+        age = shelf_age(problem, used, j, g) if used >= 0 else 0.0
         state.age[carrier, j] = age
         state.raw_age[carrier, j] = age
     return packs, paid, from_stock
@@ -693,14 +1020,19 @@ def used_set(problem: Problem, used_left: Bools, p: int, item: int, g: int) -> i
             continue
         serves, share, factor = True, 0.0, problem.step_factor[p, problem.used_step[u]]
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
-            age = problem.used_age[u, j]
+            age = shelf_age(problem, u, j, g)
             late = age + problem.duty[j, ahead] - problem.duty[j, g] > problem.due_at[j] * factor * (1 + SLACK)
-            over = age + problem.raw[j, ahead] - problem.raw[j, g] > problem.limit[j] * (1 + SLACK)
-            serves = serves and not late and not over
+            serves = serves and not late and not beyond(problem, j, age, g, ahead, 0.0)
             share = max(share, age / (problem.worn_at[j] * factor), age / problem.limit[j])
         if serves and share > most:
             oldest, most = u, share
     return oldest
+
+
+def shelf_age(problem: Problem, u: int, j: int, g: int) -> float:
+    """The age of a used set on the shelf before a run; that of its paper grows there too."""
+    days = problem.raw[j, g] if problem.dated[j] else 0.0
+    return float(problem.used_age[u, j] + days)
 
 
 def run(problem: Problem, state: State, fails_at: Floats, g: int, engine: int) -> None:
@@ -772,7 +1104,10 @@ def count_on(problem: Problem, state: State, carrier: int, ladder: int, level: i
 
 
 def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
-    """After the last run: what is broken is put right at its level, with what that level always renews, and no more."""
+    """After the last run: what is broken is put right at its level, with what that level always renews, and no more.
+
+    The book does not bind it, since it belongs to the next season.
+    """
     for ladder in range(problem.levels.shape[0]):
         highest = -1
         for p in range(problem.level.shape[0]):

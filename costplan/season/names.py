@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from costplan.build import Build
@@ -12,6 +12,7 @@ from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import Rates
 from costplan.problems import Place
+from costplan.rules.book import NO_BOOK, Bond, Book, DatedPart
 from costplan.season import machine
 from costplan.season.calendar import Run
 from costplan.season.inputs import SeasonFiles
@@ -97,6 +98,7 @@ class Spot:
 
     They are renewed at replace_at * `factor`; an infinite factor is running to failure. An alternate of a slot is a
     position of its own, called slot/alternate: it runs `only` in some set-ups, the slot's first in all `but` those.
+    `dated`: the clauses that let it stay so many days; the machine numbers each as one more life behind its own.
     """
 
     slot: str
@@ -114,6 +116,7 @@ class Spot:
     renew_with: tuple[str, ...] = ()
     only: tuple[str, ...] = ()
     but: tuple[str, ...] = ()
+    dated: tuple[DatedPart, ...] = ()
     service: Service | None = None
 
     @property
@@ -152,7 +155,11 @@ class Assumption:
 
 @dataclass(frozen=True, slots=True)
 class Season:
-    """A compiled season: the machine's problem, the state at opening, and the names of every row of them."""
+    """A compiled season: the machine's problem, the state at opening, and the names of every row of them.
+
+    `book`: what of the rule book is in force during it; `bonds`: those of them that the machine notes, as it numbers
+    them.
+    """
 
     problem: machine.Problem
     start: machine.State
@@ -167,6 +174,8 @@ class Season:
     opening: date
     rates: Rates
     assumed: tuple[Assumption, ...]
+    book: Book = NO_BOOK
+    bonds: tuple[Bond, ...] = ()
 
     def lives(self, p: int) -> range:
         """The lives of a position as the machine numbers them."""
@@ -182,7 +191,10 @@ class Season:
 
 @dataclass(frozen=True, slots=True)
 class Sources:
-    """What a season is compiled from. Without build and catalog it is the simple form: services alone."""
+    """What a season is compiled from. Without build and catalog it is the simple form: services alone.
+
+    `book`: how the rule packs bind it; `paper_days`: by carrier and slot, the day from which a dated part's days count.
+    """
 
     files: SeasonFiles
     engines: tuple[Engine, ...]
@@ -194,6 +206,13 @@ class Sources:
     catalog: Catalog | None = None
     build: Build | None = None
     garage: tuple[Piece, ...] = ()
+    book: Book = NO_BOOK
+    paper_days: Mapping[tuple[str, str], date] = field(default_factory=dict)
+
+    def paper_day(self, carrier: str, spot: Spot) -> date | None:
+        """The day of the paper of what is in a position on opening day."""
+        days = self.paper_days
+        return days.get((carrier, spot.slot), days.get((carrier, spot.base)))
 
     @property
     def rates(self) -> Rates:

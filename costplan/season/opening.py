@@ -10,6 +10,7 @@ import numpy as np
 from costplan.garage import Piece
 from costplan.problems import Problems, nearest
 from costplan.season import machine
+from costplan.season.bonds import bonds_of
 from costplan.season.calendar import Run
 from costplan.season.checking import no_use
 from costplan.season.names import LADDERS, Assumption, Item, Sources, Spot, Step, value_of
@@ -27,7 +28,7 @@ def state_at_opening(
 ) -> tuple[machine.State, tuple[Assumption, ...]]:
     """The state on opening day, and what of it is assumed because no row of the garage says otherwise."""
     carriers = [*(engine.name for engine in sources.engines), CAR]
-    state = empty_state(problem, len(carriers), traced=True)
+    state = empty_state(problem, len(carriers), len(bonds_of(sources.book)), traced=True)
     assumed = []
     known: set[tuple[int, int]] = set()
     pieces = _installed(sources, problems)
@@ -37,6 +38,7 @@ def state_at_opening(
                 continue
             state.value[c, p] = value_of(items[spot.item], spot.pieces)
             piece = pieces.pop((carrier, spot.slot), None)
+            _start_papers(piece, sources, state, c, carrier, problem.life_from[p], spot, runs, problems)
             if spot.service is not None:
                 j = problem.life_from[p]
                 state.age[c, j] = state.raw_age[c, j] = spot.service.measure.to_kept(spot.service.used)
@@ -50,6 +52,7 @@ def state_at_opening(
     _suit_steps(problem, state, known, spots, items)
     _check_left(pieces.values(), sources, spots, problems)
     _start_counters(sources, ladders, state, problems)
+    _start_bars(sources, problem, ladders, state, problems)
     _stock_shelf(sources, items, state)
     return state, tuple(assumed)
 
@@ -80,8 +83,8 @@ def _check_left(pieces: Iterable[Piece], sources: Sources, spots: Sequence[Spot]
             problems.add("SEA002", piece.place, "alternate", piece.alternate, "an unknown alternate", near)
 
 
-def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> machine.State:
-    """A state with everything new, nothing on the shelf and nothing noted."""
+def empty_state(problem: machine.Problem, carriers: int, bonds: int = 0, *, traced: bool) -> machine.State:
+    """A state with everything new, nothing on the shelf and nothing noted; `bonds`: how many may be noted."""
     runs, positions, lives = len(problem.day), len(problem.level), len(problem.limit)
     ladders, depth = problem.hours.shape
     traces = runs if traced else 0
@@ -103,6 +106,11 @@ def empty_state(problem: machine.Problem, carriers: int, *, traced: bool) -> mac
         idle_since=np.full(carriers, -math.inf),
         ready_at=np.full(carriers, -math.inf),
         total_use=np.zeros(carriers),
+        opened=np.zeros((len(problem.bar_bond), carriers), dtype=np.int64),
+        overdue=np.zeros((carriers, ladders, depth), dtype=np.bool_),
+        started=np.zeros((len(problem.engines_bond), carriers), dtype=np.bool_),
+        put_in=np.zeros(len(problem.pieces_bond), dtype=np.int64),
+        acted=np.zeros((bonds, carriers, runs), dtype=np.int64),
         ran=np.full(runs, -1, dtype=np.int64),
         openings=np.zeros((openings, 4), dtype=np.int64),
         n_openings=np.zeros(1, dtype=np.int64),
@@ -143,9 +151,30 @@ def _start_piece(
     for j, life in enumerate(spot.lives, start=problem.life_from[p]):
         age = piece.age(life.measure.name, runs[0].event.date)
         if age is None:
-            no_use(piece, life, problems)
+            no_use(piece, life.measure.name, life.row.place, problems)
         else:
             state.age[c, j] = state.raw_age[c, j] = age
+
+
+def _start_papers(
+    piece: Piece | None,
+    sources: Sources,
+    state: machine.State,
+    c: int,
+    carrier: str,
+    life_from: int,
+    spot: Spot,
+    runs: Sequence[Run],
+    problems: Problems,
+) -> None:
+    """The days that a dated part has had since its paper, else since it was installed; none without a row for it."""
+    first, paper = runs[0].event.date, sources.paper_day(carrier, spot)
+    for j, part in enumerate(spot.dated, start=life_from + len(spot.lives)):
+        age = float((first - paper).days) if paper else piece.age("days", first) if piece else 0.0
+        if age is None and piece is not None:
+            no_use(piece, "days", part.clause.place, problems)
+        else:
+            state.age[c, j] = state.raw_age[c, j] = max(0.0, age or 0.0)
 
 
 def _position(piece: Piece, sources: Sources) -> str:
@@ -191,6 +220,26 @@ def _start_counters(
             k, step = names[level]
             measure = step.row.measure if step.row else None
             state.since[c, t, k] = measure.to_kept(use) if measure else use
+
+
+def _start_bars(
+    sources: Sources,
+    problem: machine.Problem,
+    ladders: tuple[tuple[Step, ...], ...],
+    state: machine.State,
+    problems: Problems,
+) -> None:
+    """Openings before the books open, from `done` of the engines and the car, for the caps that count in a life."""
+    owners = [(c, LADDERS.index("engine"), engine.done, engine.place) for c, engine in enumerate(sources.engines)]
+    owners.append((len(sources.engines), LADDERS.index(CAR), sources.car.done, sources.car.place))
+    for c, t, done, place in owners:
+        names = [step.level for step in ladders[t]]
+        for level, times in done.items():
+            if level not in names:
+                problems.add("SEA001", place, "done", level, f"no level of the {LADDERS[t]}:", nearest(level, names))
+                continue
+            counts = problem.bar_in_life & (problem.bar_ladder == t) & (problem.bar_low <= names.index(level))
+            state.opened[counts, c] += times
 
 
 def _stock_shelf(sources: Sources, items: Sequence[Item], state: machine.State) -> None:

@@ -12,7 +12,9 @@ import numpy as np
 
 from costplan.money import from_minor, round_money
 from costplan.season import machine
+from costplan.season.acted import ClauseActed, what_acted
 from costplan.season.calendar import Run, gap_before, season_use
+from costplan.season.charges import fees_at
 from costplan.season.ledger import (
     Account,
     Ledger,
@@ -65,7 +67,10 @@ class KitBought:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One opening of a carrier: what is done before which event, and what it costs."""
+    """One opening of a carrier: what is done before which event, and what it costs.
+
+    `fees`: what the rule book charges for it; `shop`: who does it, where levels.csv says.
+    """
 
     date: date
     before: str
@@ -77,11 +82,13 @@ class Job:
     why: str
     renewals: tuple[Renewal, ...]
     kits: tuple[KitBought, ...] = ()
+    fees: Decimal = Decimal(0)
+    shop: str = ""
 
     @property
     def work(self) -> Decimal:
         """What the opening itself costs."""
-        return self.labour + self.supplies
+        return self.labour + self.supplies + self.fees
 
     @property
     def total(self) -> Decimal:
@@ -168,7 +175,7 @@ class LifeUsed:
 class PathLeft:
     """How far a position is on its path of service steps: how many are done on opening day and at the end.
 
-    `next` is what its next renewal is, a step or a new set, and `next_cost` what that costs.
+    `next` is what its next renewal is, a step that the book lets be done or a new set, and `next_cost` what that costs.
     """
 
     engine: str
@@ -228,6 +235,7 @@ class Plan:
     accounts: tuple[Account, ...]
     ledger: tuple[Row, ...]
     assumed: tuple[Assumption, ...]
+    book: tuple[ClauseActed, ...] = ()
 
 
 def play_plan(season: Season) -> machine.State:
@@ -277,6 +285,7 @@ def make_plan(season: Season, on: date) -> Plan:
         ledger.accounts,
         ledger.rows,
         season.assumed,
+        what_acted(season, state),
     )
 
 
@@ -296,7 +305,11 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
         kits = tuple(_kits_at(season, state, g, c, t))
         parts = sum((*(renewal.paid for renewal in renewals), *(kit.paid for kit in kits)), Decimal(0))
         why = _why_opened(season, state, g, c, t, k, renewals)
-        jobs.append(Job(day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits))
+        fees, shop = fees_at(season, g, t, k), step.row.shop if step.row else ""
+        done = Job(
+            day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits, fees, shop
+        )
+        jobs.append(done)
     return tuple(jobs)
 
 
@@ -405,8 +418,11 @@ def _life_in_words(season: Season, state: machine.State, g: int, c: int, p: int)
     factor = factor_after(season, state, g, c, p)
     j = max(lives, key=lambda j: max(ages[j] / (problem.worn_at[j] * factor), raws[j] / problem.limit[j]))
     spot = season.spots[p]
-    if not spot.lives:
+    if spot.service is not None:
         return "its interval"
+    if j - lives.start >= len(spot.lives):
+        part = spot.dated[j - lives.start - len(spot.lives)]
+        return f"{part.days:g} days ({part.clause.rule})"
     life = spot.lives[j - lives.start]
     worn_at = problem.worn_at[j] * factor
     by_limit = raws[j] / problem.limit[j] > ages[j] / worn_at
@@ -533,7 +549,8 @@ def paths_left(season: Season, state: machine.State) -> tuple[PathLeft, ...]:
         if not spot.path:
             continue
         end, item = int(state.step[c, p]), season.items[spot.item]
-        following = spot.path[end] if end < len(spot.path) else None
+        barred = machine.step_bond(season.problem, p, end, len(season.runs) - 1) >= 0 if end < len(spot.path) else True
+        following = None if barred else spot.path[end]
         cost = following.cost if following else value_of(item, spot.pieces)
         name = following.operation if following else f"new {item.name}"
         done, money = int(season.start.step[c, p]), from_minor(cost, season.rates.currency)

@@ -24,6 +24,7 @@ from costplan.reading.fields import (
     Rpm,
     SignedMoney,
     Text,
+    Whole,
     Words,
     YesNo,
     refuse,
@@ -93,6 +94,7 @@ class Level(Record):
     labour: Money = Field(default=Decimal(0), description="labour of one opening, in the scenario's currency")
     supplies: Money = Field(default=Decimal(0), description="gaskets, oil, cleaning of one opening")
     renews: Words = Field(default=(), description="slots renewed every time")
+    shop: Text = Field(default="", description="who does it; several rows may offer one level, each by another shop")
 
 
 class Position(Record):
@@ -154,6 +156,11 @@ class Engine(Record):
     since: dict[str, NotNegative] = Field(
         default={}, description="use since each level was last done, in the level's own measure: {freshen = 3}"
     )
+    done: dict[str, Whole] = Field(
+        default={},
+        description="times each level was done in its life before the books open, each opening once, at the highest "
+        "level done: {freshen = 4, rebuild = 1}",
+    )
 
     @field_validator("name")
     @classmethod
@@ -169,6 +176,9 @@ class Car(Record):
     since: dict[str, NotNegative] = Field(
         default={}, description="use since each of the car's levels was last done, in the level's own measure"
     )
+    done: dict[str, Whole] = Field(
+        default={}, description="times each of the car's levels was done before the books open, as of an engine"
+    )
 
 
 class Policy(Record):
@@ -182,6 +192,11 @@ class Policy(Record):
         default="first ready", description="which engine an event takes, where it names none"
     )
     swap_hours: NotNegative = Field(default=4, description="hours to put another engine in inside an event")
+    when_barred: Literal["run on", "change engine", "stop"] = Field(
+        default="run on",
+        description="what is done when something is due at a level that the rule book bars: it runs on, worn; another "
+        "engine runs while one is ready; or it stops. What is broken or at a hard limit never runs",
+    )
 
     @field_validator("early", mode="before")
     @classmethod

@@ -9,7 +9,7 @@ import signal
 
 import typer
 
-from costplan.cli import bom, catalog, check, columns, due, methods, new, season
+from costplan.cli import bom, catalog, check, columns, due, methods, new, rules, season
 
 app = typer.Typer(
     name="costplan",
@@ -29,6 +29,7 @@ app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)
 app.add_typer(catalog.app, name="catalog")
+app.add_typer(rules.app, name="rules")
 
 
 @app.callback(invoke_without_command=True)

@@ -25,13 +25,14 @@ def bom(
     build = scenario.built(engine)
     figures = scenario.figures(build, day)
     bill, title, invented = figures.bill, scenario.header.title, scenario.invented
+    spreads = {figure.name: figures.spread(figure.name) for figure in figures.all() if figure.value}
     lines = (standing_line(engine, build),) if engine else ()
     about = {"scenario": title, "invented": invented, "engine": engine}
     answer(
         "bom",
-        {**about, "bill": bill, "measures": figures.all(), "bench": figures.benched()},
+        {**about, "bill": bill, "measures": figures.all(), "bench": figures.benched(), "spreads": spreads},
         lambda: records_to_csv(BillLine, bill.lines),
-        lambda: bill_page(bill, figures.all(), title, invented, figures.benched(), lines),
+        lambda: bill_page(bill, figures.all(), title, invented, figures.benched(), lines, spreads),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -1,17 +1,16 @@
-"""Bills, measures, fits and rule findings as pages."""
+"""Bills and measures as pages."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
-from costplan.build import MEASURES_OF_BUILD, Bill, BillLine, Build, Figure, FitFinding, Word
-from costplan.quantity import Quantity
-from costplan.report.tables import Page, Table, days_old, listed, money, number, plural, quantity
-from costplan.rules import Finding, Verdicts
+from costplan.build import MEASURES_OF_BUILD, Bill, BillLine, Build, Figure, Spread, Word
+from costplan.report.rules import INSPECTION
+from costplan.report.tables import Page, Table, days_old, listed, money, plural, quantity
 
-INSPECTION = (
-    "Meeting a list is not passing inspection: officials and their gauges decide, from the book in force that day.",
-)
+#: Of nothing is known how far it may be off.
+NO_SPREADS: Mapping[str, Spread] = MappingProxyType({})
 
 
 def bill_page(
@@ -21,8 +20,9 @@ def bill_page(
     invented: bool,
     benched: Sequence[Figure | Word] = (),
     lines: Sequence[str] = (),
+    spreads: Mapping[str, Spread] = NO_SPREADS,
 ) -> Page:
-    """The bill of materials and the measures of a build, and what was measured on the bench."""
+    """The bill of materials and the measures of a build, how far they may be off, and what the bench measured."""
     rows = tuple(
         (
             line.part,
@@ -40,7 +40,7 @@ def bill_page(
         Table("Parts to buy, new", header, rows, right=(2, 3, 4, 5, 6), note=_totals(bill)),
         *_kit_tables(bill),
         *_bench_tables(benched),
-        figures_table(figures, from_bench=bool(benched)),
+        figures_table(figures, from_bench=bool(benched), spreads=spreads),
     )
     return Page(f"{title} (invented data)" if invented else title, tuple(lines), tables, (*_hints(bill), *INSPECTION))
 
@@ -76,11 +76,17 @@ def _bench_tables(benched: Sequence[Figure | Word]) -> tuple[Table, ...]:
     return (Table("From the bench", ("What was measured, and what it goes before",), rows),) if rows else ()
 
 
-def figures_table(figures: Sequence[Figure], *, from_bench: bool = False) -> Table:
+def figures_table(
+    figures: Sequence[Figure], *, from_bench: bool = False, spreads: Mapping[str, Spread] = NO_SPREADS
+) -> Table:
     """The measures that the pattern asks for; the others by name in the note."""
     asked = [figure for figure in figures if figure.value or len(figure.ungiven) < len(figure.missing)]
     rows = tuple(
-        (figure.name.replace("_", " "), quantity(figure.value) if figure.value else "unknown", _how(figure))
+        (
+            figure.name.replace("_", " "),
+            quantity(figure.value) if figure.value else "unknown",
+            f"{_how(figure)}{_off(spreads.get(figure.name))}",
+        )
         for figure in asked
         if figure.name != "price"
     )
@@ -92,91 +98,25 @@ def figures_table(figures: Sequence[Figure], *, from_bench: bool = False) -> Tab
     return Table("Measures", ("Measure", "Value", "How"), rows, right=(1,), note=note)
 
 
+def _off(spread: Spread | None) -> str:
+    """The worst case of the parts' tolerances, and the uncertainty of what was measured, where anything states them."""
+    words = []
+    if spread is not None and spread.low is not None and spread.high is not None:
+        words.append(f"worst case {quantity(spread.low)} to {quantity(spread.high)}")
+    if spread is not None and spread.uncertainty is not None:
+        words.append(f"uncertainty {quantity(spread.uncertainty)}")
+    return f"\n{listed(words)}" if words else ""
+
+
 def _how(figure: Figure) -> str:
     if figure.measured:
         return f"measured, else {MEASURES_OF_BUILD[figure.name].formula}"
     return MEASURES_OF_BUILD[figure.name].formula if figure.value else f"missing: {listed(figure.missing[:3])}"
 
 
-def check_page(
-    verdicts: Sequence[Verdicts], title: str, invented: bool, fits: Sequence[FitFinding] = (), lines: Sequence[str] = ()
-) -> Page:
-    """The findings of the fits and of every pack."""
-    packs = () if verdicts else ("The files are in order. The scenario names no rule pack.",)
-    tables = (*_fit_tables(fits), *(table for pack in verdicts for table in _pack_tables(pack)))
-    foot = INSPECTION if verdicts else ()
-    return Page(f"{title} (invented data)" if invented else title, (*lines, *packs), tables, foot)
-
-
 def standing_line(engine: str, build: Build) -> str:
     """Which engine a page speaks of, and what is known of it."""
     known = f"{plural(build.steps_done, 'service step')} done, {plural(len(build.bench), 'value')} from the bench"
-    return f"Engine {engine} as it stands: {known}. Slots without a row in garage.csv are taken as planned."
-
-
-def _fit_tables(fits: Sequence[FitFinding]) -> tuple[Table, ...]:
-    """The fits that break or cannot be shown; of the others only how many there are."""
-    if not fits:
-        return ()
-    rows = tuple((fit.fit, fit.verdict, _compared(fit), fit.for_what) for fit in fits if fit.verdict != "meets")
-    return (Table(f"Fits: {_counts(fits)}", ("Fit", "Verdict", "Found / must be", "For"), rows),)
-
-
-def _counts(fits: Sequence[FitFinding]) -> str:
-    """How many fits are answered how: `14 meet, 1 breaks`."""
-    verdicts = [fit.verdict for fit in fits]
-    met, broken, unknown = (verdicts.count(verdict) for verdict in ("meets", "breaks", "cannot be shown"))
-    words = [f"{met} {'meets' if met == 1 else 'meet'}"]
-    words += [f"{broken} {'breaks' if broken == 1 else 'break'}"] if broken else []
-    words += [f"{unknown} cannot be shown"] if unknown else []
-    return listed(words)
-
-
-def _compared(fit: FitFinding) -> str:
-    """Both sides of a fit as they were found, or what is missing to find them."""
-    if fit.missing:
-        return f"missing: {listed(fit.missing[:3])}"
-    found = f"{fit.this} {_side(fit.value)} / {fit.must} {fit.that}"
-    other = "" if fit.that.startswith(str(fit.other)) else f" ({_side(fit.other)})"
-    margin = f", margin {quantity(fit.margin)}" if fit.margin else ""
-    return f"{found}{other}{margin}"
-
-
-def _side(value: Quantity | str | None) -> str:
-    return quantity(value) if isinstance(value, Quantity) else value or ""
-
-
-def _pack_tables(pack: Verdicts) -> tuple[Table, ...]:
-    edition = f", {pack.edition}" if pack.edition else ""
-    counts = (
-        f"{pack.count('meets')} met, {pack.count('breaks')} broken, {pack.count('cannot be shown')} cannot be shown"
-    )
-    rows = tuple((finding.rule, _verdict(finding), _measured(finding), _says(finding)) for finding in pack.findings)
-    default = "forbidden" if pack.default == "forbid" else "allowed"
-    tail = f"What is not written is {default} in this book. {pack.tolerance}".strip()
-    title = f"{pack.pack}{edition} ({pack.file}): {counts}"
-    table = Table(title, ("Clause", "Verdict", "Found / limit", "Says"), rows, note=tail)
-    owed = tuple(
-        (finding.rule, listed(finding.owed), finding.tool, number(finding.minutes) if finding.minutes else "")
-        for finding in pack.findings
-        if finding.owed
-    )
-    header = ("Clause", "Proof still owed", "Tool", "Minutes")
-    return table, Table("To bring, before it can be shown", header, owed, right=(3,))
-
-
-def _verdict(finding: Finding) -> str:
-    if finding.verdict == "cannot be shown" and finding.on_paper == "meets":
-        return "cannot be shown (on paper it meets)"
-    return finding.verdict
-
-
-def _measured(finding: Finding) -> str:
-    if finding.value is None:
-        return listed(finding.at_fault) + (f" / {finding.limit}" if finding.at_fault else finding.limit)
-    margin = f", margin {quantity(finding.margin)}" if finding.margin else ""
-    return f"{quantity(finding.value)} / {finding.limit}{margin}"
-
-
-def _says(finding: Finding) -> str:
-    return f"{finding.says} [{finding.clause}]" if finding.clause else finding.says
+    older = listed(f"{row.attribute} of {row.date}" for row in build.outdated)
+    aside = f" Put aside, as parts went in later: {older}." if older else ""
+    return f"Engine {engine} as it stands: {known}.{aside} Slots without a row in garage.csv are taken as planned."

@@ -15,6 +15,7 @@ from typing import Any
 
 from costplan.problems import Place, Problem
 from costplan.quantity import Quantity
+from costplan.reading import Record
 
 #: A number, with its unit or without, which no spreadsheet runs.
 FIGURE = re.compile(r"-?\d+(\.\d+)?(e[+-]?\d+)?( [A-Za-z]\w*(/\w+)?)?")
@@ -26,6 +27,8 @@ def plain(value: Any) -> Any:
         return str(value)
     if isinstance(value, Quantity):
         return {"value": plain(value.value), "unit": value.unit}
+    if isinstance(value, Record):
+        return {name: plain(getattr(value, name)) for name in type(value).model_fields}
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {name: plain(getattr(value, name)) for name in names_of(type(value))}
     if isinstance(value, Mapping):

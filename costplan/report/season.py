@@ -35,6 +35,7 @@ def season_page(plan: Plan, title: str, invented: bool) -> Page:
         _buying_table(plan.purchases),
         _rates_table(plan),
         _causes_table(plan),
+        _book_table(plan),
         _months_table(plan),
         _life_table(plan),
         _one_more_table(plan),
@@ -77,9 +78,10 @@ def _jobs_table(plan: Plan) -> Table:
 
 
 def _done(job: Job) -> str:
-    """What a job renews, out of which kits, then why it is done."""
+    """What a job renews, out of which kits, who does it, then why."""
     kits = f"kit {listed(kit.kit for kit in job.kits)}" if job.kits else ""
-    return "\n".join(text for text in (renewed(job.renewals), kits, f"Why: {job.why}") if text)
+    shop = f"by {job.shop}" if job.shop else ""
+    return "\n".join(text for text in (renewed(job.renewals), kits, shop, f"Why: {job.why}") if text)
 
 
 def _routine_table(plan: Plan) -> Table:
@@ -131,6 +133,22 @@ def _causes_table(plan: Plan) -> Table:
     rows = [(name, *(money(view[name]) if name in view else "" for view in (cash, wear))) for name in names]
     rows.append(("total", money(plan.cash_total), money(plan.wear_total)))
     return Table("The season by cause", ("Cause", "Cash", "Wear"), tuple(rows), right=(1, 2))
+
+
+def _book_table(plan: Plan) -> Table:
+    """The clauses of the book that acted on the season."""
+    rows = tuple(
+        (
+            one.rule,
+            f"{one.says}\n{one.how}{f'; missed: {listed(one.missed)}' if one.missed else ''}",
+            money(one.fees) if one.fees else "",
+        )
+        for one in plan.book
+    )
+    note = "What a clause costs beside its fees: costplan rules costs."
+    return Table(
+        "The book: clauses that bind this season", ("Clause", "What it says; what it did", "Fees"), rows, (2,), note
+    )
 
 
 def _months_table(plan: Plan) -> Table:
@@ -249,7 +267,7 @@ def due_csv(due: Sequence[Due]) -> str:
         for job in entry.jobs:
             start = (entry.race, job.before, job.date, job.engine, job.level)
             if job.work:
-                rows.append((*start, "labour and supplies", "", "", "", "", job.work, job.why))
+                rows.append((*start, _work_of(job), "", "", "", "", job.work, job.why))
             rows += [(*start, "kit", kit.kit, kit.count, kit.count, kit.order_by, kit.paid, KIT) for kit in job.kits]
             for found in job.renewals:
                 order = found.order_by if found.packs_bought else ""
@@ -262,13 +280,19 @@ def _job_rows(job: Job) -> list[tuple[str, ...]]:
     """A job's own line, then a line for each renewal."""
     rows: list[tuple[str, ...]] = []
     if job.work:
-        rows.append((job.level, "labour and supplies", job.why, "", money(job.work)))
+        rows.append((job.level, _work_of(job), job.why, "", money(job.work)))
     rows += [(job.level, f"{kit.count} x kit {kit.kit}", KIT, str(kit.order_by), money(kit.paid)) for kit in job.kits]
     for renewal in job.renewals:
         what = renewal.operation or f"{renewal.pieces} x {renewal.part}"
         slot = f"{renewal.slot}: {what}" if renewal.supplier else renewal.slot
         rows.append((job.level, slot, renewal.why, _order(renewal, job), money(renewal.paid)))
     return rows
+
+
+def _work_of(job: Job) -> str:
+    """What an opening itself costs, and who does it."""
+    what = "labour, supplies and fees" if job.fees else "labour and supplies"
+    return f"{what}, {job.shop}" if job.shop else what
 
 
 def _order(renewal: Renewal, job: Job) -> str:

@@ -22,13 +22,22 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Passage:
+    """Running text under a heading: each line with the steps by which it is set in, and wrapped there."""
+
+    title: str
+    lines: tuple[tuple[int, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Page:
-    """A command's answer for a reader: a title, lines of text, tables, and cautions at the foot."""
+    """A command's answer for a reader: a title, lines of text, passages, tables, and cautions at the foot."""
 
     title: str
     lines: tuple[str, ...]
     tables: tuple[Table, ...]
     foot: tuple[str, ...] = ()
+    passages: tuple[Passage, ...] = ()
 
 
 def money(amount: Decimal) -> str:

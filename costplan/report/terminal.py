@@ -9,10 +9,12 @@ from rich.console import Console
 from rich.table import Table as RichTable
 from rich.text import Text
 
-from costplan.report.tables import Page, Table
+from costplan.report.tables import Page, Passage, Table
 
 #: Between two columns, and what a column of words keeps when the figures take the room.
 GAP, WORDS = 3, 10
+#: One step of setting in.
+STEP = 2
 
 
 def print_page(page: Page, console: Console | None = None) -> None:
@@ -21,6 +23,9 @@ def print_page(page: Page, console: Console | None = None) -> None:
     out.print(clean(page.title, "bold"))
     for line in page.lines:
         out.print(clean(line))
+    for passage in page.passages:
+        out.print()
+        print_passage(passage, out)
     for table in page.tables:
         out.print()
         print_table(table, out)
@@ -37,6 +42,17 @@ def clean(text: str, style: str = "") -> Text:
     'a·[31mb'
     """
     return Text("".join(char if char.isprintable() or char == "\n" else "·" for char in text), style=style)
+
+
+def print_passage(passage: Passage, out: Console) -> None:
+    """A heading, and lines that stay set in where they are wrapped."""
+    if passage.title:
+        out.print(clean(passage.title, "bold"))
+    for steps, line in passage.lines:
+        indent = min(STEP * steps, out.width // 2)
+        for piece in clean(line).wrap(out, out.width - indent):
+            piece.rstrip()
+            out.print(Text.assemble(" " * indent, piece))
 
 
 def print_table(table: Table, out: Console) -> None:

@@ -26,14 +26,25 @@ SCENARIOS = {
     "template": "template",
     "template-simple": "template-simple",
 }
-QUESTIONS = {"season": ON, "due": ON, "check": (), "bom": ON}
-#: Name of the page, the command line, and its exit status.
-PAGES = {
+QUESTIONS = {"season": ON, "due": ON, "check": ON, "bom": ON}
+#: Name of the page, and the command line.
+PAGES: dict[str, tuple[str, ...]] = {
     f"{question}-{name}": (question, folder, *words)
     for name, folder in SCENARIOS.items()
     for question, words in QUESTIONS.items()
 }
 PAGES |= {f"fits-{name}": ("catalog", "fits", SCENARIOS[name], *ON) for name in ("oval-v8", "kart-single", "template")}
+PAGES |= {
+    f"rules-{question}-{name}": ("rules", question, SCENARIOS[name], *words)
+    for name in ("oval-v8", "kart-single")
+    for question, words in {"matrix": ON, "costs": (), "checklist": ON, "show": ON, "check": ()}.items()
+}
+PAGES |= {
+    "check-blue-oval-v8": ("check", "scenarios/oval-v8", "--engine", "blue", *ON),
+    "rules-inspect-oval-v8": ("rules", "inspect", "scenarios/oval-v8", "--minutes", "90", "--inspectors", "2", *ON),
+    "rules-diff-oval-v8": ("rules", "diff", "scenarios/oval-v8/change-speed-6600.toml"),
+    "rules-forms": ("rules", "forms"),
+}
 STATUS = {"bom-template-simple": 2}
 
 

@@ -25,7 +25,7 @@ ON = "2027-05-14"
 DEMOS = ("scenarios/oval-v8", "scenarios/kart-single")
 SCENARIOS = (*DEMOS, "full", "simple")
 WITH_BUILD = (*DEMOS, "full")
-QUESTIONS = {"season": ("--on", ON), "due": ("--on", ON), "check": (), "bom": ("--on", ON)}
+QUESTIONS = dict.fromkeys(("season", "due", "check", "bom"), ("--on", ON))
 ASKED = [(name, folder) for name in QUESTIONS for folder in SCENARIOS if (name, folder) != ("bom", "simple")]
 CATALOGS = ("catalogs/oval-v8", "catalogs/kart-single", "full/catalog")
 PAGES = [
@@ -39,11 +39,22 @@ PAGES = [
     ("catalog", "prices", "scenarios/oval-v8", "OB-H58"),
     *(("catalog", "fits", folder, "--on", ON) for folder in WITH_BUILD),
     ("catalog", "fits", "scenarios/kart-single", "piston"),
+    *(("rules", name, folder, "--on", ON) for name in ("matrix", "checklist", "show") for folder in WITH_BUILD),
+    *(("rules", name, folder) for name in ("costs", "check") for folder in WITH_BUILD),
+    ("rules", "inspect", "scenarios/oval-v8", "--minutes", "60", "--on", ON),
+    ("rules", "diff", "scenarios/oval-v8/change-speed-6600.toml"),
+    ("rules", "diff", "scenarios/oval-v8/rules-tour.toml", "scenarios/oval-v8/rules-hessendrop.toml"),
+    ("rules", "forms"),
+    ("rules", "forms", "42"),
     ("columns",),
     ("columns", "calendar.csv"),
     ("--version",),
     ("--help",),
-    *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog")),
+    *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog", "rules")),
+    *(
+        ("rules", name, "--help")
+        for name in ("matrix", "checklist", "show", "costs", "check", "inspect", "diff", "forms")
+    ),
     *(("catalog", name, "--help") for name in ("check", "list", "compare", "prices", "fits")),
 ]
 #: What-ifs that break one clause of each pack.
@@ -344,8 +355,10 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
     [
         (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan"}),
         (("due", "scenarios/oval-v8"), {"scenario", "invented", "currency", "on", "due", "assumed"}),
-        (("check", "scenarios/oval-v8"), {"scenario", "invented", "engine", "fits", "packs"}),
-        (("bom", "scenarios/oval-v8"), {"scenario", "invented", "engine", "bill", "measures", "bench"}),
+        (("check", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "fits", "packs"}),
+        (("bom", "scenarios/oval-v8"), {"scenario", "invented", "engine", "bill", "measures", "bench", "spreads"}),
+        (("rules", "matrix", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "packs"}),
+        (("rules", "costs", "scenarios/kart-single"), {"scenario", "invented", "currency", "book"}),
         (("columns",), {"columns"}),
         (
             ("catalog", "check", "catalogs/oval-v8"),
@@ -360,7 +373,7 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
 )
 def test_a_json_answer_has_its_documented_keys(words: tuple[str, ...], keys: set[str]) -> None:
     answer = json.loads(run(*words, "--json")[1])
-    name = " ".join(words[:2]) if words[0] == "catalog" else words[0]
+    name = " ".join(words[:2]) if words[0] in ("catalog", "rules") else words[0]
     assert (answer["answer"], answer["form"]) == (name, "1.0")
     assert set(answer) == {"answer", "form", *keys}
 
@@ -477,7 +490,7 @@ def test_escape_codes_in_a_text_do_not_reach_the_terminal(tmp_path: Path) -> Non
     rules = tmp_path / "odd" / "rules-class.toml"
     text = rules.read_text(encoding="utf-8")
     rules.write_text(text.replace("Ports as cast.", r"a\u001b[31mb"), encoding="utf-8")
-    _, out, _ = run("check", str(tmp_path / "odd"))
+    _, out, _ = run("rules", "show", str(tmp_path / "odd"))
     assert "\x1b" not in out
     assert "a·[31mb" in out
 

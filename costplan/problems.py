@@ -85,7 +85,7 @@ CODES = MappingProxyType(
         "RUL006": "a rule names a service level that the scenario does not have",
         "RUL007": "a rule, a change or a recognition names a clause that is not there or of another kind",
         "RUL008": "a rule names an operation that is in no catalog",
-        "RUL009": "packs supplement or recognise each other in a circle",
+        "RUL009": "a pack supplements or recognises itself, or packs supplement each other in a circle",
         "RUL010": "a change is over a pack that is not there",
         "RUL011": "a change was written for another edition of its baseline",
         "RUL012": "a change touches a clause that is frozen",
@@ -96,10 +96,11 @@ CODES = MappingProxyType(
         "GAR004": "a piece does not say how much use it has in a measure that its life counts",
         "GAR005": "a piece installed is not the part that the build has in its slot",
         "GAR006": "a piece is past the last of its service steps",
+        "GAR007": "a piece is bought after it was installed",
         "BEN001": "a bench row measures what the build does not have",
         "BEN002": "a bench row is of an engine that the scenario does not name",
         "BEN003": "two bench rows give one value",
-        "PAP001": "a paper expires before its date, or a piece is bought after it was installed",
+        "PAP001": "a paper expires before its date",
         "PAP002": "a paper gives neither number nor date, issuer or word",
         "PAP003": "two rows of papers.csv are the same",
         "PAP004": "a paper is of an engine that the scenario does not name",
@@ -207,11 +208,16 @@ def shorten(text: str, longest: int = 60) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """Advice that names the known word most like the one written, else the first of them."""
+    """Advice that names the known word most like the one written, else one that it begins, else the first of them.
+
+    >>> nearest("T27", ["T26-suppliers", "T27-bore"])
+    "did you mean 'T27-bore'?"
+    """
     import difflib
 
     words = list(known)
     close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    close += [one for one in words if word and one.startswith(word)]
     if close:
         return f"did you mean '{close[0]}'?"
     if not words:

@@ -7,10 +7,13 @@ whether a rounded value conforms: ISO 80000-1:2009, Annex B, and ASTM E29-13 (bo
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from types import MappingProxyType
 from typing import Literal
+
+from costplan.problems import nearest
 
 _G = 9.80665
 _INCH = 0.0254
@@ -66,6 +69,7 @@ UNITS = MappingProxyType(
         "kPa": ("pressure", 1e3),
         "bar": ("pressure", 1e5),
         "psi": ("pressure", _POUND_FORCE / _INCH**2),
+        "inHg": ("pressure", 13595.1 * _G * _INCH),
         "W": ("power", 1.0),
         "kW": ("power", 1e3),
         "hp": ("power", 550 * 12 * _INCH * _POUND_FORCE),
@@ -75,6 +79,20 @@ UNITS = MappingProxyType(
         "g/kWh": ("specific consumption", 1e-3 / 3.6e6),
         "lb/hph": ("specific consumption", _POUND / (550 * 12 * _INCH * _POUND_FORCE * 3600)),
         "deg": ("angle", math.pi / 180),
+    }
+)
+
+#: How the trade writes a unit -> the units that may be meant.
+SAID = MappingProxyType(
+    {
+        **dict.fromkeys(("cc", "ccm", "ml"), ("cm3",)),
+        **dict.fromkeys(("cid", "ci", "cui", "cu.in", "cu in"), ("in3",)),
+        **dict.fromkeys(("lb", "lbs", "pound", "pounds", "#"), ("lb", "lbf")),
+        **dict.fromkeys(("inch", "inches", '"'), ("in",)),
+        **dict.fromkeys(("\u00b0", "degree", "degrees"), ("deg",)),
+        **dict.fromkeys(("ft-lb", "ft-lbs", "lb-ft", "ft.lbf"), ("lbf.ft",)),
+        **dict.fromkeys(("hr", "hrs", "hour", "hours"), ("h",)),
+        **dict.fromkeys(("gallon", "gallons"), ("gal",)),
     }
 )
 
@@ -99,11 +117,21 @@ def dimension(unit: str) -> str | None:
     return UNITS[unit][0] if unit in UNITS else None
 
 
+def nearest_unit(written: str, known: Collection[str]) -> str:
+    """Advice that names the known unit that is meant by one as the trade writes it, else the one most like it.
+
+    >>> nearest_unit("lbs", ["N", "lbf"]), nearest_unit("CC", UNITS)
+    ("did you mean 'lbf'?", "did you mean 'cm3'?")
+    """
+    meant = next((unit for unit in SAID.get(written.lower(), ()) if unit in known), None)
+    return f"did you mean '{meant}'?" if meant else nearest(written, known)
+
+
 def convert(value: float, unit: str, to: str) -> float:
     """A value in another unit of the same dimension.
 
-    >>> convert(1, "in", "mm")
-    25.4
+    >>> convert(1, "in", "mm"), round(convert(15, "inHg", "kPa"), 3)
+    (25.4, 50.796)
     """
     if unit == to:
         return value
@@ -180,19 +208,6 @@ def as_compared(value: float, limit: Decimal, method: Method, ties: Ties = "even
     found, places = Decimal(repr(value)), places_of(limit)
     clean = round_to(found, min(places + _FINER, _TRUSTED - 1 - found.adjusted()))
     return round_to(clean, places, ties) if method == "rounded" else clean
-
-
-def conforms(
-    value: float, least: Decimal | None, greatest: Decimal | None, method: Method, ties: Ties = "even"
-) -> bool:
-    """Whether a value is not below one limit and not above another, each as it is written and all in one unit.
-
-    >>> conforms(0.5404, None, Decimal("0.540"), "absolute"), conforms(0.5404, None, Decimal("0.540"), "rounded")
-    (False, True)
-    """
-    return (least is None or as_compared(value, least, method, ties) >= least) and (
-        greatest is None or as_compared(value, greatest, method, ties) <= greatest
-    )
 
 
 def split_header(header: str) -> tuple[str, str]:

@@ -11,8 +11,8 @@ from pydantic import BeforeValidator, Field, field_validator
 from costplan.build.measures import COUNT, MADE, PRICE
 from costplan.catalog import Operation, Part
 from costplan.garage import Bench
-from costplan.problems import Place, nearest
-from costplan.quantity import UNITS, Quantity
+from costplan.problems import Place
+from costplan.quantity import UNITS, Quantity, nearest_unit
 from costplan.reading import Record
 from costplan.reading.fields import Count, Kind, Name, Text, Words, YesNo, refuse, to_decimal, to_name
 
@@ -47,7 +47,7 @@ def to_quantity(value: Any) -> Quantity:
     """A bare number, or number and unit in quotes."""
     number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
     if unit and unit.strip() not in UNITS:
-        raise refuse("REA021", "an unknown unit:", nearest(unit.strip(), UNITS))
+        raise refuse("REA021", "an unknown unit:", nearest_unit(unit.strip(), UNITS))
     return Quantity(float(to_decimal(number)), unit.strip() or "1")
 
 

@@ -12,7 +12,7 @@ from costplan.build.measures import INPUTS, MEASURES_OF_BUILD
 from costplan.build.pattern import Pattern, PatternHeader, Reference, Slot
 from costplan.catalog import ATTRIBUTES, Catalog
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.quantity import Quantity, dimension
+from costplan.quantity import Quantity, dimension, nearest_unit
 from costplan.reading import Document, Setting, read_head, read_parts, read_toml
 from costplan.reading.fields import to_decimal, units_of
 
@@ -72,7 +72,7 @@ def _check_units(header: PatternHeader, document: Document, problems: Problems) 
             continue
         what = dimension(MEASURES_OF_BUILD[name].unit) or ""
         if dimension(unit) != what:
-            problems.add("REA021", place, key, unit, f"not a unit of {what}:", nearest(unit, units_of(what)))
+            problems.add("REA021", place, key, unit, f"not a unit of {what}:", nearest_unit(unit, units_of(what)))
 
 
 def _read_input(

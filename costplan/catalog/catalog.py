@@ -91,8 +91,18 @@ class Catalog:
         rows = self._steps.get((part.part, "")) or self._steps.get(("", part.role), [])
         return tuple(sorted(rows, key=lambda row: row.step))
 
+    @cached_property
+    def _offers(self) -> dict[str, tuple[Offer, ...]]:
+        """The offers of what was asked about so far."""
+        return {}
+
     def offers_of(self, name: str) -> tuple[Offer, ...]:
         """Every price of a part or kit, its own row's first, then those of prices.csv as they stand there."""
+        if name not in self._offers:
+            self._offers[name] = self._all_offers(name)
+        return self._offers[name]
+
+    def _all_offers(self, name: str) -> tuple[Offer, ...]:
         sold = self.parts.get(name) or self.kits.get(name)
         if sold is None:
             return ()

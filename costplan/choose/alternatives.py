@@ -55,15 +55,15 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
     compared = compare_parts(catalog, wanted.role, wanted.quantity, measure, scenario.buying, on)
     planned = build.part(slot)
     base = next((entry.cost for entry in compared if planned and entry.part == planned.part), Decimal(0))
-    broken = _broken(scenario, build, on, "")
+    before = _broken(scenario, build, on)
     found = []
     for entry in compared:
         part = catalog.parts[entry.part]
         tried = with_part(build, slot, part)
         fitting, reasons = _fitting(slot, scenario.figures(tried, on))
         is_planned = planned is not None and part.part == planned.part
-        its_own = _broken(scenario, tried, on, slot)
-        clauses = [one for one in _broken(scenario, tried, on, "") if one in its_own or one not in broken]
+        broken = _broken(scenario, tried, on)
+        clauses = [name for name, slots in broken.items() if slot in slots or name not in before]
         found.append(
             Alternative(
                 slot,
@@ -114,15 +114,15 @@ def _in_words(finding: FitFinding) -> str:
     return f"{finding.fit}: {finding.this} {value}, must {must} {finding.that}{which}"
 
 
-def _broken(scenario: Scenario, build: Build, on: date, slot: str) -> tuple[str, ...]:
-    """The clauses of all books that a build breaks and that rest on a slot (any where it is empty).
+def _broken(scenario: Scenario, build: Build, on: date) -> dict[str, tuple[str, ...]]:
+    """The clauses of all books that a build breaks, with the slots that each rests on.
 
-    Each with its book where there are several.
+    Each is named with its book where there are several.
     """
     several, sheet = len(scenario.packs) > 1, scenario.sheet(build=build, on=on)
-    return tuple(
-        f"{pack.header.name}: {finding.rule}" if several else finding.rule
+    return {
+        f"{pack.header.name}: {finding.rule}" if several else finding.rule: finding.slots
         for pack in scenario.packs
         for finding in check(pack, sheet, on).findings
-        if finding.on_paper == "breaks" and (not slot or slot in finding.slots)
-    )
+        if finding.on_paper == "breaks"
+    }

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from costplan.build import Build, check_fits, with_part
 from costplan.catalog import Part
 from costplan.money import round_money
-from costplan.rules import Finding, Pack, Verdict, Verdicts, check
+from costplan.rules import KINDS, Finding, Pack, Recognised, Sheet, Verdict, Verdicts, check
 from costplan.scenario import Scenario
 
 
@@ -36,16 +36,20 @@ class Remedy:
         """Whether nothing else breaks with it."""
         return not self.breaks and not self.unfit
 
+    def __str__(self) -> str:
+        return f"{self.rule}: {self.slot} {self.instead_of} -> {self.part}"
+
 
 @dataclass(frozen=True, slots=True)
 class Standing:
     """How an engine stands to one book: what it breaks, what is still to be shown, what would have to change.
 
     `remedies`: of each broken clause the best single part, if one cures it; `incurable` are the others. `cost` is the
-    sum of the remedies, each part once; None where one is lacking.
+    sum of the remedies, each part once; None where one is lacking or two want one slot.
     """
 
     pack: str
+    name: str
     file: str
     edition: str
     stands: Verdict
@@ -55,7 +59,7 @@ class Standing:
     to_show: tuple[str, ...]
     remedies: tuple[Remedy, ...]
     incurable: tuple[str, ...]
-    recognised: tuple[tuple[str, Verdict], ...]
+    recognised: tuple[Recognised, ...]
     cost: Decimal | None
     currency: str
 
@@ -73,9 +77,9 @@ def _standing(scenario: Scenario, pack: Pack, engine: str, on: date) -> Standing
     found = {one.rule: next(iter(remedies(scenario, pack, one, engine, on)), None) for one in broken}
     best = tuple(remedy for remedy in found.values() if remedy is not None)
     incurable = tuple(rule for rule, remedy in found.items() if remedy is None)
-    prices = {(remedy.slot, remedy.part): remedy.cost for remedy in best}
     return Standing(
         verdicts.pack,
+        verdicts.name,
         verdicts.file,
         verdicts.edition,
         verdicts.stands,
@@ -86,16 +90,24 @@ def _standing(scenario: Scenario, pack: Pack, engine: str, on: date) -> Standing
         best,
         incurable,
         verdicts.recognised,
-        None if incurable else round_money(sum(prices.values(), Decimal(0)), scenario.header.currency),
+        None if incurable else _cost_of(best, scenario.header.currency),
         scenario.header.currency,
     )
+
+
+def _cost_of(best: Sequence[Remedy], currency: str) -> Decimal | None:
+    """What the remedies cost together, each part once; None where two of them want one slot."""
+    prices = {(one.slot, one.part): one.cost for one in best}
+    together = len({one.slot for one in best}) == len(prices)
+    return round_money(sum(prices.values(), Decimal(0)), currency) if together else None
 
 
 def remedies(scenario: Scenario, pack: Pack, finding: Finding, engine: str, on: date) -> tuple[Remedy, ...]:
     """The single parts that end the breach of a clause: those that break nothing else first, the cheapest first.
 
     Every part of the catalogs is tried in every slot that the clause speaks of, one at a time: a breach that only two
-    parts together would end has no remedy here.
+    parts together would end has no remedy here. Of parts alike in what they break, one of which the clause cannot tell
+    (no mass in the catalog) comes after those that it can.
     """
     build = scenario.built(engine)
     before = check(pack, scenario.sheet(engine, build, on), on)
@@ -103,12 +115,30 @@ def remedies(scenario: Scenario, pack: Pack, finding: Finding, engine: str, on: 
     found = []
     for slot, part in _candidates(scenario, build, finding.slots):
         tried = with_part(build, slot, part)
-        after = check(pack, scenario.sheet(engine, tried, on), on)
+        after = check(pack, _sheet_with(scenario.sheet(engine, tried, on), slot, pack), on)
         if finding.rule in _broken(after):
             continue
         more = tuple(rule for rule in _broken(after) if rule not in _broken(before))
-        found.append(_remedy(scenario, finding.rule, build, slot, part, more, unfit, tried, on))
-    return tuple(sorted(found, key=lambda one: (not one.clean, len(one.breaks) + len(one.unfit), one.cost, one.part)))
+        untold = any(one.rule == finding.rule and one.on_paper == "cannot be shown" for one in after.findings)
+        found.append((untold, _remedy(scenario, finding.rule, build, slot, part, more, unfit, tried, on)))
+    return tuple(remedy for _, remedy in sorted(found, key=_order))
+
+
+def _order(found: tuple[bool, Remedy]) -> tuple[bool, int, bool, Decimal, str]:
+    untold, one = found
+    return not one.clean, len(one.breaks) + len(one.unfit), untold, one.cost, one.part
+
+
+def _sheet_with(sheet: Sheet, slot: str, pack: Pack) -> Sheet:
+    """A sheet with a new part in a slot: the piece that was there, its papers and what was found of it say nothing."""
+    pattern = sheet.figures.build.pattern
+    spoken = {rule.id for rule in pack.rules if slot in KINDS[rule.kind].slots(rule.test, pattern)}
+    return replace(
+        sheet,
+        papers=tuple(row for row in sheet.papers if row.slot != slot),
+        inspections=tuple(row for row in sheet.inspections if row.rule not in spoken),
+        pieces=tuple(piece for piece in sheet.pieces if piece.slot != slot),
+    )
 
 
 def _remedy(

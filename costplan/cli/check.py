@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import typer
 
-from costplan.cli.common import AsItStands, Csv, Folder, Json, On, Sets, answer, know_engine, open_scenario
+from costplan.cli.common import AsItStands, Csv, Folder, Json, OnBook, Sets, answer, know_engine, open_scenario
 
 
 def check(
     folder: Folder,
     engine: AsItStands = "",
-    on: On = "",
+    on: OnBook = "",
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,

@@ -35,6 +35,16 @@ On = Annotated[
     ),
 ]
 
+OnBook = Annotated[
+    str,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="The day whose rules are asked, 2027-05-14; today if not given, or opening day while that lies ahead.",
+        show_default=False,
+    ),
+]
+
 AsItStands = Annotated[
     str,
     typer.Option(

@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
 from costplan.problems import Problem, Problems, nearest
-from costplan.quantity import UNITS, Quantity
+from costplan.quantity import UNITS, Quantity, nearest_unit
 from costplan.reading import Record, Setting, read_records, read_table
 from costplan.reading.fields import Day, Kind, Name, NotNegative, Text, decimal_comma, refuse, to_decimal, to_text
 
@@ -62,7 +62,7 @@ class Inspected(Record):
     @classmethod
     def _known_unit(cls, unit: str) -> str:
         if unit and unit not in UNITS:
-            raise refuse("REA021", "an unknown unit:", nearest(unit, UNITS))
+            raise refuse("REA021", "an unknown unit:", nearest_unit(unit, UNITS))
         return unit
 
     @model_validator(mode="after")

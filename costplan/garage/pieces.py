@@ -11,7 +11,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from costplan.catalog import Catalog
 from costplan.problems import Problem, Problems, nearest
-from costplan.quantity import MEASURES, convert, dimension
+from costplan.quantity import MEASURES, convert, dimension, nearest_unit
 from costplan.reading import Record, Setting, read_records, read_table
 from costplan.reading.fields import Count, Day, Measured, Name, Text, Whole, decimal_comma, refuse, to_decimal, units_of
 
@@ -50,7 +50,7 @@ class Piece(Record):
     def _bought_first(self) -> Piece:
         if self.bought and self.installed and self.bought > self.installed:
             advice = f"give {self.installed} or an earlier day"
-            raise refuse("PAP001", "bought after it was installed:", advice, "bought")
+            raise refuse("GAR007", "bought after it was installed:", advice, "bought")
         return self
 
     @property
@@ -72,7 +72,7 @@ class Piece(Record):
 def _use(name: str, cell: Measured, *, comma: bool) -> float:
     what, kept = MEASURES[name]
     if dimension(cell.unit or kept) != what:
-        raise refuse("REA021", f"not a unit of {what}:", nearest(cell.unit, units_of(what)), name)
+        raise refuse("REA021", f"not a unit of {what}:", nearest_unit(cell.unit, units_of(what)), name)
     number = to_decimal(cell.text, comma=comma, field=name)
     if number < 0:
         raise refuse("REA018", "negative number:", "give 0 or more", name)

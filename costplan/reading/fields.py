@@ -18,7 +18,7 @@ from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from costplan.problems import nearest
-from costplan.quantity import MEASURES, UNITS, Quantity, convert, dimension, split_header
+from costplan.quantity import MEASURES, UNITS, Quantity, convert, dimension, nearest_unit, split_header
 
 #: No number that a race engine needs is larger; what is, is a slip of the keyboard.
 LARGEST = Decimal("1e12")
@@ -122,7 +122,7 @@ def _read_decimal(text: str, comma: bool, field: str) -> Decimal:
     try:
         number = Decimal(_plain(text, comma, field))
     except InvalidOperation:
-        raise refuse("REA017", "not a number:", "give a number, its unit in the heading", field) from None
+        raise refuse("REA017", "not a number:", "give the number alone, without a unit", field) from None
     return _bounded(number, field)
 
 
@@ -241,7 +241,7 @@ def to_measure(value: Any) -> MeasureName:
         raise refuse("REA020", "not a measure of use:", nearest(name, MEASURES))
     what, kept = MEASURES[name]
     if unit and dimension(unit) != what:
-        raise refuse("REA021", f"not a unit of {what}:", nearest(unit, units_of(what)))
+        raise refuse("REA021", f"not a unit of {what}:", nearest_unit(unit, units_of(what)))
     return MeasureName(name, unit or kept)
 
 

@@ -80,12 +80,14 @@ def kind_of(info: FieldInfo) -> Kind:
 def _kind_of_type(annotation: Any) -> Kind | None:
     if get_origin(annotation) is Literal:
         return Kind("one of: " + ", ".join(str(choice) for choice in get_args(annotation)))
+    if get_origin(annotation) is dict:
+        return Kind("table")
     for inner in get_args(annotation):
         if isinstance(inner, Kind):
             return inner
         found = _kind_of_type(inner)
         if found:
-            return found
+            return Kind(f"list of {found.words}s") if get_origin(annotation) is tuple else found
     return None
 
 
@@ -321,10 +323,10 @@ def validate(
     try:
         return record.model_validate(data, context=context), ()
     except ValidationError as error:
-        return None, tuple(_problem(fault, place_of) for fault in error.errors(include_url=False))
+        return None, tuple(_problem(fault, place_of, record) for fault in error.errors(include_url=False))
 
 
-def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Problem:
+def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]], record: type[Record]) -> Problem:
     context = fault.get("ctx", {})
     inner = context.get("field", "")
     place, name = place_of((inner,) if inner else tuple(fault["loc"]))
@@ -338,7 +340,7 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Pr
         return Problem("REA016", place, name, "", "a needed value is missing", "give it")
     if fault["type"] == "extra_forbidden":
         what = "an unknown key with the value" if shown else "an unknown key"
-        return Problem("REA015", place, name, shown, what, "remove it or correct its name")
+        return Problem("REA015", place, name, shown, what, _renamed(fault["loc"], record))
     if fault["type"] == "literal_error":
         return Problem("REA020", place, name, shown, "not among the words allowed:", f"give {context['expected']}")
     if fault["type"] in ("tuple_type", "list_type"):
@@ -346,6 +348,12 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]]) -> Pr
     if fault["type"] in ("dict_type", "model_type", "model_attributes_type"):
         return no_table(place, name, shown)
     return Problem("REA017", place, name, shown, "a value of the wrong kind", str(fault["msg"]).lower())
+
+
+def _renamed(key: KeyPath, record: type[Record]) -> str:
+    """Advice on an unknown key: the one most like it, where one is."""
+    near = nearest(str(key[-1]), record.model_fields) if len(key) == 1 else ""
+    return near if near.startswith("did you mean") else "remove it or correct its name"
 
 
 def _shown(value: Any) -> str:

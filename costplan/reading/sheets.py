@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,6 +15,9 @@ from typing import NamedTuple
 
 from costplan.problems import Place, Problem, Problems
 from costplan.reading.source import UTF_8, read_text, shown
+
+#: The first line by which some spreadsheets are told the delimiter.
+SEPARATOR = re.compile(r'"?sep=([,;\t])"?[,;\t ]*\r?\n', re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +54,11 @@ def read_sheet(path: Path, layout: Layout = Layout()) -> tuple[Sheet | None, tup
         return None, faults
     problems = Problems()
     file = shown(path)
-    delimiter = layout.delimiter or find_delimiter(text, layout.header_line)
-    lines = _split(text, delimiter, layout.header_line, file, problems)
-    header = next(lines, Row(layout.header_line, ()))
+    said = layout == Layout() and SEPARATOR.match(text)
+    first = 2 if said else layout.header_line
+    delimiter = said.group(1) if said else layout.delimiter or find_delimiter(text, first)
+    lines = _split(text, delimiter, first, file, problems)
+    header = next(lines, Row(first, ()))
     return Sheet(file, header.cells, header.line, tuple(lines), delimiter), tuple(problems.found)
 
 

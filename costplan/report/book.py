@@ -22,7 +22,7 @@ from costplan.rules.book import (
     PieceCap,
 )
 from costplan.rules.evidence import edition_on
-from costplan.rules.kinds import Limit, Option, Papers, Parts
+from costplan.rules.kinds import Limit, Option, Papers, Parts, proofs_of
 from costplan.rules.kinds.common import either
 from costplan.rules.kinds.stated import Conduct, Seen
 from costplan.rules.lint import CHECKS, Doubt
@@ -183,7 +183,7 @@ def clause_text(rule: Rule, rounds: tuple[date, ...] = (), on: date | None = Non
         heading.from_round,
         _holds(rule, rounds),
         heading.frozen_until,
-        _kept(rule),
+        heading.kept.words if heading.kept else "",
         _proofs(rule),
         heading.tool,
         heading.minutes,
@@ -246,23 +246,12 @@ def _conditions(rows: Iterable[Condition]) -> tuple[str, ...]:
     return tuple(KINDS[one.kind].words(one.test) for one in rows)
 
 
-def _kept(rule: Rule) -> str:
-    """Which older parts stay; '' where none do."""
-    kept = rule.heading.kept
-    if kept is None:
-        return ""
-    words = [listed(kept.parts) or "all that were in"]
-    words += [f"bought before {kept.bought_before}"] if kept.bought_before else []
-    words += [f"with the serial {listed(kept.serials)}"] if kept.serials else []
-    return f"{', '.join(words)}, {f'until {kept.until}' if kept.until else 'for good'}"
-
-
 def _proofs(rule: Rule) -> tuple[str, ...]:
     """What shows a clause: its proofs, else its kind's, else a reading, the paper that it asks for, or the list."""
     heading, test = rule.heading, rule.test
     named = {"document": f"document ({heading.document})"} if heading.document else {}
     itself = "a reading" if isinstance(test, Limit) and test.reads else "the paper" if isinstance(test, Papers) else ""
-    proofs = heading.proof or KINDS[rule.kind].owes or (itself or "parts list",)
+    proofs = proofs_of(rule) or (itself or "parts list",)
     mark = isinstance(test, Parts) and test.mark
     return (*(named.get(word, word) for word in proofs), *(("inspection of the mark",) if mark else ()))
 
@@ -302,7 +291,7 @@ def _counts(book: BookText) -> Iterable[str]:
     if book.tolerance:
         yield f"Tolerance: {book.tolerance}"
     yield f"Values are compared {book.compared}."
-    yield f"Measurements and inspections count by {either(book.gauges) or 'anybody'}."
+    yield f"Measurements and inspections count as proof if made by {either(book.gauges) or 'anybody'}."
     if book.supplements:
         whose = "this book's" if book.prevails == "supplement" else "that book's"
         yield f"It adds to {book.supplements}; where both have a clause of one name, {whose} holds."

@@ -97,5 +97,5 @@ def records_to_csv(record: type[Any], records: Iterable[Any]) -> str:
 
 def _flat(value: Any) -> Any:
     if isinstance(value, tuple):
-        return " | ".join(str(inner) for inner in value)
+        return " | ".join(": ".join(map(str, inner)) if isinstance(inner, tuple) else str(inner) for inner in value)
     return "" if value is None else str(value) if isinstance(value, Place | Quantity) else value

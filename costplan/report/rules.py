@@ -91,7 +91,7 @@ def _pack_title(pack: Verdicts) -> str:
     record = sum(_by_record(one) for one in owed)
     counts = f"{pack.count('meets')} met, {pack.count('breaks')} broken, {len(owed) - record} to be shown"
     counts += f", {record} by the record of events" if record else ""
-    return f"{pack.pack}{edition}, as in force on {pack.on} ({pack.file}): {counts}"
+    return f"{pack.name}{edition}, as in force on {pack.on} ({pack.file}): {counts}"
 
 
 def _pack_note(pack: Verdicts) -> str:
@@ -99,12 +99,14 @@ def _pack_note(pack: Verdicts) -> str:
     words = [f"What is not written is {default} in this book."]
     if pack.unwritten and pack.default == "forbid":
         words.append(f"No clause in force speaks of: {listed(pack.unwritten)}; ask the officials.")
-    words += [f"In its place counts {name}: the engine {_stands(verdict)}." for name, verdict in pack.recognised]
+    words += [f"In its place counts {one.name}: the engine {_stands(one.stands)}." for one in pack.recognised]
     return " ".join((*words, pack.tolerance)).strip()
 
 
 def _broken_table(findings: Sequence[Finding]) -> Table:
-    rows = tuple((_clause(one), f"{_measured(one)}\n{one.says}", one.penalty) for one in findings)
+    rows = tuple(
+        (_clause(one), _two(_two(_measured(one), one.says), listed(one.shown_by)), one.penalty) for one in findings
+    )
     return Table("Broken", ("Clause", "Found / limit, and what it says", "Costs"), rows)
 
 
@@ -192,7 +194,7 @@ def matrix_page(found: Sequence[Standing], title: str, engine: str, on: date, in
 def _standings_table(found: Sequence[Standing]) -> Table:
     rows = tuple(
         (
-            f"{one.pack}{', this season' if one.season else ''}",
+            f"{one.name}{', this season' if one.season else ''}",
             _outlook(one),
             str(one.met),
             str(len(one.broken)),
@@ -206,7 +208,7 @@ def _standings_table(found: Sequence[Standing]) -> Table:
 
 
 def _outlook(one: Standing) -> str:
-    by = [name for name, verdict in one.recognised if verdict != "breaks"]
+    by = [other.name for other in one.recognised if other.stands != "breaks"]
     if one.broken and one.stands != "breaks":
         return f"breaks it, and {_stands(one.stands)} by {listed(by)}"
     return _stands(one.stands)
@@ -215,7 +217,8 @@ def _outlook(one: Standing) -> str:
 def _cost(one: Standing) -> str:
     if not one.broken:
         return "none"
-    return "see below" if one.cost is None else f"{money(one.cost)} {one.currency}"
+    clean = all(remedy.clean for remedy in one.remedies)
+    return f"{money(one.cost)} {one.currency}" if one.cost is not None and clean else "see below"
 
 
 def _remedies_table(one: Standing) -> Table:
@@ -225,7 +228,7 @@ def _remedies_table(one: Standing) -> Table:
         for cure in one.remedies
     ]
     rows += [(rule, "no single part of the catalogs ends it", "", "") for rule in one.incurable]
-    title = f"To run under {one.pack}: {plural(len(one.broken), 'clause')} broken"
+    title = f"To run under {one.name}: {plural(len(one.broken), 'clause')} broken"
     note = (
         "One part at a time, of the catalogs; what two parts together would do is not looked for. Work is not counted."
     )
@@ -242,8 +245,10 @@ def costs_page(found: BookCost, title: str, currency: str, invented: bool) -> Pa
     """What each clause that binds the season costs."""
     ordered = sorted(found.clauses, key=lambda one: -one.cash)
     acting = [one for one in ordered if one.cash or one.wear or one.missed_more]
-    idle = [one.rule for one in ordered if one not in acting]
+    idle = tuple(dict.fromkeys(one.rule for one in ordered if one not in acting))
     rows = [_cost_row(one, f"{one.rule}\n{one.says}") for one in acting]
+    if not found.clauses:
+        return Page(f"What the book costs: {title}", ("No clause of the scenario's books binds the season.",), ())
     rows.append(_cost_row(found.whole, "the whole book against none"))
     lines = (
         f"Each clause: the season planned with the whole book less that without it; money in {currency}.",
@@ -258,7 +263,10 @@ def costs_page(found: BookCost, title: str, currency: str, invented: bool) -> Pa
     return Page(f"{heading} (invented data)" if invented else heading, lines, shown, COSTS)
 
 
-COSTS = ("Planned with nothing breaking and no rain: caps on what breaks show their cost only there.",)
+COSTS = (
+    "Planned with nothing breaking and no rain: caps on what breaks show their cost only there, and what a part risks "
+    "that a cap lets run on past its life is not counted.",
+)
 
 
 def _cost_row(one: ClauseCost, name: str) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Rules: class rule packs, the kinds of clause, how an engine answers them, and how they bind a season."""
 
-from costplan.rules.answers import Ahead, Answer, Finding
+from costplan.rules.answers import Ahead, Answer, Finding, Recognised
 from costplan.rules.binding import book_of
 from costplan.rules.book import Book
 from costplan.rules.check import Verdicts, ahead, check, evidence_of, find
@@ -27,6 +27,7 @@ __all__ = [
     "PackHeader",
     "PartList",
     "Phase",
+    "Recognised",
     "Recognition",
     "Rule",
     "Sheet",

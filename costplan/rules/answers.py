@@ -73,6 +73,15 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
+class Recognised:
+    """A pack that counts in place of another, and how an engine stands to it."""
+
+    pack: str
+    name: str
+    stands: Verdict
+
+
+@dataclass(frozen=True, slots=True)
 class Ahead:
     """A day on which a clause answers otherwise than the day before, for nothing but the calendar."""
 

@@ -48,5 +48,5 @@ def _of_pack(pack: Pack, sheet: Sheet | None, rounds: tuple[date, ...], on: date
 
 
 def _bonds(rule: Rule, pack: Pack, rounds: tuple[date, ...]) -> Iterator[Bond]:
-    clause = Clause(pack.header.name, rule.id, rule.heading.says, rule.place, rule.since(rounds), rule.last(rounds))
+    clause = Clause(pack.stem, rule.id, rule.heading.says, rule.place, rule.since(rounds), rule.last(rounds))
     yield from KINDS[rule.kind].bonds(rule.test, clause)

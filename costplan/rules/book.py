@@ -14,7 +14,10 @@ from costplan.problems import Place
 
 @dataclass(frozen=True, slots=True)
 class Clause:
-    """A clause as the season names it, and the days on which it is in force (None: no bound); both days included."""
+    """A clause as the season names it, and the days on which it is in force (None: no bound); both days included.
+
+    `pack`: its file's name without .toml, as everywhere.
+    """
 
     pack: str
     rule: str

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 from costplan.garage import Inspected, Paper
-from costplan.rules.answers import Ahead, Answer, Finding, worst
-from costplan.rules.clause import Condition, Rule
+from costplan.rules.answers import Ahead, Answer, Finding, Recognised, worst
+from costplan.rules.clause import Condition, Heading, Rule, Test
 from costplan.rules.evidence import Evidence, Sheet, Verdict
-from costplan.rules.kinds import KINDS, Choice, Papers, Parts
+from costplan.rules.kinds import KINDS, Choice, Limit, Option, Papers, Parts, proofs_of
 from costplan.rules.pack import Pack
 
 
@@ -20,11 +21,13 @@ from costplan.rules.pack import Pack
 class Verdicts:
     """All findings of one pack for one engine on a day. Meeting a list is not passing inspection.
 
+    `pack`: its file's name without .toml, as inspections.csv names it; `name`: what the book is called.
     `unwritten`: filled slots of which no clause in force speaks; `ahead`: answers that the calendar will change;
     `recognised`: packs that count in place of this one, each with how the engine stands to it.
     """
 
     pack: str
+    name: str
     edition: str
     file: str
     default: str
@@ -34,7 +37,7 @@ class Verdicts:
     findings: tuple[Finding, ...]
     unwritten: tuple[str, ...] = ()
     ahead: tuple[Ahead, ...] = ()
-    recognised: tuple[tuple[str, Verdict], ...] = ()
+    recognised: tuple[Recognised, ...] = ()
 
     def count(self, verdict: str) -> int:
         return sum(finding.verdict == verdict for finding in self.findings)
@@ -43,7 +46,7 @@ class Verdicts:
     def broken(self) -> bool:
         """Whether a clause that counts is broken and no pack that is recognised stands in."""
         breaks = any(one.verdict == "breaks" and one.severity == "must" for one in self.findings)
-        return breaks and all(verdict == "breaks" for _, verdict in self.recognised)
+        return breaks and all(one.stands == "breaks" for one in self.recognised)
 
     @property
     def stands(self) -> Verdict:
@@ -51,7 +54,7 @@ class Verdicts:
         must = [finding.verdict for finding in self.findings if finding.severity == "must"]
         if self.broken:
             return "breaks"
-        if any(verdict == "meets" for _, verdict in self.recognised):
+        if any(one.stands == "meets" for one in self.recognised):
             return "meets"
         return "cannot be shown" if "cannot be shown" in must or "breaks" in must else "meets"
 
@@ -63,6 +66,7 @@ def check(pack: Pack, sheet: Sheet, on: date) -> Verdicts:
     header = pack.header
     edition = ", ".join(word for word in (header.edition, str(header.date or "")) if word)
     return Verdicts(
+        pack.stem,
         header.name,
         edition,
         pack.file,
@@ -73,7 +77,8 @@ def check(pack: Pack, sheet: Sheet, on: date) -> Verdicts:
         findings,
         _unwritten(pack, findings, sheet),
         recognised=tuple(
-            (other.header.name, _stands_for(pack, other, findings, sheet, on)) for other in pack.recognised
+            Recognised(other.stem, other.header.name, _stands_for(pack, other, findings, sheet, on))
+            for other in pack.recognised
         ),
     )
 
@@ -82,7 +87,8 @@ def evidence_of(pack: Pack, sheet: Sheet, on: date) -> Evidence:
     """What a pack asks of an engine's sheet on a day."""
     header = pack.header
     rules = {rule.id: rule for rule in pack.rules if rule.holds_on(on, sheet.rounds)}
-    return Evidence(sheet, on, pack.stem, rules, pack.lists, header.gauges, header.rounding, header.ties)
+    homes = {change.file: Path(change.header.baseline).stem for change in pack.changes}
+    return Evidence(sheet, on, pack.stem, rules, pack.lists, header.gauges, header.rounding, header.ties, homes)
 
 
 def find(rule: Rule, evidence: Evidence) -> Finding:
@@ -96,6 +102,8 @@ def _turns(rule: Rule, evidence: Evidence) -> Iterator[Evidence]:
     if not sheet.turns:
         return
     tests = [(rule.kind, rule.test), *((one.kind, one.test) for one in (*rule.when, *rule.unless))]
+    named = [evidence.rules.get(test.rule) for _, test in tests if isinstance(test, Choice)]
+    tests += [(one.kind, one.test) for one in named if one is not None]
     slots = {slot for kind, test in tests for slot in KINDS[kind].slots(test, pattern)}
     for slot, figures in sheet.turns:
         if slot in slots:
@@ -113,8 +121,8 @@ def _find(rule: Rule, evidence: Evidence) -> Finding:
     seen = _still_good(rule, evidence)
     answer = _keep_older(rule, KINDS[rule.kind].answer(rule.test, evidence, seen), evidence)
     verdict, owed, shown = _proved(rule, answer, evidence, seen)
-    judged = seen is not None and seen.found is not None
-    if asked.on_paper == "cannot be shown" and verdict != "meets" and not judged:
+    judged = seen is not None and seen.found == "breaks"
+    if asked.on_paper == "cannot be shown" and verdict not in ("meets", "not asked") and not judged:
         verdict, owed = "cannot be shown", (*asked.owed, *owed)
     return _finding(rule, answer, verdict, owed, shown, evidence)
 
@@ -168,7 +176,7 @@ def _still_good(rule: Rule, evidence: Evidence) -> Inspected | None:
     seen = evidence.seen(rule.id)
     if seen is None:
         return None
-    pieces = (evidence.sheet.piece(slot) for slot in KINDS[rule.kind].slots(rule.test, evidence.figures.build.pattern))
+    pieces = (evidence.piece(slot) for slot in KINDS[rule.kind].slots(rule.test, evidence.figures.build.pattern))
     newer = any(piece is not None and piece.installed and piece.installed > seen.date for piece in pieces)
     return None if newer else seen
 
@@ -244,11 +252,12 @@ def _against_keeping(rule: Rule, slot: str, part: str, evidence: Evidence) -> tu
             return f"its serial {piece.serial} is not listed ({piece.place})", ()
     if kept.bought_before is None:
         return "", ()
-    receipts = [row for row in evidence.papers_of("receipt", slot) if row.date is not None]
-    bought = receipts[-1].date if receipts else piece.bought if piece is not None else None
+    receipt = evidence.last_paper("receipt", slot)
+    told = receipt.date if receipt is not None else None
+    bought = told or (piece.bought if piece is not None else None)
     if bought is not None and bought >= kept.bought_before:
         return f"bought on {bought}, not before {kept.bought_before}", ()
-    return "", () if receipts else (f"receipt of {slot} dated before {kept.bought_before}",)
+    return "", () if told else (f"receipt of {slot} dated before {kept.bought_before}",)
 
 
 def _proved(
@@ -259,7 +268,7 @@ def _proved(
         return "breaks", (), (str(seen),)
     if answer.on_paper in ("breaks", "not asked"):
         return answer.on_paper, (), ()
-    official = seen is not None and (not evidence.gauges or seen.by in evidence.gauges)
+    official = seen is not None and evidence.counts(seen)
     if official and seen is not None and seen.found == "meets":
         return "meets", (), (str(seen),)
     read = official and "measurement" in answer.settled
@@ -274,7 +283,7 @@ def _proved(
 def _owed(rule: Rule, answer: Answer, evidence: Evidence, *, read: bool) -> Iterator[str]:
     """The proofs of a clause that nothing brings; `read`: an inspector noted a value, which the answer rests on."""
     by = f" by {' or '.join(evidence.gauges)}" if evidence.gauges else ""
-    for proof in rule.heading.proof or KINDS[rule.kind].owes:
+    for proof in proofs_of(rule):
         if read and proof in ("measurement", "inspection"):
             continue
         if proof == "measurement":
@@ -289,9 +298,9 @@ def _owed(rule: Rule, answer: Answer, evidence: Evidence, *, read: bool) -> Iter
 
 
 def _document_owed(rule: Rule, evidence: Evidence) -> Iterator[str]:
-    """The paper that a clause wants, unless one is there that has not run out."""
-    wanted = rule.heading.document
-    slots = KINDS[rule.kind].slots(rule.test, evidence.figures.build.pattern)
+    """The paper that a clause wants of each part, unless one is there that has not run out."""
+    wanted, build = rule.heading.document, evidence.figures.build
+    slots = [slot for slot in KINDS[rule.kind].slots(rule.test, build.pattern) if slot in build.fills]
     for slot in slots or ("",):
         papers = (*evidence.papers_of(wanted, slot), *evidence.papers_of(wanted)) if wanted else ()
         if not any(row.expires is None or row.expires >= evidence.on for row in papers):
@@ -318,11 +327,12 @@ def ahead(pack: Pack, sheet: Sheet, on: date) -> Iterator[Ahead]:
 
 
 def _days_of(rule: Rule, pack: Pack, sheet: Sheet) -> set[date]:
-    """The days on which a clause may answer otherwise: its own, its lists', its papers'."""
+    """The days on which a clause may answer otherwise: its own, its lists', its papers', those of its prices."""
     heading, after = rule.heading, timedelta(days=1)
-    tests = (rule.test, *(one.test for one in (*rule.when, *rule.unless)))
+    tests = [rule.test, *(one.test for one in (*rule.when, *rule.unless))]
     chosen = {test.rule for test in tests if isinstance(test, Choice)}
     spans = [rule, *(one for one in pack.rules if one.id in chosen)]
+    tests += [one.test for one in spans[1:]]
     days = [one.since(sheet.rounds) for one in spans]
     ends = [heading.kept.until if heading.kept else None, *(one.last(sheet.rounds) for one in spans)]
     lists = {test.list for test in tests if isinstance(test, Parts)}
@@ -330,11 +340,20 @@ def _days_of(rule: Rule, pack: Pack, sheet: Sheet) -> set[date]:
     days += [row.since for row in named]
     days += [row.date for row in sheet.inspections if row.rule == rule.id]
     days += [row.date for test in tests if isinstance(test, Papers) for row in _papers_for(test, sheet)]
+    days += [row.date for row in sheet.papers if row.paper in _papers_beside(heading, tests)]
+    days += sheet.price_days if any(isinstance(test, Limit) and test.prices_float for test in tests) else ()
     ends += [row.until for row in named]
     ends += [row.expires for row in sheet.papers if heading.document and row.paper == heading.document]
     ends += [end for test in tests if isinstance(test, Papers) for end in _paper_ends(test, sheet)]
     found = {day for day in days if day is not None and day < date.max}
     return found | {day + after for day in ends if day is not None and day < date.max}
+
+
+def _papers_beside(heading: Heading, tests: Iterable[Test]) -> set[str]:
+    """The papers that a clause looks at beside those of kind paper: its proof, receipts, and what declares a choice."""
+    receipt = "receipt" if heading.kept is not None and heading.kept.bought_before else ""
+    declared = (test.declared for test in tests if isinstance(test, Option))
+    return {heading.document, receipt, *declared} - {""}
 
 
 def _papers_for(test: Papers, sheet: Sheet) -> list[Paper]:
@@ -346,15 +365,15 @@ def _paper_ends(test: Papers, sheet: Sheet) -> Iterator[date | None]:
     valid = timedelta(days=test.valid) if test.valid else None
     for row in _papers_for(test, sheet):
         yield row.expires or (row.date + valid if valid and row.date else None)
-    piece = sheet.piece(test.slot) if valid else None
-    if piece is not None and piece.installed is not None and valid:
-        yield piece.installed + valid
+    for piece in sheet.pieces:
+        if valid and piece.slot == test.slot and piece.installed is not None:
+            yield piece.installed + valid
 
 
 def _stands_for(pack: Pack, other: Pack, findings: Iterable[Finding], sheet: Sheet, on: date) -> Verdict:
     """How an engine stands to a pack that is recognised in place of another: to its clauses, and to those that stay."""
-    still = {one.rule: one.verdict for one in findings if one.rule in pack.still_asked(other)}
-    theirs = check(replace(other, recognised=()), sheet, on).stands
-    verdicts = (theirs, *still.values())
+    asked = pack.still_asked(other)
+    still = [one.verdict for one in findings if one.rule in asked and one.severity == "must"]
+    verdicts = (check(replace(other, recognised=()), sheet, on).stands, *still)
     order: tuple[Verdict, ...] = ("breaks", "cannot be shown")
     return next((verdict for verdict in order if verdict in verdicts), "meets")

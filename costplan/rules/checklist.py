@@ -15,7 +15,7 @@ from costplan.rules.answers import Finding
 from costplan.rules.check import evidence_of, find
 from costplan.rules.clause import STAGES, Rule
 from costplan.rules.evidence import Evidence, Sheet, Verdict
-from costplan.rules.kinds import KINDS, Limit, Papers, Parts, Word
+from costplan.rules.kinds import KINDS, Limit, Papers, Parts, Word, proofs_of
 from costplan.rules.pack import Pack
 
 #: The car's own parts come off before an engine is opened.
@@ -314,7 +314,7 @@ def _how_deep(depth: Depth) -> tuple[int, int]:
 
 def _desk_of(rule: Rule) -> str:
     """Where on the desk a clause is settled; '' where somebody must look at the car."""
-    test, proofs = rule.test, set(rule.heading.proof or KINDS[rule.kind].owes) - {"list"}
+    test, proofs = rule.test, set(proofs_of(rule)) - {"list"}
     if isinstance(test, Papers):
         return "document"
     if isinstance(test, Parts) and test.mark:

@@ -26,6 +26,14 @@ class Kept(Record):
     serials: Words = Field(default=(), description="only pieces with one of these serials")
     until: Day | None = Field(default=None, description="last day on which they may stay; for good where empty")
 
+    @property
+    def words(self) -> str:
+        """Which older parts stay, and how long."""
+        words = [", ".join(self.parts) or "all that were in"]
+        words += [f"bought before {self.bought_before}"] if self.bought_before else []
+        words += [f"with the serial {' or '.join(self.serials)}"] if self.serials else []
+        return ", ".join((*words, f"until {self.until}" if self.until else "for good"))
+
 
 class Heading(Record):
     """Keys of every [[rule]]"""
@@ -39,7 +47,7 @@ class Heading(Record):
     severity: Literal["must", "should"] = Field(default="must", description="whether breaking it counts, or is advice")
     penalty: Text = Field(default="", description="what breaking it costs, in words")
     effective: Day | None = Field(default=None, description="first day it is in force; always where empty")
-    sunset: Day | None = Field(default=None, description="last day it is in force")
+    sunset: Day | None = Field(default=None, description="last day it is in force; for good where empty")
     from_round: Count | None = Field(
         default=None, description="first round of the season in which it is in force; the nights of a show are one"
     )
@@ -54,7 +62,9 @@ class Heading(Record):
         description=f'what shows it beyond the parts list: {", ".join(PROOFS[1:])}; two words as a list: ["event log"]',
     )
     document: Text = Field(default="", description="which paper of papers.csv is the proof by document: receipt")
-    minutes: NotNegative = Field(default=0, description="minutes to inspect it, once it is laid bare")
+    minutes: NotNegative = Field(
+        default=0, description="minutes to inspect it, once it is laid bare; not stated where 0"
+    )
     tool: Text = Field(default="", description="what it is inspected with")
     stage: Text = Field(
         default="", description=f"when it is looked at: {', '.join(STAGES)}; by proof and slot where empty"

@@ -25,8 +25,11 @@ class PartList(Record):
     KEY: ClassVar[str] = ""
     list: Name = Field(description="name of the list; several editions have the same")
     edition: Text = Field(default="", description="name of the edition")
-    since: Day | None = Field(default=None, description="first day of the edition; a later one takes its place")
-    until: Day | None = Field(default=None, description="last day of the edition")
+    since: Day | None = Field(
+        default=None,
+        description="first day of the edition; from the beginning where empty; a later one takes its place",
+    )
+    until: Day | None = Field(default=None, description="last day of the edition; until the next where empty")
     parts: Words = Field(description="the parts on it")
 
 
@@ -48,8 +51,8 @@ class Sheet:
     """All that is known of one engine, or of the build as planned (engine '').
 
     `price`: what a slot's part or the whole of a build costs on a day, some slots left out, in a currency; `rounds`:
-    the days of the season's rounds; `turns`: for each part that takes turns in a slot with the main one, its slot and
-    the figures then.
+    the days of the season's rounds; `price_days`: those from which another price or rate holds; `turns`: for each part
+    that takes turns in a slot with the main one, its slot and the figures then.
     """
 
     figures: Figures
@@ -60,6 +63,7 @@ class Sheet:
     rounds: tuple[date, ...] = ()
     price: Callable[[Build, str, tuple[str, ...], date, str], Figure] = no_price
     turns: tuple[tuple[str, Figures], ...] = ()
+    price_days: tuple[date, ...] = ()
 
     def piece(self, slot: str, part: str = "") -> Piece | None:
         """The piece in a slot, where the garage has one; of several that take turns there, the one of a part."""
@@ -71,7 +75,8 @@ class Sheet:
 class Evidence:
     """An engine's sheet before one pack on one day. What is dated later is not known on that day.
 
-    `gauges`: whose measurements count as proof (anybody's where empty); `rounding` and `ties`: how a value is compared.
+    `gauges`: whose measurements count as proof (anybody's where empty); `rounding` and `ties`: how a value is compared;
+    `homes`: for the file of each change that was worked in, the name of the pack that it changes.
     """
 
     sheet: Sheet
@@ -82,6 +87,7 @@ class Evidence:
     gauges: tuple[str, ...] = ()
     rounding: Literal["absolute", "rounded"] = "absolute"
     ties: Literal["even", "away"] = "even"
+    homes: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def figures(self) -> Figures:
@@ -95,14 +101,29 @@ class Evidence:
         """The last result that somebody noted on a clause, under the name of the pack in which the clause stands."""
         if not self.sheet.inspections:
             return None
-        pack = Path(self.rules[rule].place.file).stem if rule in self.rules else self.pack
+        file = self.rules[rule].place.file if rule in self.rules else self.pack
+        pack = self.homes.get(file, Path(file).stem)
         rows = [row for row in self.sheet.inspections if row.date <= self.on]
         return latest(rows, self.sheet.engine, rule, pack)
 
     def papers_of(self, kind: str, slot: str = "") -> tuple[Paper, ...]:
-        """The papers of a kind, of one slot's part or of the whole engine."""
-        there = (row for row in self.sheet.papers if row.paper == kind and row.slot == slot)
+        """The papers of a kind, of one slot's part or of the whole engine; capitals tell no kinds apart."""
+        wanted = kind.casefold()
+        there = (row for row in self.sheet.papers if row.paper.casefold() == wanted and row.slot == slot)
         return tuple(row for row in there if row.date is None or row.date <= self.on)
+
+    def counts(self, row: Inspected) -> bool:
+        """Whether a result is by somebody whose gauge counts."""
+        return not self.gauges or row.by in self.gauges
+
+    def piece(self, slot: str) -> Piece | None:
+        """The piece of the part that is in a slot."""
+        fill = self.figures.build.fills.get(slot)
+        return self.sheet.piece(slot, fill.part.part if fill else "")
+
+    def last_paper(self, kind: str, slot: str = "") -> Paper | None:
+        """The paper of a kind with the latest date, of one day the later row; one without a date before all others."""
+        return max(reversed(self.papers_of(kind, slot)), key=lambda row: row.date or date.min, default=None)
 
     def empty(self, slots: tuple[str, ...]) -> tuple[str, ...]:
         """Those of some slots that need no part and have none."""

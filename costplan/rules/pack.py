@@ -42,7 +42,7 @@ class PackHeader(Record):
     gauges: tuple[Name, ...] = Field(
         default=(), description="whose measurements and inspections count as proof; anybody's where empty"
     )
-    supplements: Text = Field(
+    supplements: Name = Field(
         default="", description="file of the pack that this one adds to, and that speaks where this one is silent"
     )
     prevails: Literal["supplement", "base"] = Field(
@@ -84,8 +84,9 @@ class Pack:
 
     @property
     def files(self) -> frozenset[str]:
-        """The files that clauses of its own stand in: its own, and its changes'."""
-        return frozenset((self.file, *(change.document.file for change in self.changes)))
+        """The files that clauses of its own stand in: its own, and those of its own changes, not of its base's."""
+        own = (change.file for change in self.changes if change.header.baseline == Path(self.file).name)
+        return frozenset((self.file, *own))
 
     def still_asked(self, other: Pack) -> tuple[str, ...]:
         return dict(self.still).get(other.file, ())

@@ -36,10 +36,10 @@ from costplan.reading import (
 )
 from costplan.rules import Known, Pack, read_pack
 from costplan.rules.change import Change, read_change
-from costplan.rules.inspecting import check_entrants, read_entrants
+from costplan.rules.inspecting import check_entrants, check_values, read_entrants
 from costplan.rules.pack import unused_changes
 from costplan.scenario.header import Header, RateRow
-from costplan.scenario.scenario import Scenario
+from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
 
 
@@ -88,7 +88,8 @@ def _read_named(
     if catalog is not None and header.pattern:
         build = _read_build(folder, header, catalog, document, settings, problems)
         addresses += ["pattern", Path(header.build).stem]
-    carriers = (*(engine.name for engine in engines), CAR)
+    names = [engine.name for engine in engines]
+    carriers = (*names, CAR)
     garage: tuple[Piece, ...] = ()
     bench: tuple[Bench, ...] = ()
     if catalog is not None:
@@ -97,23 +98,19 @@ def _read_named(
         bench = _read_bench(folder / "bench.csv", catalog, settings, problems)
         addresses += ["garage", "bench"]
     if build is not None:
-        problems.extend(check_bench(bench, build, [engine.name for engine in engines], CAR))
+        problems.extend(check_bench(bench, build, names, CAR))
         build = replace(build, bench=tuple(row for row in bench if not row.engine))
-    known = _known(build, catalog, files, rates)
-    changes = _read_changes(folder, header.changes, settings, problems)
-    packs = _read_packs(folder, header.rules, known, settings, changes, problems)
-    neighbours = _read_packs(folder, header.neighbours, known, settings, changes, problems)
-    named = (*header.rules, *header.neighbours)
-    problems.extend(unused_changes(changes, (*packs, *neighbours), named))
-    addresses += [Path(name).stem for name in (*named, *header.changes)]
+    known = known_names(build, catalog, files, rates)
+    packs, neighbours = _read_books(folder, header, known, settings, problems)
+    addresses += [Path(name).stem for name in (*header.rules, *header.neighbours, *header.changes)]
     papers, faults = read_papers(folder / "papers.csv", settings)
     problems.extend(faults)
     if build is not None or not header.pattern:
         slots = build.pattern.slots if build else ()
-        problems.extend(check_papers(papers, [engine.name for engine in engines], slots, CAR))
+        problems.extend(check_papers(papers, names, slots, CAR))
     inspections = _read_inspections(folder / "inspections.csv", carriers, (*packs, *neighbours), settings, problems)
     entrants, faults = read_entrants(folder / "entries.csv", settings)
-    problems.extend((*faults, *check_entrants(entrants, [engine.name for engine in engines])))
+    problems.extend((*faults, *check_entrants(entrants, names)))
     addresses += [name for name in ("papers", "inspections", "entries") if (folder / f"{name}.csv").exists()]
     problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
     problems.extend(astray(settings, addresses))
@@ -140,15 +137,15 @@ def _read_named(
     return replace(scenario, compiled=season)
 
 
-def _known(build: Build | None, catalog: Catalog | None, files: SeasonFiles, rates: Rates) -> Known:
-    """The names that a rule pack may speak of; those of files at fault are not known."""
-    return Known(
-        build.pattern if build else None,
-        catalog.operations if catalog else None,
-        [row.level for row in files.levels] if "levels" not in files.unread else None,
-        [row.service for row in files.services],
-        rates=rates,
-    )
+def _read_books(
+    folder: Path, header: Header, known: Known, settings: tuple[Setting, ...], problems: Problems
+) -> tuple[tuple[Pack, ...], tuple[Pack, ...]]:
+    """The rule packs of the season and those of its neighbours, with the changes worked in."""
+    changes = _read_changes(folder, header.changes, settings, problems)
+    packs = _read_packs(folder, header.rules, known, settings, changes, problems)
+    neighbours = _read_packs(folder, header.neighbours, known, settings, changes, problems)
+    problems.extend(unused_changes(changes, (*packs, *neighbours), (*header.rules, *header.neighbours)))
+    return packs, neighbours
 
 
 def _read_changes(
@@ -183,12 +180,17 @@ def _read_packs(
 def _read_inspections(
     path: Path, carriers: Sequence[str], packs: Sequence[Pack], settings: tuple[Setting, ...], problems: Problems
 ) -> tuple[Inspected, ...]:
-    """The results of inspections; whether their clauses exist is asked only of packs that could be read whole."""
+    """The results of inspections; whether their clauses exist is asked only of packs that could be read whole.
+
+    Those under a pack that lies in the folder and that the scenario does not name this time are put aside.
+    """
     rows, faults = read_inspections(path, settings)
     problems.extend(faults)
     if all(pack.whole for pack in packs):
         rules = {pack.stem: [one.id for one in pack.rules if one.place.file in pack.files] for pack in packs}
-        problems.extend(check_inspections(rows, carriers, rules))
+        idle = {file.stem for file in path.parent.glob("rules*.toml")} - rules.keys()
+        problems.extend(check_inspections([row for row in rows if row.pack not in idle], carriers, rules))
+        problems.extend(check_values(rows, packs))
     return rows
 
 

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
+from itertools import product
 
 from costplan.build import Bill, Build, Figure, Figures, FitFinding, bill_of, check_fits, standing
 from costplan.catalog import Buying, Catalog
 from costplan.garage import Bench, Inspected, Paper, Piece
-from costplan.money import Rates
+from costplan.money import Rates, round_money
 from costplan.problems import Place, Problem
 from costplan.quantity import Quantity
-from costplan.rules import Book, Known, Pack, Sheet, Verdicts, ahead, book_of, check
+from costplan.rules import Book, Known, Pack, Rule, Sheet, Verdicts, ahead, book_of, check
 from costplan.rules.inspecting import Entrant
-from costplan.rules.kinds import Papers
+from costplan.rules.kinds import Papers, counted_from
 from costplan.rules.lint import Doubt, Facts, lint, opened_levels
 from costplan.scenario.header import Header
 from costplan.season import CAR, Engine, Event, Season, SeasonFiles, Sources, compile_season
@@ -113,7 +114,14 @@ class Scenario:
             self.rounds,
             self.price_of,
             tuple((slot, self.figures(other, on)) for slot, other in turns_of(build)),
+            self._price_days(build),
         )
+
+    def _price_days(self, build: Build) -> tuple[date, ...]:
+        """The days from which another price of a part of a build holds, or another rate."""
+        fills = [*build.fills.values(), *(one.fill for row in build.alternates.values() for one in row)]
+        offers = (offer for fill in fills if self.catalog for offer in self.catalog.offers_of(fill.part.part))
+        return tuple(sorted({*(offer.since for offer in offers), *(rate.since for rate in self.rates.rates)}))
 
     def price_of(self, build: Build, slot: str, without: tuple[str, ...], on: date, currency: str) -> Figure:
         """What a slot's part costs on a day, or the whole build (slot ''), some slots left out, in a currency."""
@@ -121,7 +129,7 @@ class Scenario:
         fills = {name: fill for name, fill in build.fills.items() if name in wanted}
         bill = self.bill(on, replace(build, fills=fills, alternates={}))
         why = tuple(f"{one.packs} x {one.part} at {one.price} {one.currency} ({one.place})" for one in bill.lines)
-        total = bill.total / self.buying.rates.convert(Decimal(1), currency, on)
+        total = round_money(bill.total / self.buying.rates.convert(Decimal(1), currency, on), currency)
         return Figure(f"price.{slot}".rstrip("."), Quantity(float(total), currency), why)
 
     def verdicts(
@@ -136,13 +144,7 @@ class Scenario:
     @property
     def known(self) -> Known:
         """The names that its rule packs may speak of."""
-        return Known(
-            self.build.pattern if self.build else None,
-            self.catalog.operations if self.catalog else None,
-            [row.level for row in self.files.levels],
-            [row.service for row in self.files.services],
-            rates=self.rates,
-        )
+        return known_names(self.build, self.catalog, self.files, self.rates)
 
     def doubts(self, pack: Pack) -> tuple[Doubt, ...]:
         """What is odd in one of its rule packs."""
@@ -164,18 +166,25 @@ class Scenario:
         sheet = self.sheet() if self.build is not None else None
         return book_of(self.packs, sheet, self.rounds, self.opening)
 
-    def paper_days(self) -> dict[tuple[str, str], date]:
-        """From when the days of dated parts count, by carrier and slot: the last paper's date."""
-        tests = [rule.test for pack in self.packs for rule in pack.rules if isinstance(rule.test, Papers)]
-        wanted = {(test.paper, test.slot): test.valid for test in tests if test.valid}
-        days: dict[tuple[str, str], date] = {}
-        for row in self.papers:
-            valid = wanted.get((row.paper, row.slot))
-            begun = row.expires - timedelta(days=valid) if row.expires and valid else row.date
-            if valid and begun is not None and row.engine:
-                key = (row.engine, row.slot)
-                days[key] = max(begun, days.get(key, date.min))
+    def paper_days(self) -> dict[tuple[str, str, Place], date]:
+        """From when the days of dated parts count, by carrier, name and place of the clause that dates them.
+
+        Only papers count that were there when the season began to run.
+        """
+        first = min((event.date for event in self.files.events if event.kind != "service"), default=date.max)
+        there = [row for row in self.papers if row.engine and (row.date is None or row.date <= first)]
+        days = {}
+        for (rule, test), carrier in product(self._dating(), sorted({row.engine for row in there})):
+            begun = counted_from(test, (row for row in there if row.engine == carrier))
+            if begun is not None:
+                days[carrier, rule.id, rule.place] = begun
         return days
+
+    def _dating(self) -> list[tuple[Rule, Papers]]:
+        """The clauses that date a part by a paper, each with its test."""
+        rules = [rule for pack in self.packs for rule in pack.rules]
+        papers = [(rule, rule.test) for rule in rules if isinstance(rule.test, Papers)]
+        return [(rule, test) for rule, test in papers if test.valid and test.slot]
 
     @property
     def sources(self) -> Sources:
@@ -199,6 +208,17 @@ class Scenario:
     def season(self) -> tuple[Season | None, tuple[Problem, ...]]:
         """The compiled season, or why there is none."""
         return (self.compiled, ()) if self.compiled is not None else compile_season(self.sources)
+
+
+def known_names(build: Build | None, catalog: Catalog | None, files: SeasonFiles, rates: Rates) -> Known:
+    """The names that a rule pack may speak of; those of files at fault are not known."""
+    return Known(
+        build.pattern if build else None,
+        catalog.operations if catalog else None,
+        [row.level for row in files.levels] if "levels" not in files.unread else None,
+        [row.service for row in files.services],
+        rates=rates,
+    )
 
 
 def rounds_of(events: Iterable[Event]) -> tuple[date, ...]:

@@ -97,7 +97,7 @@ def problem_of(
         early=EARLY[early] if isinstance(early, str) else machine.EARLY_SHARE,
         early_share=early if isinstance(early, float) else 1.0,
         who_runs=machine.LEAST_USED if sources.policy.who_runs == "least used" else machine.FIRST_READY,
-        swap_hours=sources.policy.swap_hours,
+        swap_hours=float(sources.policy.swap_hours),
         when_barred=WHEN_BARRED[sources.policy.when_barred],
     )
 

@@ -67,13 +67,14 @@ def refuses(listed: ListedShops, row: Level, levels: Sequence[Level]) -> bool:
 
 
 def levels_taken(levels: Sequence[Level], book: Book) -> tuple[Level, ...]:
-    """One row for each level: that which the fewest lists of shops refuse, the cheapest of those, the first of equals.
+    """One row for each level: that which the fewest lists of shops refuse, of those the cheapest, then the quickest.
 
     Where a list refuses even that one, the level is barred while the list is in force.
     """
 
     def rank(row: Level) -> tuple[Any, ...]:
-        return sum(refuses(listed, row, levels) for listed in book.shops), row.labour + row.supplies
+        refused = sum(refuses(listed, row, levels) for listed in book.shops)
+        return refused, row.labour + row.supplies, row.hours, row.shop
 
     names = dict.fromkeys(row.level for row in levels)
     return tuple(min((row for row in levels if row.level == name), key=rank) for name in names)
@@ -128,7 +129,7 @@ def bond_arrays(
         "bar_holds": _in_force([bar.clause for bar in bars], days),
         "engines_bond": _whole(number(cap) for cap in book.engine_caps),
         "engines_most": _whole(cap.most for cap in book.engine_caps),
-        "engines_hold": _in_force([cap.clause for cap in book.engine_caps], days),
+        "engines_hold": _in_force([cap.clause for cap in book.engine_caps], [run.event.date for run in runs]),
         "pieces_bond": _whole(number(cap) for cap in book.piece_caps),
         "pieces_most": _whole(cap.most for cap in book.piece_caps),
         "pieces_event": np.array([cap.each_event for cap in book.piece_caps], dtype=np.bool_),
@@ -147,7 +148,7 @@ def _whole(values: Any) -> machine.Ints:
 
 
 def _in_force(clauses: Sequence[Clause], days: Sequence[date]) -> machine.Bools:
-    """[clauses, G] whether each is in force in the gap before a run."""
+    """[clauses, G] whether each is in force on the day of a run, or of the gap before it."""
     table = [[clause.holds_on(day) for day in days] for clause in clauses]
     return np.array(table, dtype=np.bool_).reshape(len(clauses), len(days))
 

@@ -113,7 +113,7 @@ class Problem(NamedTuple):
     bar_holds: Bools  # [B, G] whether it is in force in the gap before the run
     engines_bond: Ints  # [E]
     engines_most: Ints  # [E] engines that may run
-    engines_hold: Bools  # [E, G]
+    engines_hold: Bools  # [E, G] whether it is in force on the day of the run
     pieces_bond: Ints  # [Q]
     pieces_most: Ints  # [Q] pieces that may be put in
     pieces_event: Bools  # [Q] at each event; else in the season
@@ -149,6 +149,7 @@ class State(NamedTuple):
     overdue: Bools  # [C, T, K] a level whose date came while it was barred, and that has not been done since
     started: Bools  # [E, C] engines that have run while the cap was in force
     put_in: Ints  # [Q] pieces put in that count for a cap
+    held: Bools  # [C, 2] kept back by the book from a run of this event: where it would not run on, and where it would
     acted: Ints  # [bonds, C, G] REFUSED or KEPT; 0 for neither
     ran: Ints  # [G] engine that ran, -1 for none
     openings: Ints  # [N, 4] run, carrier, ladder, level
@@ -264,7 +265,8 @@ def count_start(problem: Problem, state: State, engine: int, g: int) -> None:
 
 
 def forget_event(problem: Problem, state: State) -> None:
-    """At a new event the pieces that may be put in at each event count from none."""
+    """At a new event the pieces that may be put in at each event count from none, and nobody is kept back yet."""
+    state.held[:] = False
     for q in range(problem.pieces_bond.shape[0]):
         if problem.pieces_event[q]:
             state.put_in[q] = 0
@@ -278,9 +280,10 @@ def note(state: State, bond: int, carrier: int, g: int, what: int) -> None:
 def serve(problem: Problem, state: State, carrier: int, g: int, run_on: bool) -> bool:
     """Serves a carrier in the gap before a run; whether it is ready for the run, and the book lets it run.
 
-    `run_on`: it also runs with something due at a barred level. One that the book keeps back is not opened.
+    `run_on`: it also runs with something due at a barred level. One that the book keeps back is not opened, and is
+    kept back for the rest of the event: uses that count once an event would let it into the later runs.
     """
-    if state.ready_at[carrier] > problem.clock[g]:
+    if state.ready_at[carrier] > problem.clock[g] or state.held[carrier, int(run_on)]:
         return False
     on_car = carrier == state.age.shape[0] - 1
     reached = np.full(problem.levels.shape[0], -1)
@@ -288,6 +291,7 @@ def serve(problem: Problem, state: State, carrier: int, g: int, run_on: bool) ->
         if problem.ladder_on_car[ladder] == on_car:
             reached[ladder] = called_for(problem, state, carrier, ladder, g)
     if kept_back(problem, state, carrier, reached, g, run_on):
+        state.held[carrier, int(run_on)] = True
         return False
     for ladder in range(reached.shape[0]):
         level = reached[ladder]
@@ -295,7 +299,8 @@ def serve(problem: Problem, state: State, carrier: int, g: int, run_on: bool) ->
             open_up(problem, state, carrier, ladder, level, g)
             ready = state.idle_since[carrier] + problem.hours[ladder, level]
             state.ready_at[carrier] = max(state.ready_at[carrier], ready)
-    if kept_back(problem, state, carrier, reached, g, run_on):
+    if reached.max() >= 0 and kept_back(problem, state, carrier, reached, g, run_on):
+        state.held[carrier, int(run_on)] = True
         return False
     return bool(state.ready_at[carrier] <= problem.clock[g])
 
@@ -557,7 +562,7 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
             causes[p] = cause_to_renew(problem, state, carrier, p, highest, g)
     draw_along(problem, state, carrier, causes, drawn_by, g)
     renew_early(problem, state, carrier, ladder, highest, causes, drawn_by, g)
-    if problem.pieces_bond.shape[0]:
+    if cap_passed(problem, state, carrier, causes, g) >= 0:
         ration(problem, state, carrier, causes, drawn_by, g)
     renew_all(problem, state, carrier, ladder, causes, drawn_by, highest, g)
     for p in range(causes.shape[0]):

@@ -12,7 +12,7 @@ from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import Rates
 from costplan.problems import Place
-from costplan.rules.book import NO_BOOK, Bond, Book, DatedPart
+from costplan.rules.book import NO_BOOK, Bond, Book, Clause, DatedPart
 from costplan.season import machine
 from costplan.season.calendar import Run
 from costplan.season.inputs import SeasonFiles
@@ -193,7 +193,8 @@ class Season:
 class Sources:
     """What a season is compiled from. Without build and catalog it is the simple form: services alone.
 
-    `book`: how the rule packs bind it; `paper_days`: by carrier and slot, the day from which a dated part's days count.
+    `book`: how the rule packs bind it; `paper_days`: by carrier, name and place of a clause, the day from which
+    the days count that its dated part may stay.
     """
 
     files: SeasonFiles
@@ -207,12 +208,11 @@ class Sources:
     build: Build | None = None
     garage: tuple[Piece, ...] = ()
     book: Book = NO_BOOK
-    paper_days: Mapping[tuple[str, str], date] = field(default_factory=dict)
+    paper_days: Mapping[tuple[str, str, Place], date] = field(default_factory=dict)
 
-    def paper_day(self, carrier: str, spot: Spot) -> date | None:
-        """The day of the paper of what is in a position on opening day."""
-        days = self.paper_days
-        return days.get((carrier, spot.slot), days.get((carrier, spot.base)))
+    def paper_day(self, carrier: str, clause: Clause) -> date | None:
+        """The day of the paper by which a clause dates what a carrier holds on opening day."""
+        return self.paper_days.get((carrier, clause.rule, clause.place))
 
     @property
     def rates(self) -> Rates:

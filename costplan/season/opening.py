@@ -110,6 +110,7 @@ def empty_state(problem: machine.Problem, carriers: int, bonds: int = 0, *, trac
         overdue=np.zeros((carriers, ladders, depth), dtype=np.bool_),
         started=np.zeros((len(problem.engines_bond), carriers), dtype=np.bool_),
         put_in=np.zeros(len(problem.pieces_bond), dtype=np.int64),
+        held=np.zeros((carriers, 2), dtype=np.bool_),
         acted=np.zeros((bonds, carriers, runs), dtype=np.int64),
         ran=np.full(runs, -1, dtype=np.int64),
         openings=np.zeros((openings, 4), dtype=np.int64),
@@ -168,8 +169,9 @@ def _start_papers(
     problems: Problems,
 ) -> None:
     """The days that a dated part has had since its paper, else since it was installed; none without a row for it."""
-    first, paper = runs[0].event.date, sources.paper_day(carrier, spot)
+    first = runs[0].event.date
     for j, part in enumerate(spot.dated, start=life_from + len(spot.lives)):
+        paper = sources.paper_day(carrier, part.clause)
         age = float((first - paper).days) if paper else piece.age("days", first) if piece else 0.0
         if age is None and piece is not None:
             no_use(piece, "days", part.clause.place, problems)

@@ -7,10 +7,19 @@ from decimal import Decimal
 import pytest
 
 from costplan.money import Rounding, round_money, round_to
-from costplan.quantity import as_compared, conforms, places_of, round_figures
+from costplan.quantity import Method, Ties, as_compared, places_of, round_figures
 from costplan.quantity import round_to as round_to_places
 
 D = Decimal
+
+
+def conforms(
+    value: float, least: Decimal | None, greatest: Decimal | None, method: Method, ties: Ties = "even"
+) -> bool:
+    """Whether a value lies between limits, each as it is written, compared as costplan compares."""
+    return (least is None or as_compared(value, least, method, ties) >= least) and (
+        greatest is None or as_compared(value, greatest, method, ties) <= greatest
+    )
 
 
 def line(quantity: str, price: str, base: str = "1") -> Decimal:

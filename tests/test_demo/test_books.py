@@ -263,8 +263,22 @@ def test_a_slower_box_lets_it_run_at_the_neighbour_s_as_a_guest(box: str, stands
     """The neighbour takes the tour's book for its own, but for speed, seals and the fire bottle."""
     found = scenario(OVAL, f"build/ignition-box/part={box}", f"garage/car-ignition-box/part={box}")
     (verdicts,) = found.verdicts(BEFORE, "blue", [pack for pack in found.neighbours if pack.stem == "rules-hessendrop"])
-    assert verdicts.recognised == (("Brandelock Eight touring book", stands),)
+    assert [(one.pack, one.stands) for one in verdicts.recognised] == [("rules-tour", stands)]
     assert verdicts.stands == stands
+
+
+@pytest.mark.parametrize(
+    ("cell", "code"), [("5/unit=in", "REA021"), ("5/unit=", "REA021"), ("6/unit=cm3", "REA021"), ("2/found=", "REA016")]
+)
+def test_a_value_that_cannot_answer_its_clause_is_told(cell: str, code: str) -> None:
+    _, problems = read_scenario(OVAL, [f"inspections/{cell}"])
+    assert [problem.code for problem in problems] == [code]
+
+
+def test_what_was_inspected_under_a_book_of_the_folder_that_is_not_named_is_put_aside() -> None:
+    names = ("scenario/rules=rules-hessendrop.toml", "scenario/neighbours=")
+    found, problems = read_scenario(OVAL, names)
+    assert (found is not None, problems) == (True, ())
 
 
 def test_at_ullcasket_another_spacer_is_wanted_and_what_was_inspected_for_the_tour_counts() -> None:

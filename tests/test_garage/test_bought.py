@@ -51,7 +51,7 @@ def test_the_day_in_a_file_with_semicolons_and_decimal_commas(write: Write) -> N
     [
         ("2027-01-14", []),
         ("2027-01-15", []),
-        ("2027-01-16", [("PAP001", "garage.csv:2", "bought")]),
+        ("2027-01-16", [("GAR007", "garage.csv:2", "bought")]),
         ("last year", [("REA019", "garage.csv:2", "bought")]),
     ],
 )
@@ -66,4 +66,4 @@ def test_a_setting_writes_the_day(write: Write) -> None:
     path = write("garage.csv", "piece,part,engine,slot,installed\none,K-1,A,crank,2027-01-15\n")
     (piece,), problems = garage(path, "garage/one/bought=2026-02-28")
     assert (piece.bought, problems) == (date(2026, 2, 28), [])
-    assert garage(path, "garage/one/bought=2027-02-28")[1] == [("PAP001", "--set 1", "bought")]
+    assert garage(path, "garage/one/bought=2027-02-28")[1] == [("GAR007", "--set 1", "bought")]

@@ -51,6 +51,7 @@ def read(path: Path) -> tuple[list[tuple[str, Decimal]], list[tuple[str, int | N
         b" name , price \n rod , 12.5 \n",
         b"name,price,,\nrod,12.5,,\n,,,\n",
         b"price,name\n12.5,rod\n",
+        b"sep=;\r\nname;price\r\nrod;12,5\r\n",
     ],
     ids=[
         "plain",
@@ -64,6 +65,7 @@ def read(path: Path) -> tuple[list[tuple[str, Decimal]], list[tuple[str, int | N
         "blanks",
         "empty tail",
         "order",
+        "delimiter told",
     ],
 )
 def test_one_table_in_many_dresses(write: Write, content: bytes) -> None:
@@ -84,6 +86,10 @@ def test_a_part_called_na_stays_na(write: Write, word: str) -> None:
 def test_line_numbers_are_right_behind_quoted_line_breaks(write: Write) -> None:
     path = write("things.csv", 'name,price\n"of\nthree\nlines",1\nrod,-1\n')
     assert read(path) == ([("of three lines", Decimal(1))], [("REA018", 5, "price")])
+
+
+def test_a_first_line_that_tells_the_delimiter_counts_as_a_line(write: Write) -> None:
+    assert read(write("things.csv", "sep=,\nname,price\nrod,x\n"))[1] == [("REA017", 3, "price")]
 
 
 def test_line_numbers_are_right_behind_blank_lines(write: Write) -> None:

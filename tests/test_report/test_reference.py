@@ -37,6 +37,21 @@ def test_every_entry_says_what_may_stand_there_and_what_it_means() -> None:
     assert [entry for entry in dictionary() if not entry.kind or not entry.meaning] == []
 
 
+@pytest.mark.parametrize(
+    ("table", "name", "kind"),
+    [
+        ("", "gauges", "list of names"),
+        ("", "rule", "table"),
+        ('[[rule]] kind = "option"', "choices", "table"),
+        ('[[rule]] kind = "parts"', "allowed", "names, blanks between"),
+    ],
+)
+def test_a_list_and_a_table_are_not_called_by_what_they_hold(table: str, name: str, kind: str) -> None:
+    assert [one.kind for one in dictionary() if (one.file, one.table, one.name) == ("rules.toml", table, name)] == [
+        kind
+    ]
+
+
 def test_no_entry_stands_twice() -> None:
     keys = [(entry.file, entry.table, entry.name) for entry in dictionary()]
     assert len(keys) == len(set(keys))

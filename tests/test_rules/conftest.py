@@ -28,6 +28,10 @@ build = "build.csv"
 currency = "EUR"
 rate = 1.25
 since = 2026-01-01
+[[rate]]
+currency = "GBP"
+rate = 1.37
+since = 2026-01-01
 [[engine]]
 name = "blue"
 """,

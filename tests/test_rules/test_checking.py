@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from costplan.garage import Inspected, Paper, Piece
-from costplan.rules import Finding, Pack, Sheet, Verdicts, ahead, check
+from costplan.garage import Bench, Inspected, Paper, Piece
+from costplan.rules import Finding, Known, Pack, Sheet, Verdicts, ahead, check, read_pack
+from costplan.rules.change import read_change
 
+Write = Callable[[str, str | bytes], Path]
 Ask = Callable[..., Finding]
 Answered = Callable[..., Verdicts]
 
@@ -265,7 +269,7 @@ def test_an_engine_that_meets_a_recognised_pack_meets_this_one(
     verdicts_of: Answered, own: str, ridge: str, recognised: str, stands: str
 ) -> None:
     verdicts = verdicts_of(RECOGNISES + MUST.replace("K-2", own), others={"ridge": LIGHT + ridge})
-    assert verdicts.recognised == (("ridge", recognised),)
+    assert [(one.name, one.stands) for one in verdicts.recognised] == [("ridge", recognised)]
     assert (verdicts.stands, verdicts.broken) == (stands, stands == "breaks")
 
 
@@ -330,6 +334,27 @@ CARD = '[[rule]]\nid = "one"\nkind = "paper"\nsays = "so"\npaper = "card"\n'
             {"papers": [paper("leave", expires=date(2027, 5, 9))]},
             [(date(2027, 5, 10), "not asked", "breaks")],
         ),
+        (
+            f'{CRANK}allowed = "K-1"\nproof = "document"\ndocument = "bill"',
+            {"papers": [paper("bill", date=date(2027, 5, 9))]},
+            [(date(2027, 5, 9), "cannot be shown", "meets")],
+        ),
+        (
+            f'{CRANK}allowed = "K-1"\nkept = {{ bought_before = 2027-06-01 }}',
+            {"parts": {"crank": "K-2"}, "papers": [paper("receipt", slot="crank", date=date(2027, 5, 9))]},
+            [(date(2027, 5, 9), "cannot be shown", "meets")],
+        ),
+        (
+            '[[rule]]\nid = "one"\nkind = "option"\nsays = "so"\nslot = "crank"\nchoices = { A = ["K-1"] }\n'
+            'declared = "card"',
+            {"papers": [paper("card", says="A", date=date(2027, 5, 9))]},
+            [(date(2027, 5, 9), "cannot be shown", "meets")],
+        ),
+        (
+            '[[rule]]\nid = "one"\nkind = "limit"\nsays = "so"\nof = "price.plate"\nmax = "25 USD"',
+            {"parts": {"plate": "P-1"}},
+            [(date(2027, 5, 1), "meets", "breaks")],
+        ),
     ],
 )
 def test_what_the_calendar_will_change_is_told_ahead(
@@ -354,3 +379,101 @@ def test_the_build_as_planned_is_asked_like_an_engine(small: Any, pack_of: Calla
     assert check(pack, small.sheet(), DAY).stands == "cannot be shown"
     assert check(pack, replace(small, papers=(plan,)).sheet(), DAY).stands == "meets"
     assert check(pack, replace(small, papers=(plan,)).sheet("blue"), DAY).stands == "cannot be shown"
+
+
+def test_an_empty_slot_is_not_asked_about_whatever_a_condition_says(ask: Ask) -> None:
+    finding = ask("parts", f'slot = "plate"\nallowed = "P-1"\nwhen = [{STEEL}]', parts={"crank": "K-3"})
+    assert (finding.verdict, finding.owed) == ("not asked", ())
+
+
+def test_an_inspector_who_finds_no_breach_does_not_settle_an_unknown_condition(ask: Ask) -> None:
+    given = {"parts": {"crank": "K-3", "block": "B-2"}, "inspections": [result("meets")]}
+    assert ask("parts", f"{ASKED}\nwhen = [{STEEL}]", **given).verdict == "cannot be shown"
+
+
+def test_a_choice_is_that_of_every_part_that_takes_turns(ask: Ask) -> None:
+    option = '[[rule]]\nid = "opt"\nkind = "option"\nsays = "so"\nslot = "carburetor"\n'
+    head = f'{option}choices = {{ L = ["C-5"], S = ["C-4"] }}\n'
+    small = 'when = [{ kind = "choice", rule = "opt", one_of = "S" }]'
+    assert ask("parts", f'slot = "crank"\nallowed = "K-2"\n{small}', head=head).verdict == "breaks"
+    assert ask("choice", 'rule = "opt"\none_of = "L"', head=head).verdict == "breaks"
+    assert ask("choice", 'rule = "opt"\none_of = "L S"', head=head).verdict == "meets"
+
+
+SEAL = '[[rule]]\nid = "seal"\nkind = "parts"\nsays = "so"\nslot = "block"\nallowed = "B-2"\n'
+
+
+@pytest.mark.parametrize(("severity", "stands"), [("must", "breaks"), ("should", "meets")])
+def test_advice_that_is_asked_all_the_same_does_not_count(verdicts_of: Answered, severity: str, stands: str) -> None:
+    text = f'{RECOGNISES}still = "seal"\n{MUST}{SEAL}severity = "{severity}"'
+    assert verdicts_of(text, others={"ridge": f'{LIGHT}max = "25 kg"'}).stands == stands
+
+
+@pytest.mark.parametrize(("on", "stands"), [(date(2027, 5, 31), "breaks"), (date(2027, 6, 1), "meets")])
+def test_of_a_clause_that_is_asked_all_the_same_the_one_in_force_counts(
+    write: Write, known: Known, sheet_of: Callable[..., Sheet], on: date, stands: str
+) -> None:
+    book = write("rules.toml", f'name = "Club"\n{RECOGNISES}still = "seal"\n{MUST}{SEAL}')
+    write("ridge.toml", f'name = "ridge"\n{LIGHT}max = "25 kg"')
+    later = f"effective = 2027-06-01\n{SEAL.replace('[[rule]]', '[[replace]]').replace('B-2', 'B-1')}"
+    change, _ = read_change(write("change-1.toml", f'name = "other block"\nbaseline = "rules.toml"\n{later}'))
+    pack, problems = read_pack(book, known, (), [change] if change else [])
+    assert pack is not None
+    assert problems == ()
+    assert check(pack, sheet_of(), on).stands == stands
+
+
+@pytest.mark.parametrize("supplement", [False, True])
+def test_a_result_counts_for_a_clause_that_a_change_has_replaced(
+    write: Write, known: Known, sheet_of: Callable[..., Sheet], supplement: bool
+) -> None:
+    seen = '[[{}]]\nid = "one"\nkind = "inspection"\nsays = "so"\nslot = "crank"\n'
+    book = write("rules.toml", f'name = "Club"\n{seen.format("rule")}')
+    local = write("local.toml", 'name = "local"\nsupplements = "rules.toml"\n')
+    change, _ = read_change(
+        write("change-1.toml", f'name = "c"\nbaseline = "rules.toml"\n{seen.format("replace")}minutes = 5\n')
+    )
+    pack, problems = read_pack(local if supplement else book, known, (), [change] if change else [])
+    assert pack is not None
+    assert problems == ()
+    own = {"local.toml"} if supplement else {"rules.toml", "change-1.toml"}
+    assert {Path(file).name for file in pack.files} == own
+    (finding,) = check(pack, sheet_of(inspections=[result("meets", pack="rules")]), DAY).findings
+    assert finding.verdict == "meets"
+
+
+def test_of_several_receipts_and_cards_the_latest_counts_in_whatever_row(ask: Ask) -> None:
+    old, new = (paper("receipt", slot="crank", date=day) for day in (date(2027, 2, 1), date(2027, 3, 1)))
+    for receipts in ([old, new], [new, old]):
+        kept = OLDER % "bought_before = 2027-02-15"
+        assert ask("parts", kept, parts={"crank": "K-2"}, papers=receipts).verdict == "breaks"
+    first, last = (paper("card", says=says, date=day) for says, day in (("A", date(2027, 2, 1)), ("B", DAY)))
+    option = 'slot = "crank"\nchoices = { A = ["K-1"], B = ["K-1", "K-2"] }\ndeclared = "card"'
+    for cards in ([first, last], [last, first, paper("card", says="A")]):
+        assert ask("option", option, papers=cards).value == "B"
+
+
+def test_a_passport_has_the_serial_of_the_part_that_takes_its_turn(ask: Ask) -> None:
+    keys = 'paper = "passport"\nslot = "carburetor"\nserial = true'
+    large, small = paper("passport", slot="carburetor"), paper("passport", slot="carburetor", number="8")
+    pieces = [piece("carburetor", "C-4", serial="8", alternate="small"), piece("carburetor", "C-5", serial="7")]
+    assert ask("paper", keys, pieces=pieces, papers=[large, small]).verdict == "meets"
+    assert ask("paper", keys, pieces=pieces, papers=[large]).verdict == "breaks"
+    assert ask("paper", keys, pieces=pieces, papers=[small]).verdict == "breaks"
+
+
+def test_a_reading_that_does_not_count_takes_no_proof_away(ask: Ask) -> None:
+    keys = 'of = "crank.stroke"\nmax = "3.26 in"\nproof = "measurement"'
+    row = {"engine": "blue", "slot": "crank", "attribute": "stroke", "value": Decimal("3.251"), "unit": "in"}
+    bench = [Bench.model_validate({**row, "date": DAY, "by": "steward"})]
+    noted = {"engine": "blue", "rule": "one", "date": DAY, "by": "guest", "found": None}
+    read = [Inspected.model_validate({**noted, "value": Decimal("3.9"), "unit": "in"})]
+    assert ask("limit", keys, head='gauges = ["steward"]', bench=bench, inspections=read).verdict == "meets"
+    assert ask("limit", keys, head='gauges = ["steward"]', inspections=read).verdict == "breaks"
+    assert ask("limit", keys, bench=bench, inspections=read).verdict == "breaks"
+
+
+def test_what_a_condition_lacks_is_owed_beside_the_proofs(ask: Ask) -> None:
+    finding = ask("inspection", f"when = [{STEEL}]", parts={"crank": "K-3"})
+    assert len(finding.owed) == 2
+    assert finding.owed[-1] == "inspection"

@@ -43,6 +43,8 @@ def rule(kind: str, keys: str, name: str = "one") -> str:
 BESIDE = rule("option", 'slot = "block"\nchoices = { A = "B1", B = "B2" }', "family")
 
 T, L, B, R, W = "tightened", "loosened", "tightened and loosened", "replaced", "reworded"
+#: A limit on a figure that is rounded before it is compared.
+ROUNDED = "of = 'x'\nrounding = 'rounded'"
 #: kind -> key -> what stands beside it, before, after, how it differs, and the words
 CASES: dict[str, dict[str, list[tuple[str, str, str, str, list[str]]]]] = {
     "parts": {
@@ -121,6 +123,8 @@ CASES: dict[str, dict[str, list[tuple[str, str, str, str, list[str]]]]] = {
             ("of = 'x'", "max = '1 in'", "max = '25 mm'", T, ["max 1 in -> 25 mm: tightened by 0.4 mm"]),
             ("of = 'x'", "max = '1 in'", "max = '25.40 mm'", W, ["max written as 25.40 mm; before, as 1 in"]),
             ("of = 'x'", "max = '0.54 in'", "max = '0.540 in'", W, ["max written as 0.540 in; before, as 0.54 in"]),
+            (ROUNDED, "max = 9", "max = 9.0", T, ["max written as 9.0; before, as 9"]),
+            (ROUNDED, "max = '1 in'", "max = '25.4 mm'", R, ["max written as 25.4 mm; before, as 1 in"]),
             ("of = 'price'", "max = '90 USD'", "max = '90 EUR'", R, ["max 90 USD -> 90 EUR"]),
             ("of = 'x'\nmin = 1", "", "max = 2", T, ["max 2; before, none: tightened"]),
             ("of = 'x'\nmin = 1", "max = 2", "", L, ["no max; before, 2: loosened"]),
@@ -128,6 +132,7 @@ CASES: dict[str, dict[str, list[tuple[str, str, str, str, list[str]]]]] = {
         "min": [
             ("of = 'x'", "min = '46 lb'", "min = '48 lb'", T, ["min 46 lb -> 48 lb: tightened by 2 lb"]),
             ("of = 'x'", "min = 10.25", "min = 10.0", L, ["min 10.25 -> 10.0: loosened by 0.25"]),
+            (ROUNDED, "min = 9.0", "min = 9", L, ["min written as 9; before, as 9.0"]),
         ],
         "nominal": [
             (
@@ -446,7 +451,7 @@ def test_every_key_of_every_kind_has_its_case() -> None:
             "kept = { bought_before = 2027-01-01 }",
             "",
             T,
-            ["older parts no longer stay: all bought before 2027-01-01, for good"],
+            ["older parts no longer stay: all that were in, bought before 2027-01-01, for good"],
         ),
         (
             "kept = { bought_before = 2027-01-01, serials = '7 8' }",
@@ -732,6 +737,12 @@ def test_a_change_may_be_tried_on_a_copy_of_its_baseline_in_another_folder(write
     change, copy = write("change-slower.toml", CHANGE), write("mine/rules.toml", BOOK.replace("7000", "6500"))
     found = differences(*(lambda pair: (pair.before, pair.after))(pair_of(copy, change)))
     assert found[0].words[0] == "max 6500 rpm -> 6600 rpm: loosened by 100 rpm"
+
+
+def test_a_baseline_by_a_name_that_no_file_can_have_is_not_there(write: Write) -> None:
+    change = write("change-1.toml", f'name = "c"\nbaseline = "{"a" * 300}.toml"\n')
+    pair, problems = read_pair(change)
+    assert (pair, [(one.code, one.place.line) for one in problems]) == (None, [("RUL010", 2)])
 
 
 def test_two_changes_of_one_book_are_compared_with_each_other(write: Write) -> None:

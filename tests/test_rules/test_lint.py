@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from time import process_time
 
 import pytest
 
@@ -442,7 +442,8 @@ def test_nothing_is_wrong_in_the_demo_books(folder: str) -> None:
     assert [doubt for doubt in found if doubt.severity == "wrong"] == []
 
 
-def test_five_hundred_clauses_are_linted_within_a_second(write: Write) -> None:
+def test_five_hundred_clauses_are_linted_in_seconds(write: Write) -> None:
+    """About 0.4 s of the processor's time; five would be the square of the clauses."""
     cranks = {f"C-{number}": part(f"C-{number}", "crank", "Vexmoor", stroke=Quantity(3, "in")) for number in range(200)}
     facts = replace(FACTS, catalog=Catalog(cranks, written=frozenset(cranks)))
     named = " ".join(list(cranks)[:100])
@@ -457,6 +458,6 @@ def test_five_hundred_clauses_are_linted_within_a_second(write: Write) -> None:
         for number in range(500)
     )
     pack = pack_of(write, text)
-    began = time.perf_counter()
+    began = process_time()
     assert lint(pack, KNOWN, facts)
-    assert time.perf_counter() - began < 1
+    assert process_time() - began < 5

@@ -153,7 +153,7 @@ def test_a_book_reads_from_its_head_through_chapters_to_its_lists(write: Write) 
         "Tolerance: Cold, as found.",
         "Values are compared rounded to the last place of the limit (ASTM E29), a tie",
         "away from zero.",
-        "Measurements and inspections count by scrutineer or Ollerby.",
+        "Measurements and inspections count as proof if made by scrutineer or Ollerby.",
         "Not in force on 2027-04-01, and marked: stroke.",
         "",
         "ENGINE",

@@ -52,6 +52,7 @@ three,2027-05-15,40
 four,2027-05-22,40
 five,2027-05-29,40
 """
+PLACE = Place("rules-cup.toml", 7)
 A_B = '[[engine]]\nname = "A"\n[[engine]]\nname = "B"\n'
 #: 40 laps are within the interval, 80 are not.
 FRESHEN = "level,rank,interval,measure,hours,labour\nfreshen,1,60,laps,100,100\n"
@@ -65,7 +66,7 @@ ONE_SPRING: dict[str, Any] = {
 
 
 def clause(rule: str = "T3", since: date | None = None, until: date | None = None) -> Clause:
-    return Clause("Lantern Cup", rule, f"what {rule} says", Place("rules-cup.toml", 7), since, until)
+    return Clause("Lantern Cup", rule, f"what {rule} says", PLACE, since, until)
 
 
 def cap(
@@ -88,7 +89,7 @@ OFF = policy("run on")
 
 
 def sources_of(
-    season_of: SeasonOf, book: Book, papers: Mapping[tuple[str, str], date] | None = None, **tables: Any
+    season_of: SeasonOf, book: Book, papers: Mapping[tuple[str, str, Place], date] | None = None, **tables: Any
 ) -> Sources:
     """The sources of a season of literal tables, under a book."""
     plain = season_of(**{"calendar": CALENDAR, "scenario": OFF, **tables})
@@ -112,7 +113,7 @@ def sources_of(
 
 
 def bound(
-    season_of: SeasonOf, book: Book, papers: Mapping[tuple[str, str], date] | None = None, **tables: Any
+    season_of: SeasonOf, book: Book, papers: Mapping[tuple[str, str, Place], date] | None = None, **tables: Any
 ) -> Season:
     season, problems = compile_season(sources_of(season_of, book, papers, **tables))
     assert season is not None, problems
@@ -237,6 +238,12 @@ def test_a_cap_in_a_life_counts_what_was_done_before(season_of: SeasonOf, in_lif
     assert [job[0] for job in done(season)] == expected
 
 
+def test_whole_services_are_no_openings_that_count(season_of: SeasonOf) -> None:
+    services = "service,price,every,measure\noil,20,40,laps\n"
+    season = bound(season_of, cap("freshen", 2), levels=FRESHEN, services=services)
+    assert [row[0] for row in cash(season) if row[2] == "labour"] == ["two", "three"]
+
+
 def test_a_cap_in_a_life_holds_for_the_car_too(season_of: SeasonOf) -> None:
     levels = "level,rank,carrier,interval,measure,hours,labour\nbench,1,car,60,laps,9,40\n"
     scenario = OFF + "[car]\ndone = { bench = 3 }\n"
@@ -303,6 +310,22 @@ def test_the_policy_says_what_runs_when_what_is_due_is_barred(
     assert done(season) == []
 
 
+def test_at_a_barred_level_what_is_due_is_looked_for_in_the_run_alone(season_of: SeasonOf) -> None:
+    # no gap holds the work: before two 40 + 160 laps pass 100, but not before three do 80 + 40 in the run alone
+    tables = {**ONE_SPRING, "lives": "part,measure,replace_at\nspring,laps,100\n"}
+    tables["levels"] = "level,rank,hours,labour\nsprings,1,200,25\n"
+    season = bound(season_of, cap("springs", 0), **tables, scenario=policy("stop"))
+    assert ran(season) == [0, 0, -1, -1, -1]
+    levels = "level,rank,interval,measure,hours,labour\nfreshen,1,100,laps,200,100\n"
+    assert ran(bound(season_of, cap("freshen", 0), levels=levels, scenario=policy("stop"))) == [0, 0, -1, -1, -1]
+
+
+def test_a_barred_level_just_done_keeps_nobody_back_however_long_the_run(season_of: SeasonOf) -> None:
+    # one run is more than the interval: freshened again it would not last longer
+    levels = FRESHEN.replace("60", "30")
+    assert ran(bound(season_of, cap("freshen", 0), levels=levels, scenario=policy("stop"))) == [0, -1, -1, -1, -1]
+
+
 def test_what_a_clause_kept_from_running_is_told_with_the_events_missed(season_of: SeasonOf) -> None:
     season = bound(season_of, cap("freshen", 0), levels=FRESHEN, scenario=policy("stop") + A_B)
     plan = planned(season)
@@ -330,6 +353,26 @@ def test_a_hard_limit_at_a_barred_level_is_never_passed(season_of: SeasonOf, whe
     season = bound(season_of, cap("springs", 0), **tables)
     assert ran(season) == [0, -1, -1, -1, -1]
     assert planned(season).book[0].missed == ("two", "three", "four", "five")
+
+
+TWO_SESSIONS: dict[str, Any] = {
+    "calendar": "event,date,format\none,2027-05-01,night\ntwo,2027-05-08,night\n",
+    "sessions": "format,session,laps\nnight,heat,40\nnight,feature,40\n",
+}
+
+
+def test_who_is_kept_back_at_the_start_of_an_event_sits_it_out(season_of: SeasonOf) -> None:
+    # an event counts with its first session: the feature alone would not pass the interval
+    levels = "level,rank,interval,measure,hours,labour\nfreshen,1,1,events,100,100\n"
+    for when_barred, expected in (("run on", [0, 0, 0, 0]), ("change engine", [0, 0, 0, 0]), ("stop", [0, 0, -1, -1])):
+        season = bound(season_of, cap("freshen", 0), levels=levels, scenario=policy(when_barred), **TWO_SESSIONS)
+        assert ran(season) == expected, when_barred
+
+
+def test_a_hard_limit_in_events_keeps_its_carrier_from_every_session(season_of: SeasonOf) -> None:
+    tables = {**ONE_SPRING, "lives": "part,measure,limit\nspring,events,1\n", **TWO_SESSIONS}
+    season = bound(season_of, cap("springs", 0), **tables)
+    assert ran(season) == [0, 0, -1, -1]
 
 
 def test_a_broken_engine_at_a_barred_level_does_not_run_and_is_put_right_after_the_season(season_of: SeasonOf) -> None:
@@ -432,6 +475,15 @@ def test_no_further_engine_is_asked_once_so_many_have_run(season_of: SeasonOf) -
     assert ran(earlier) == [0, 0, 0, 1, 2]
 
 
+def test_engines_count_by_the_days_on_which_they_run(season_of: SeasonOf) -> None:
+    # the clause is in force at one, and not yet on the day of the winter's work before it
+    calendar = (
+        "event,date,kind,laps,engine\nwinter,2027-03-01,service,,\none,2027-05-01,race,40,A\ntwo,2027-05-08,race,40,B\n"
+    )
+    book = Book(engine_caps=(EngineCap(clause("T9", date(2027, 4, 1)), 1),))
+    assert ran(bound(season_of, book, calendar=calendar, scenario=OFF + A_B)) == [0, -1]
+
+
 def test_an_event_that_names_an_engine_too_many_is_missed(season_of: SeasonOf) -> None:
     season = bound(season_of, engines(1), calendar=ALTERNATELY, scenario=OFF + A_B)
     assert ran(season) == [0, -1, 0, -1, 0]
@@ -456,6 +508,13 @@ def test_no_more_pieces_are_put_in_than_a_season_allows(season_of: SeasonOf) -> 
     assert how(season) == ["left springs in before 2 events from 2027-05-22"]
     later = bound(season_of, pieces("springs", 2, since=date(2027, 5, 15)), **ONE_SPRING)
     assert [row[0] for row in cash(later) if row[2] == "planned"] == ["two", "three"]
+
+
+def test_a_cap_on_pieces_counts_and_bars_while_it_is_in_force(season_of: SeasonOf) -> None:
+    # 40 + 40 > 60: a set each week, but none before two
+    none = PieceCap(clause(until=date(2027, 5, 8)), ("springs",), 0, each_event=False)
+    season = bound(season_of, Book(piece_caps=(none,)), **ONE_SPRING)
+    assert [row[0] for row in cash(season) if row[2] == "planned"] == ["three", "four", "five"]
 
 
 def test_pieces_of_all_engines_count_together(season_of: SeasonOf) -> None:
@@ -491,6 +550,21 @@ def test_what_is_broken_or_at_a_limit_does_not_run_where_no_piece_is_left(season
     assert broken(season, {"springs": 50}).ran.tolist() == [0, 0, -1, -1, -1]
     season = bound(season_of, pieces("springs", 2), **lasting)
     assert broken(season, {"springs": 50}).ran.tolist() == [0, 0, 0, 0, 0]
+
+
+def test_a_cap_on_pieces_that_is_not_reached_changes_no_word(season_of: SeasonOf) -> None:
+    # both b and x take z along: b is come to first
+    tables: dict[str, Any] = {
+        "slots": "slot,part,pieces\na,arm,1\nb,bolt,1\nx,hub,1\nz,seal,1\n",
+        "parts": "part,price\narm,10\nbolt,20\nhub,30\nseal,40\n",
+        "lives": "part,measure,replace_at\narm,laps,60\nbolt,laps,60\n",
+        "levels": "level,rank,hours,labour\nfront,1,8,25\n",
+        "positions": "slot,level,renew_with\na,front,x\nb,front,z\nx,front,z\nz,front,\n",
+    }
+    plain = planned(bound(season_of, Book(), **tables)).jobs
+    assert {renewal.why for renewal in plain[0].renewals if renewal.slot == "z"} == {"with b"}
+    wide = Book(piece_caps=(PieceCap(clause(), ("a", "z"), 99, each_event=False),))
+    assert planned(bound(season_of, wide, **tables)).jobs == plain
 
 
 def test_of_two_that_want_the_last_pieces_what_is_broken_comes_first(season_of: SeasonOf) -> None:
@@ -670,14 +744,14 @@ def test_a_dated_part_that_is_renewed_early_for_its_date_is_told(season_of: Seas
 
 
 def test_the_day_of_its_paper_goes_before_that_on_which_it_was_installed(season_of: SeasonOf) -> None:
-    papers = {("engine", "damper"): date(2027, 4, 19)}  # 12, 19 and 26 days old
+    papers = {("engine", "T7", PLACE): date(2027, 4, 19)}  # 12, 19 and 26 days old
     season = bound(season_of, dated(20), papers, **DAMPER, garage=INSTALLED)
     assert [row[0] for row in paid(season)] == ["two", "four"]
 
 
 def test_a_part_without_a_row_is_new_on_opening_day_unless_its_paper_says_otherwise(season_of: SeasonOf) -> None:
     assert [row[0] for row in paid(bound(season_of, dated(20), **DAMPER))] == ["three"]  # 14 + 7 > 20
-    papers = {("engine", "damper"): date(2027, 4, 19)}
+    papers = {("engine", "T7", PLACE): date(2027, 4, 19)}
     assert [row[0] for row in paid(bound(season_of, dated(20), papers, **DAMPER))] == ["two", "four"]
 
 
@@ -809,6 +883,21 @@ def test_events_races_months_and_the_season_are_charged(season_of: SeasonOf) -> 
     assert [row[0] for row in fees(bound(season_of, until, calendar=calendar))] == ["2027-05-30", "2027-06-01"]
 
 
+@pytest.mark.parametrize(
+    ("since", "until", "event"), [(None, date(2027, 5, 1), "one"), (date(2027, 5, 29), None, "five")]
+)
+def test_a_clause_that_touches_the_season_on_its_first_or_last_day_binds_it(
+    season_of: SeasonOf, since: date | None, until: date | None, event: str
+) -> None:
+    season = bound(season_of, charge("5.00", "event", since=since, until=until))
+    assert cash(season) == [(event, "T8", "fee", "5.00")]
+
+
+def test_a_charge_of_the_season_that_was_in_force_before_is_due_when_the_books_open(season_of: SeasonOf) -> None:
+    season = bound(season_of, charge("5.00", "season", since=date(2026, 1, 1)))
+    assert {(row.date, row.cause) for row in planned(season).ledger} == {(season.opening, "fee")}
+
+
 def test_an_event_that_is_missed_is_not_charged(season_of: SeasonOf) -> None:
     book = replace(charge("7", "event"), level_caps=cap("freshen", 0).level_caps)
     season = bound(season_of, book, levels=FRESHEN, scenario=policy("stop"))
@@ -868,6 +957,22 @@ def test_the_cheapest_shop_that_the_book_lists_does_a_level(season_of: SeasonOf)
     assert [row[2:] for row in cash(season)] == [("labour", "100.00"), ("consumable", "20.00")] * 4
     assert how(season) == ["freshen by Dale and not by Hill"]
     assert {job.shop for job in planned(season).jobs} == {"Dale"}
+
+
+def test_a_shop_is_as_cheap_as_its_labour_and_supplies_together(season_of: SeasonOf) -> None:
+    levels = (
+        "level,rank,interval,measure,labour,supplies,shop\nfreshen,1,60,laps,90,20,Hill\nfreshen,1,60,laps,100,5,Dale\n"
+    )
+    assert {job.shop for job in planned(bound(season_of, Book(), levels=levels)).jobs} == {"Dale"}
+
+
+@pytest.mark.parametrize("rows", [("Moor,300", "Hill,100", "Dale,100"), ("Dale,100", "Hill,100", "Moor,300")])
+def test_of_shops_at_one_price_the_quickest_does_a_level_in_whatever_order(
+    season_of: SeasonOf, rows: tuple[str, ...]
+) -> None:
+    lines = [f"freshen,1,60,laps,100,{row}" for row in rows]
+    season = bound(season_of, Book(), levels="\n".join(["level,rank,interval,measure,labour,shop,hours", *lines]))
+    assert [job.shop for job in planned(season).jobs] == ["Dale"] * 4
 
 
 def test_a_level_that_no_listed_shop_does_is_barred_while_the_list_is_in_force(season_of: SeasonOf) -> None:
@@ -990,3 +1095,22 @@ def test_events_that_are_missed_for_a_clause_are_counted(season_of: SeasonOf) ->
     (cost,) = cost_of_clauses(sources).clauses
     # four races of 50.00 entry are missed, four freshens of 100.00 are not done
     assert (cost.missed_more, cost.cash) == (4, Decimal("-600.00"))
+
+
+# The machine's arrays
+
+
+def test_the_machine_gets_the_same_types_whatever_is_left_out(season_of: SeasonOf) -> None:
+    # a compiler of kernels would compile everything again for other types
+    def types(season: Season) -> list[tuple[object, int]]:
+        fields = (*season.problem, *season.start)
+        return [(getattr(field, "dtype", type(field)), getattr(field, "ndim", 0)) for field in fields]
+
+    told = bound(
+        season_of,
+        replace(cap("springs", 1), engine_caps=(EngineCap(clause(), 1),)),
+        **ONE_SPRING,
+        scenario='[policy]\nearly = 0.8\nswap_hours = 2.5\nwhen_barred = "stop"\n' + A_B,
+    )
+    services = "service,price,every,measure\noil,20,80,laps\n"
+    assert types(told) == types(bound(season_of, Book(), services=services, scenario=""))

@@ -2,32 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
-from costplan.cli.common import AsItStands, Csv, Folder, Json, On, Sets, answer, know_engine, open_scenario, stop
+from costplan.cli.common import AsItStands, Csv, Folder, Json, OnBook, Sets, answer, know_engine, open_scenario, stop
+from costplan.cli.rules.show import OnePack, packs_named
 
 if TYPE_CHECKING:
     from costplan.rules import Pack
     from costplan.scenario import Scenario
-
-OnePack = Annotated[
-    str,
-    typer.Option(
-        "--pack",
-        metavar="STEM",
-        help="One rule pack, by its file's name without .toml; else all that the season is run under.",
-        show_default=False,
-    ),
-]
 
 
 def checklist(
     folder: Folder,
     engine: AsItStands = "",
     pack: OnePack = "",
-    on: On = "",
+    on: OnBook = "",
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,
@@ -56,17 +45,14 @@ def checklist(
     )
 
 
-def packs_of(scenario: Scenario, stem: str, *, as_json: bool) -> tuple[Pack, ...]:
-    """The packs asked about, or the end of the command where there is no build or no such pack."""
-    from costplan.problems import Place, Problem, nearest
+def packs_of(scenario: Scenario, name: str, *, as_json: bool) -> tuple[Pack, ...]:
+    """The packs asked about, or the end of the command where there is no build, no pack at all or none of the name."""
+    from costplan.problems import Place, Problem
 
     if scenario.build is None:
         stop([scenario.without("pattern")], as_json=as_json)
-    known = {one.stem: one for one in (*scenario.packs, *scenario.neighbours)}
-    if stem and stem not in known:
-        problem = Problem("REA020", Place("--pack"), "", stem, "no such rule pack:", nearest(stem, known))
-        stop([problem], as_json=as_json)
-    if not scenario.packs and not stem:
+    packs = packs_named(scenario, name, as_json=as_json)
+    if not packs:
         place = Place(f"{scenario.folder}/scenario.toml")
         stop([Problem("REA016", place, "rules", "", "no rule pack", "name one")], as_json=as_json)
-    return (known[stem],) if stem else scenario.packs
+    return packs

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, open_scenario, stop
-from costplan.cli.rules.checklist import OnePack, packs_of
+from costplan.cli.common import Csv, Folder, Json, OnBook, Sets, answer, open_scenario, stop
+from costplan.cli.rules.checklist import packs_of
+from costplan.cli.rules.show import OnePack
 
 if TYPE_CHECKING:
     from datetime import date
@@ -53,7 +54,7 @@ def inspect(
         typer.Option("--results", metavar="FILE", help="Take a filled-in results sheet back.", show_default=False),
     ] = None,
     pack: OnePack = "",
-    on: On = "",
+    on: OnBook = "",
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from costplan.cli.common import AsItStands, Csv, Folder, Json, On, Sets, answer, know_engine, open_scenario, stop
+from costplan.cli.common import AsItStands, Csv, Folder, Json, OnBook, Sets, answer, know_engine, open_scenario, stop
 
 
 def matrix(
     folder: Folder,
     engine: AsItStands = "",
-    on: On = "",
+    on: OnBook = "",
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,

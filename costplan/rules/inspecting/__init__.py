@@ -5,7 +5,7 @@ Read `plan.choose_inspections` first: it says what is chosen, and how far the ch
 
 from costplan.rules.inspecting.entrants import RISK, Entrant, check_entrants, no_entrants, read_entrants
 from costplan.rules.inspecting.plan import Check, Plan, Visit, choose_inspections
-from costplan.rules.inspecting.results import CarResult, Outcome, Result, by_car, outcomes, read_results
+from costplan.rules.inspecting.results import CarResult, Outcome, Result, by_car, check_values, outcomes, read_results
 from costplan.rules.inspecting.sharing import loads_of, share_out
 from costplan.rules.inspecting.tasks import LOOK
 from costplan.rules.inspecting.terms import OPENING, Opening, Terms, openings_of
@@ -25,6 +25,7 @@ __all__ = [
     "Visit",
     "by_car",
     "check_entrants",
+    "check_values",
     "choose_inspections",
     "loads_of",
     "no_entrants",

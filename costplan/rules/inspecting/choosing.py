@@ -105,13 +105,11 @@ def _together(first: _Best, second: _Best) -> _Best:
 def _shared(first: Ints, second: Ints) -> tuple[Ints, Ints]:
     """For every number of minutes the most that two things find in them, and how many the second then takes.
 
-    Only minutes at which the second finds more than in one less are worth giving it. Of equal splits the one that gives
-    it least.
+    The second knows no more minutes than the first. Only those at which it finds more than in one less are worth giving
+    it. Of equal splits the one that gives it least.
     """
     worth, given = first.copy(), np.zeros(len(first), dtype=np.int64)
     for minutes in (np.flatnonzero(np.diff(second)) + 1).tolist():
-        if minutes >= len(first):
-            break
         both = first[: len(first) - minutes] + second[minutes]
         better = both > worth[minutes:]
         worth[minutes:][better] = both[better]

@@ -26,7 +26,8 @@ class Entrant(Record):
     )
     risk: Share = Field(
         default=RISK,
-        description="stated chance that it breaks something, assumed where empty; against that of the other cars",
+        description="stated chance that it breaks something, assumed where empty; what counts is how it stands to the "
+        "other cars'",
     )
     seals: Text = Field(default="", description="its seals as entered")
     finish: Count | None = Field(

@@ -55,20 +55,26 @@ def read_results(
     rows, more = read_records(table, Result)
     problems = Problems([*faults, *more])
     problems.extend(check_inspections(rows, cars, {pack.stem: [rule.id for rule in pack.rules] for pack in packs}))
-    for row in rows:
-        rule = next((rule for pack in _packs_of(row, packs) for rule in pack.rules if rule.id == row.rule), None)
-        problems.extend(_value_faults(row, rule) if rule is not None else ())
+    problems.extend(check_values(rows, packs))
     return rows, tuple(problems.found)
 
 
-def _packs_of(row: Result, packs: Iterable[Pack]) -> Iterator[Pack]:
+def check_values(rows: Iterable[Inspected], packs: Sequence[Pack]) -> Iterator[Problem]:
+    """A problem for each value that cannot answer its clause, in inspections.csv or on a results sheet."""
+    for row in rows:
+        rule = next((rule for pack in _packs_of(row, packs) for rule in pack.rules if rule.id == row.rule), None)
+        if rule is not None:
+            yield from _value_faults(row, rule)
+
+
+def _packs_of(row: Inspected, packs: Iterable[Pack]) -> Iterator[Pack]:
     """The packs that a row may mean: the one it names, else those with its rule."""
     for pack in packs:
         if row.pack == pack.stem or (not row.pack and any(rule.id == row.rule for rule in pack.rules)):
             yield pack
 
 
-def _value_faults(row: Result, rule: Rule) -> Iterator[Problem]:
+def _value_faults(row: Inspected, rule: Rule) -> Iterator[Problem]:
     """What keeps a value from answering its clause: another unit, a word for a number, nothing that it could answer."""
     if row.value is None:
         return
@@ -79,7 +85,7 @@ def _value_faults(row: Result, rule: Rule) -> Iterator[Problem]:
         yield Problem("REA016", row.place, "found", "", "nothing says what was found", advice)
 
 
-def _number_faults(row: Result, test: Limit) -> Iterator[Problem]:
+def _number_faults(row: Inspected, test: Limit) -> Iterator[Problem]:
     what = dimension(test.unit) or ""
     if isinstance(row.value, str):
         yield Problem("REA017", row.place, "value", row.value, "not a number:", f"give a number of {what}")

@@ -6,10 +6,11 @@ in other ways is one of these with other numbers, or two of them: `costplan rule
 
 from types import MappingProxyType
 
+from costplan.rules.clause import Rule
 from costplan.rules.kinds.common import Kind, Known, Where
 from costplan.rules.kinds.counted import CHARGE, QUOTA
 from costplan.rules.kinds.limit import LIMIT, Limit
-from costplan.rules.kinds.papers import PAPER, Papers
+from costplan.rules.kinds.papers import PAPER, Papers, counted_from
 from costplan.rules.kinds.parts import CHOICE, OPTION, PARTS, WORD, Choice, Option, Parts, Word
 from costplan.rules.kinds.stated import CONDUCT, INSPECTION
 from costplan.rules.kinds.work import WORK
@@ -18,4 +19,23 @@ KINDS = MappingProxyType(
     {kind.name: kind for kind in (PARTS, WORD, LIMIT, OPTION, CHOICE, WORK, PAPER, INSPECTION, QUOTA, CHARGE, CONDUCT)}
 )
 
-__all__ = ["KINDS", "Choice", "Kind", "Known", "Limit", "Option", "Papers", "Parts", "Where", "Word"]
+
+def proofs_of(rule: Rule) -> tuple[str, ...]:
+    """The proofs that a clause asks for: those of its kind where it names none."""
+    return rule.heading.proof or KINDS[rule.kind].owes
+
+
+__all__ = [
+    "KINDS",
+    "Choice",
+    "Kind",
+    "Known",
+    "Limit",
+    "Option",
+    "Papers",
+    "Parts",
+    "Where",
+    "Word",
+    "counted_from",
+    "proofs_of",
+]

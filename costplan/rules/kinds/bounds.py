@@ -7,8 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from costplan.money import is_currency
-from costplan.problems import nearest
-from costplan.quantity import UNITS, Quantity
+from costplan.quantity import UNITS, Quantity, nearest_unit
 from costplan.reading.fields import refuse, to_decimal
 
 
@@ -36,7 +35,7 @@ def to_bound(value: Any) -> Bound:
     number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
     unit = unit.strip() or "1"
     if unit not in UNITS and not is_currency(unit):
-        raise refuse("REA021", "an unknown unit:", nearest(unit, UNITS))
+        raise refuse("REA021", "an unknown unit:", nearest_unit(unit, UNITS))
     return Bound(to_decimal(number), unit)
 
 

@@ -67,14 +67,11 @@ def _check_record(test: Quota | ChargeTest, evidence: Evidence, seen: Inspected 
 
 
 def _quota_words(test: Quota) -> str:
-    what = {
-        "openings": f"openings at {test.level} or above",
-        "engines": "engines",
-        "pieces": f"pieces of {either(test.slot)}",
-    }[test.of]
+    counted = test.of.removesuffix("s") if test.most == 1 else test.of
+    tail = {"openings": f" at {test.level} or above", "engines": "", "pieces": f" of {either(test.slot)}"}[test.of]
     whose = "" if test.of != "openings" else " of all engines together" if test.together else " of an engine"
     per = {"season": "in a season", "event": "at an event", "life": "in its life"}[test.per]
-    return f"at most {test.most} {what}{whose} {per}"
+    return f"at most {test.most} {counted}{tail}{whose} {per}"
 
 
 def _quota_bonds(test: Quota, clause: Clause) -> Iterator[LevelCap | EngineCap | PieceCap]:
@@ -100,7 +97,9 @@ class ChargeTest(Test):
 def _charge_faults(test: ChargeTest, known: Known, where: Where) -> Iterator[Problem]:
     yield from level_faults(test.level, known, where)
     if (test.per == "opening") != bool(test.level):
-        yield where.problem("RUL004", "level", test.level, "half an occasion:", "give per opening and a level")
+        yield where.problem(
+            "RUL004", "level", test.level, "half an occasion", 'give per = "opening" and a level, or neither'
+        )
     if test.currency and not is_currency(test.currency):
         advice = "give a code of ISO 4217, such as USD or EUR"
         yield where.problem("MON001", "currency", test.currency, "no currency:", advice)

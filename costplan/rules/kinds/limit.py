@@ -14,7 +14,7 @@ from pydantic import BeforeValidator, Field
 from costplan.build import PRICE, Figure, Pattern, Source, slots_behind, what_is_wrong, what_of
 from costplan.garage import Inspected
 from costplan.problems import Problem, nearest
-from costplan.quantity import Method, Quantity, Ties, as_compared, dimension
+from costplan.quantity import Method, Quantity, Ties, as_compared, dimension, round_figures
 from costplan.reading.fields import Day, Text, Words
 from costplan.reading.fields import Kind as Form
 from costplan.rules.answers import Answer
@@ -25,6 +25,9 @@ from costplan.rules.kinds.common import Kind, Known, Where, currency_faults, eit
 
 #: Of more sources than these the sum is named that is to be measured.
 FEW = 4
+
+#: Figures to which a bound worked out from two units is kept; what is noise of conversions, of a unit or of a value.
+TRUSTED, NOISE = 12, 1e-9
 
 #: The keys that are numbers with a unit.
 BOUNDS = ("min", "max", "nominal", "within", "tolerance")
@@ -89,16 +92,19 @@ class Limit(Test):
     def names(self) -> tuple[str, ...]:
         return (*self.of, *self.less)
 
+    @property
+    def prices_float(self) -> bool:
+        """Whether it limits prices of the day asked about."""
+        return self.prices_on is None and any(_is_price(word) for word in self.names)
+
 
 def _shifted(nominal: Bound, within: Bound | None, sign: int) -> Bound:
     if within is None:
         return nominal
-    step = within.number if within.unit == nominal.unit else _in_unit(within, nominal.unit)
-    return Bound(nominal.number + sign * step, nominal.unit)
-
-
-def _in_unit(bound: Bound, unit: str) -> Decimal:
-    return Decimal(repr(bound.quantity.to(unit)))
+    if within.unit == nominal.unit:
+        return Bound(nominal.number + sign * within.number, nominal.unit)
+    step = Decimal(repr(within.quantity.to(nominal.unit)))
+    return Bound(round_figures(nominal.number + sign * step, TRUSTED), nominal.unit)
 
 
 def _is_price(name: str) -> bool:
@@ -226,18 +232,13 @@ def _check_limit(test: Limit, evidence: Evidence, seen: Inspected | None) -> Ans
         return Answer(empty.on_paper, limit=limit, owed=empty.owed, why=empty.why)
     figures = [_figure(word, test, evidence) for word in test.names]
     why = tuple(dict.fromkeys(line for figure in figures for line in figure.why))
-    reading = seen.reading if seen is not None else None
     total = _total(figures, test) if figures else None
-    if isinstance(reading, Quantity) and dimension(reading.unit) == dimension(test.unit):
-        stated = f", else {total.into(test.unit)}" if total else ""
-        uncertainty = seen.spread if seen is not None else None
-        found = _Found(reading, None, None, uncertainty, f"{seen}{stated}", None, ("measurement", "inspection"))
-    elif total is None:
+    found = _spread(total, test, evidence) if total is not None else None
+    found = _as_read(test, evidence, seen, found) or found
+    if found is None:
         missing = tuple(dict.fromkeys(word for figure in figures for word in figure.missing))
         missing = missing or (f"reading of {test.reads}",)
         return Answer("cannot be shown", limit=limit, owed=missing, why=why)
-    else:
-        found = _spread(total, test, evidence)
     return _compared(found, test, evidence, limit, why)
 
 
@@ -252,6 +253,17 @@ class _Found:
     says: str
     unmeasured: tuple[str, ...] | None
     settled: tuple[str, ...] = ()
+
+
+def _as_read(test: Limit, evidence: Evidence, seen: Inspected | None, stated: _Found | None) -> _Found | None:
+    """The value that an inspector noted; one by somebody whose gauge does not count goes behind a proof."""
+    reading = seen.reading if seen is not None else None
+    if seen is None or not isinstance(reading, Quantity) or dimension(reading.unit) != dimension(test.unit):
+        return None
+    if stated is not None and stated.unmeasured == () and not evidence.counts(seen):
+        return None
+    beside = f", else {stated.value.into(test.unit)}" if stated else ""
+    return _Found(reading, None, None, seen.spread, f"{seen}{beside}", None, ("measurement", "inspection"))
 
 
 def _figure(word: str, test: Limit, evidence: Evidence) -> Figure:
@@ -274,10 +286,11 @@ def _total(figures: list[Figure], test: Limit) -> Quantity | None:
 
 def _compared(found: _Found, test: Limit, evidence: Evidence, limit: str, why: tuple[str, ...]) -> Answer:
     value = found.value if found.value.unit == test.unit else found.value.into(test.unit)
-    margin = _margin(value, test, test.rounding or evidence.rounding, evidence.ties)
-    breaks = margin < -_width(test.tolerance, test.unit)
+    margin, breaks = _margin(value, test, evidence), _is_past(value, test, evidence)
     spread = found.uncertainty.to(test.unit) if found.uncertainty else 0.0
-    corners = [_margin(one, test, "absolute", evidence.ties) for one in (found.low, found.high) if one]
+    ends = [Quantity(value.value + step, test.unit) for step in (-spread, spread)]
+    near = abs(margin + _width(test.tolerance, test.unit)) <= spread
+    corners = [one.into(test.unit) for one in (found.low, found.high) if one]
     build = evidence.figures.build
     slots = _slots_of(test, build.pattern) if breaks else ()
     return Answer(
@@ -290,8 +303,8 @@ def _compared(found: _Found, test: Limit, evidence: Evidence, limit: str, why: t
         _in(found.low, test.unit),
         _in(found.high, test.unit),
         _in(found.uncertainty, test.unit),
-        bool(spread) and abs(margin + _width(test.tolerance, test.unit)) <= spread,
-        any(corner < -_width(test.tolerance, test.unit) for corner in corners),
+        bool(spread) and (near or any(_is_past(end, test, evidence) != breaks for end in ends)),
+        any(_is_past(corner, test, evidence) for corner in corners),
         unmeasured=found.unmeasured,
         settled=found.settled,
         why=(found.says, *why) if found.says else why,
@@ -302,8 +315,16 @@ def _in(value: Quantity | None, unit: str) -> Quantity | None:
     return value.into(unit) if value is not None else None
 
 
-def _margin(value: Quantity, test: Limit, method: Method, ties: Ties) -> float:
+def _is_past(value: Quantity, test: Limit, evidence: Evidence) -> bool:
+    """Whether a value is past its bounds by more than their tolerance, the noise of conversions left out of account."""
+    width = _width(test.tolerance, test.unit)
+    noise = NOISE * max(1.0, abs(value.value)) if width else 0.0
+    return _margin(value, test, evidence) < -width - noise
+
+
+def _margin(value: Quantity, test: Limit, evidence: Evidence) -> float:
     """How far a value is inside its bounds, as it is compared with each; negative outside."""
+    method, ties = test.rounding or evidence.rounding, evidence.ties
     below = math.inf if test.greatest is None else 0.0 - _past(value, test.greatest, method, ties)
     above = math.inf if test.least is None else _past(value, test.least, method, ties)
     return min(below, above)
@@ -357,8 +378,9 @@ def _spread(total: Quantity, test: Limit, evidence: Evidence) -> _Found:
 
 
 def _is_measured(source: Source, evidence: Evidence) -> bool:
-    """Whether the bench measured a source, by somebody whose gauge counts."""
-    return source.bench is not None and (not evidence.gauges or source.bench.by in evidence.gauges)
+    """Whether the bench had measured a source by the day asked about, by somebody whose gauge counts."""
+    row = source.bench
+    return row is not None and row.date <= evidence.on and (not evidence.gauges or row.by in evidence.gauges)
 
 
 LIMIT = Kind("limit", Limit, _limit_faults, _check_limit, _slots_of, _limit_words, speaks_of=_spoken_of)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import timedelta
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
@@ -20,13 +20,20 @@ from costplan.rules.evidence import Evidence
 from costplan.rules.kinds.bounds import to_bound
 from costplan.rules.kinds.common import Kind, Known, Where, either, level_faults, named_slots, no_part, slot_faults
 
+#: No paper holds for longer: a hundred years in days.
+LONGEST = 36525
+
 
 def to_days(value: Any) -> float:
-    """A span as days: `730 d`."""
+    """A span as days: `730 d`. Days are what papers are dated by, so nothing is shorter."""
     bound = to_bound(value)
     if dimension(bound.quantity.unit) != "time" or bound.quantity.value <= 0:
         raise refuse("REA021", "not a span of time:", 'give days in quotes: "730 d"')
-    return bound.quantity.to("d")
+    days = bound.quantity.to("d")
+    if not 1 <= days <= LONGEST:
+        what = f"too {'short' if days < 1 else 'long'} a span:"
+        raise refuse("REA018", what, f'give "1 d" to "{LONGEST} d"')
+    return days
 
 
 class Papers(Test):
@@ -57,14 +64,15 @@ def _paper_faults(test: Papers, known: Known, where: Where) -> Iterator[Problem]
 
 
 def _check_paper(test: Papers, evidence: Evidence, seen: Inspected | None) -> Answer:
-    """Whether enough papers are there that say what they must and have not run out."""
+    """Whether enough papers are there that say what they must and have not run out; one number is one paper."""
     del seen
     empty = no_part((test.slot,), evidence) if test.slot else None
     if empty is not None:
         return empty
     limit, rows = _paper_words(test), evidence.papers_of(test.paper, test.slot)
     wrong = tuple(f"{_cited(row)}: {fault}" for row in rows for fault in _paper_wrong(test, row, evidence))
-    good = sum(not tuple(_paper_wrong(test, row, evidence)) for row in rows)
+    vague = tuple(word for row in rows for word in _lacks(test, row))
+    good = len({row.number or row.place for row in rows if _is_good(test, row, evidence)})
     why = tuple(_cited(row) for row in rows)
     lacking = f"{test.paper}{f' of {test.slot}' if test.slot else ''}"
     if good >= test.at_least:
@@ -78,42 +86,76 @@ def _check_paper(test: Papers, evidence: Evidence, seen: Inspected | None) -> An
     if overdue:
         return Answer("breaks", ((test.slot, ""),), (overdue,), limit=limit, why=(overdue,))
     lacking += f": {test.at_least - good} more" if test.at_least > 1 else ""
-    return Answer("cannot be shown", limit=limit, owed=(lacking,), settled=("document",), why=why)
+    return Answer("cannot be shown", limit=limit, owed=vague or (lacking,), settled=("document",), why=why)
 
 
 def _serial_owed(test: Papers, evidence: Evidence) -> tuple[str, ...]:
     """The serial that a paper's number must be, where the garage does not know it."""
-    piece = evidence.sheet.piece(test.slot) if test.serial else None
+    piece = evidence.piece(test.slot) if test.serial else None
     known = not test.serial or (piece is not None and piece.serial)
     return () if known else (f"serial of the piece in {test.slot}",)
 
 
-def _paper_wrong(test: Papers, row: Paper, evidence: Evidence) -> Iterator[str]:
-    """What speaks against a paper."""
-    if test.by and row.by not in test.by:
-        yield f"by {row.by or 'nobody named'}, not by {either(test.by)}"
-    if test.numbers and row.number not in test.numbers:
-        yield f"number {row.number or 'none'}, not {either(test.numbers)}"
-    if test.declares and row.says not in test.declares:
-        yield f"says {row.says or 'nothing'}, not {either(test.declares)}"
+def counted_from(test: Papers, papers: Iterable[Paper]) -> date | None:
+    """From when the days count that a dated part may stay: the day of the last of some papers that its clause takes."""
+    span = timedelta(days=test.valid or 0)
+    named = (row for row in papers if _is_one_of(row.paper, [test.paper]) and row.slot == test.slot)
+    taken = [row for row in named if not any(_ill(test, row)) and not any(_lacks(test, row))]
+    days = [row.expires - span if row.expires else row.date for row in taken]
+    return max((day for day in days if day is not None), default=None)
+
+
+def _ill(test: Papers, row: Paper) -> Iterator[str]:
+    """What speaks against a paper by itself, on whichever day."""
+    if test.by and row.by and not _is_one_of(row.by, test.by):
+        yield f"by {row.by}, not by {either(test.by)}"
+    if test.numbers and row.number and row.number not in test.numbers:
+        yield f"number {row.number}, not {either(test.numbers)}"
+    if test.declares and row.says and not _is_one_of(row.says, test.declares):
+        yield f"says {row.says}, not {either(test.declares)}"
     if test.dated_from and row.date and row.date < test.dated_from:
         yield f"dated {row.date}, before {test.dated_from}"
     if test.dated_to and row.date and row.date > test.dated_to:
         yield f"dated {row.date}, after {test.dated_to}"
-    if (test.dated_from or test.dated_to or test.valid) and row.date is None and row.expires is None:
-        yield "without a date"
+
+
+def _is_one_of(word: str, words: Iterable[str]) -> bool:
+    """Whether a word is one of some, whatever its capitals."""
+    return word.casefold() in {one.casefold() for one in words}
+
+
+def _lacks(test: Papers, row: Paper) -> Iterator[str]:
+    """What a paper leaves open that its clause asks."""
+    dated = test.dated_from or test.dated_to or (test.valid and row.expires is None)
+    asked = (
+        (test.by, row.by, "who issued the"),
+        (test.numbers or test.serial, row.number, "the number of the"),
+        (test.declares, row.says, "what is said by the"),
+        (dated, row.date, "the date of the"),
+    )
+    yield from (f"{word} {_cited(row)}" for wanted, given, word in asked if wanted and not given)
+
+
+def _is_good(test: Papers, row: Paper, evidence: Evidence) -> bool:
+    """Whether a paper says all that it must, and nothing speaks against it."""
+    return not any(_paper_wrong(test, row, evidence)) and not any(_lacks(test, row))
+
+
+def _paper_wrong(test: Papers, row: Paper, evidence: Evidence) -> Iterator[str]:
+    """What speaks against a paper on a day, for the piece that is in the slot."""
+    yield from _ill(test, row)
     if row.expires and row.expires < evidence.on:
         yield f"ran out on {row.expires}"
     elif test.valid and row.date and not row.expires and row.date + timedelta(days=test.valid) < evidence.on:
         yield f"ran out on {row.date + timedelta(days=test.valid)}"
-    piece = evidence.sheet.piece(test.slot) if test.serial else None
-    if piece is not None and piece.serial and piece.serial != row.number:
-        yield f"number {row.number or 'none'}, but the piece's serial is {piece.serial}"
+    piece = evidence.piece(test.slot) if test.serial else None
+    if piece is not None and piece.serial and row.number and piece.serial != row.number:
+        yield f"number {row.number}, but the piece's serial is {piece.serial}"
 
 
 def _overdue(test: Papers, evidence: Evidence) -> str:
     """Why a dated part is past its days without any paper: how long it is in already."""
-    piece = evidence.sheet.piece(test.slot) if test.valid else None
+    piece = evidence.piece(test.slot) if test.valid else None
     if piece is None or piece.installed is None or test.valid is None:
         return ""
     end = piece.installed + timedelta(days=test.valid)

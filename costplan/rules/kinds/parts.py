@@ -203,8 +203,8 @@ def choices_of(test: Option, evidence: Evidence) -> tuple[str, ...]:
 
 
 def _declared(test: Option, evidence: Evidence) -> str:
-    papers = evidence.papers_of(test.declared) if test.declared else ()
-    return papers[-1].says if papers else ""
+    paper = evidence.last_paper(test.declared) if test.declared else None
+    return paper.says if paper is not None else ""
 
 
 def _nearest_choice(test: Option, fills: Iterable[Fill]) -> str:

@@ -138,11 +138,6 @@ def words_of(rule: Rule) -> str:
     return KINDS[rule.kind].words(rule.test)
 
 
-def proofs_of(rule: Rule) -> frozenset[str]:
-    """The proofs that a clause asks for: those of its kind where it names none."""
-    return frozenset(rule.heading.proof or KINDS[rule.kind].owes)
-
-
 def moments(desk: Desk, span: Span, *tests: Parts) -> list[date]:
     """The first day of a span, and those in it on which a list that a test names changes."""
     rows = [row for test in tests for row in desk.editions.get(test.list, ())]

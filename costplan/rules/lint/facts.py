@@ -9,6 +9,7 @@ from typing import Literal, Protocol
 
 from costplan.catalog import Catalog
 from costplan.problems import Place
+from costplan.rules.checklist import LevelRow
 
 Severity = Literal["wrong", "hint"]
 
@@ -47,22 +48,16 @@ class Facts:
     measured: frozenset[str] = frozenset()
 
 
-class LevelRow(Protocol):
-    """What a row of levels.csv must say."""
+class TimedLevel(LevelRow, Protocol):
+    """What a row of levels.csv must say of when it is done, too."""
 
-    @property
-    def level(self) -> str: ...
-    @property
-    def rank(self) -> int: ...
-    @property
-    def carrier(self) -> str: ...
     @property
     def interval(self) -> float | None: ...
     @property
     def dates(self) -> tuple[date, ...]: ...
 
 
-def opened_levels(levels: Iterable[LevelRow], named: Iterable[str]) -> frozenset[str]:
+def opened_levels(levels: Iterable[TimedLevel], named: Iterable[str]) -> frozenset[str]:
     """The levels at or above which something is ever done: by interval or dates, or `named` by a position or a row."""
     rows, names = tuple(levels), frozenset(named)
     called = [row for row in rows if row.level in names or row.interval or row.dates]

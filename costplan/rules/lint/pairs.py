@@ -9,7 +9,8 @@ from collections.abc import Callable, Hashable, Iterable, Iterator
 from itertools import combinations
 
 from costplan.rules.clause import Rule
-from costplan.rules.lint.desk import Desk, Found, Span, T, on, own_tests, proofs_of, words_of
+from costplan.rules.kinds import proofs_of
+from costplan.rules.lint.desk import Desk, Found, Span, T, on, own_tests, words_of
 
 #: Kinds of which two clauses may have the same keys and ask different things, as their words alone say.
 STATED = ("inspection", "conduct", "charge")
@@ -75,7 +76,7 @@ def outdoes(desk: Desk, one: Rule, other: Rule) -> bool:
         and repr(one.test) != repr(other.test)
         and (mine.severity == "must" or its.severity == "should")
         and (mine.kept is None or repr(mine.kept) == repr(its.kept))
-        and proofs_of(other) <= proofs_of(one)
+        and set(proofs_of(other)) <= set(proofs_of(one))
     )
 
 

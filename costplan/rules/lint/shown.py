@@ -10,8 +10,8 @@ from costplan.build.names import given_name, slot_as_made, split_name
 from costplan.build.pattern import Pattern, Reference
 from costplan.problems import nearest
 from costplan.rules.clause import Rule
-from costplan.rules.kinds import Limit, Papers, Parts, Word
-from costplan.rules.lint.desk import Desk, Found, on, proofs_of, tests_of
+from costplan.rules.kinds import Limit, Papers, Parts, Word, proofs_of
+from costplan.rules.lint.desk import Desk, Found, on, tests_of
 
 #: Proofs for which somebody looks at the engine.
 LOOKED_AT = frozenset({"measurement", "inspection"})
@@ -57,7 +57,7 @@ def attribute_nobody_gives(desk: Desk) -> Iterator[Found]:
     named = [(rule, test, (test.of,)) for rule, test in tests_of(desk, Word)]
     asked = [*named, *((rule, test, test.names) for rule, test in tests_of(desk, Limit))]
     for rule, test, names in asked:
-        looked = test is rule.test and bool(proofs_of(rule) & LOOKED_AT)
+        looked = test is rule.test and not LOOKED_AT.isdisjoint(proofs_of(rule))
         wanted = [name for name in names if not (looked and not slot_as_made(split_name(name)[0]))]
         why = [word for name in wanted if pattern for word in _ungiven(desk, name, pattern)]
         if why:
@@ -96,7 +96,7 @@ def _is_looked_at(rule: Rule) -> bool:
     """Whether a clause needs somebody who looks or measures: by its proofs, for a mark or for a reading."""
     mark = rule.test.mark if isinstance(rule.test, Parts) else ""
     reads = rule.test.reads if isinstance(rule.test, Limit) else ""
-    return bool(proofs_of(rule) & LOOKED_AT or mark or reads)
+    return bool(LOOKED_AT.intersection(proofs_of(rule)) or mark or reads)
 
 
 def inspection_unplanned(desk: Desk) -> Iterator[Found]:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import TypeVar
 
 from costplan.build import MEASURED, Build, attributes_of, check_bench, check_kits, read_build, read_pattern
 from costplan.catalog import Buying, Catalog, check_prices, read_catalogs
 from costplan.garage import (
     Bench,
     Inspected,
-    Piece,
     check_inspections,
     check_papers,
     read_bench,
@@ -42,185 +42,157 @@ from costplan.scenario.header import Header, RateRow
 from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
 
+T = TypeVar("T")
+
+
+@dataclass(slots=True)
+class _Desk:
+    """One way through a folder: its what-ifs, the problems met, and the files that a what-if may lead into."""
+
+    folder: Path
+    settings: tuple[Setting, ...]
+    problems: Problems
+    addresses: list[str]
+
+    def take(self, found: tuple[T, Iterable[Problem]]) -> T:
+        """What a reader found, its problems noted."""
+        self.problems.extend(found[1])
+        return found[0]
+
+    def path(self, name: str) -> Path:
+        return self.folder / name
+
 
 def read_scenario(folder: Path, texts: Iterable[str] = ()) -> tuple[Scenario | None, tuple[Problem, ...]]:
     """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, with all problems."""
     settings, faults = parse_settings(texts)
-    problems = Problems(list(faults))
-    there, faults = is_folder(folder)
-    problems.extend(faults)
-    if not there:
-        return None, in_order(problems.found)
-    problems.extend(_misnamed(folder))
-    document, faults = read_toml(folder / "scenario.toml", "scenario", settings)
-    problems.extend(faults)
-    files, faults = read_season_files(folder, settings)
-    problems.extend(faults)
-    scenario = _read_named(folder, document, files, settings, problems) if document else None
-    return (None if problems else scenario), in_order(problems.found)
+    desk = _Desk(folder, settings, Problems(list(faults)), ["scenario"])
+    if not desk.take(is_folder(folder)):
+        return None, in_order(desk.problems.found)
+    desk.problems.extend(_misnamed(folder))
+    document = desk.take(read_toml(desk.path("scenario.toml"), "scenario", settings))
+    files = desk.take(read_season_files(folder, settings))
+    scenario = _read_named(document, files, desk) if document else None
+    return (None if desk.problems else scenario), in_order(desk.problems.found)
 
 
-def _read_named(
-    folder: Path, document: Document, files: SeasonFiles, settings: tuple[Setting, ...], problems: Problems
-) -> Scenario | None:
+def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario | None:
     """The scenario that scenario.toml names, and everything it names in turn."""
-    header, faults = read_head(document, Header, title="?", currency=NO_CURRENCY)
-    problems.extend(faults)
-    rate_rows, faults = read_parts(document, "rate", RateRow)
-    problems.extend(faults)
-    engines, faults = read_parts(document, "engine", Engine)
-    problems.extend(faults)
+    header = desk.take(read_head(document, Header, title="?", currency=NO_CURRENCY))
+    rate_rows = desk.take(read_parts(document, "rate", RateRow))
+    engines = desk.take(read_parts(document, "engine", Engine)) or (Engine(name="engine"),)
     if header is None:
         return None
-    engines = engines or (Engine(name="engine"),)
-    _check_currencies(header, rate_rows, document, problems)
-    rates = Rates(
-        header.currency, tuple(Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
-    )
-    addresses = ["scenario", *files.addresses]
-    catalog = build = None
-    if header.catalogs:
-        catalog, faults = read_catalogs([folder / name for name in header.catalogs], settings)
-        problems.extend(faults)
-        addresses += catalog.addresses
-        if header.currency != NO_CURRENCY and is_currency(header.currency):
-            check_prices(catalog, Buying(rates, header.with_tax), _currencies_of(document), problems)
-    if catalog is not None and header.pattern:
-        build = _read_build(folder, header, catalog, document, settings, problems)
-        addresses += ["pattern", Path(header.build).stem]
-    names = [engine.name for engine in engines]
-    carriers = (*names, CAR)
-    garage: tuple[Piece, ...] = ()
-    bench: tuple[Bench, ...] = ()
-    if catalog is not None:
-        garage, faults = read_garage(folder / "garage.csv", catalog, carriers, settings)
-        problems.extend(faults)
-        bench = _read_bench(folder / "bench.csv", catalog, settings, problems)
-        addresses += ["garage", "bench"]
-    if build is not None:
-        problems.extend(check_bench(bench, build, names, CAR))
-        build = replace(build, bench=tuple(row for row in bench if not row.engine))
-    known = known_names(build, catalog, files, rates)
-    packs, neighbours = _read_books(folder, header, known, settings, problems)
-    addresses += [Path(name).stem for name in (*header.rules, *header.neighbours, *header.changes)]
-    papers, faults = read_papers(folder / "papers.csv", settings)
-    problems.extend(faults)
-    if build is not None or not header.pattern:
-        slots = build.pattern.slots if build else ()
-        problems.extend(check_papers(papers, names, slots, CAR))
-    inspections = _read_inspections(folder / "inspections.csv", carriers, (*packs, *neighbours), settings, problems)
-    entrants, faults = read_entrants(folder / "entries.csv", settings)
-    problems.extend((*faults, *check_entrants(entrants, names)))
-    addresses += [name for name in ("papers", "inspections", "entries") if (folder / f"{name}.csv").exists()]
-    problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
-    problems.extend(astray(settings, addresses))
-    scenario = Scenario(
-        shown(folder),
-        header,
-        rates,
-        engines,
-        files,
-        catalog,
-        build,
-        garage,
-        bench,
-        papers,
-        inspections,
-        packs,
-        neighbours,
-        entrants,
-    )
-    if problems:
+    _check_currencies(header, rate_rows, document, desk.problems)
+    given = (Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
+    rates = Rates(header.currency, tuple(given))
+    desk.addresses += files.addresses
+    catalog = _read_catalogs(header, rates, document, desk)
+    build = _read_build(header, catalog, document, desk) if catalog is not None and header.pattern else None
+    scenario = Scenario(shown(desk.folder), header, rates, engines, files, catalog, build)
+    scenario = _with_engines(scenario, desk)
+    scenario = _with_books(scenario, desk)
+    desk.problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
+    desk.problems.extend(astray(desk.settings, desk.addresses))
+    if desk.problems:
         return scenario
-    season, faults = scenario.season()
-    problems.extend(faults)
-    return replace(scenario, compiled=season)
+    return replace(scenario, compiled=desk.take(scenario.season()))
 
 
-def _read_books(
-    folder: Path, header: Header, known: Known, settings: tuple[Setting, ...], problems: Problems
-) -> tuple[tuple[Pack, ...], tuple[Pack, ...]]:
+def _read_catalogs(header: Header, rates: Rates, document: Document, desk: _Desk) -> Catalog | None:
+    """The catalogs that a scenario names, every price in a currency that it has a rate for."""
+    if not header.catalogs:
+        return None
+    catalog = desk.take(read_catalogs([desk.path(name) for name in header.catalogs], desk.settings))
+    desk.addresses += catalog.addresses
+    if header.currency != NO_CURRENCY and is_currency(header.currency):
+        check_prices(catalog, Buying(rates, header.with_tax), _currencies_of(document), desk.problems)
+    return catalog
+
+
+def _read_build(header: Header, catalog: Catalog, document: Document, desk: _Desk) -> Build | None:
+    desk.addresses += ["pattern", Path(header.build).stem]
+    pattern = desk.take(read_pattern(desk.path(header.pattern), catalog, desk.settings))
+    if not header.build:
+        advice = "name the file that fills its slots"
+        desk.problems.add("REA016", document.place(("pattern",)), "build", "", "a pattern without a build", advice)
+        return None
+    if pattern is None:
+        return None
+    build = desk.take(read_build(desk.path(header.build), pattern, catalog, desk.settings))
+    desk.problems.extend(check_kits(build, catalog))
+    return build
+
+
+def _with_engines(scenario: Scenario, desk: _Desk) -> Scenario:
+    """A scenario with what is in its garage and what the bench measured."""
+    catalog, build = scenario.catalog, scenario.build
+    if catalog is None:
+        return scenario
+    names = [engine.name for engine in scenario.engines]
+    garage = desk.take(read_garage(desk.path("garage.csv"), catalog, (*names, CAR), desk.settings))
+    bench = _read_bench(catalog, desk)
+    desk.addresses += ["garage", "bench"]
+    if build is not None:
+        desk.problems.extend(check_bench(bench, build, names, CAR))
+        build = replace(build, bench=tuple(row for row in bench if not row.engine))
+    return replace(scenario, build=build, garage=garage, bench=bench)
+
+
+def _read_bench(catalog: Catalog, desk: _Desk) -> tuple[Bench, ...]:
+    """What was measured, each value in a unit of what it measures."""
+    numbers, words = attributes_of(catalog)
+    kinds = {**numbers, **dict.fromkeys(words, "text")}
+    return desk.take(read_bench(desk.path("bench.csv"), kinds, MEASURED, desk.settings))
+
+
+def _with_books(scenario: Scenario, desk: _Desk) -> Scenario:
+    """A scenario with its rule packs and those of its neighbours, and what is brought to show that they are met."""
+    header, build = scenario.header, scenario.build
+    names = [engine.name for engine in scenario.engines]
+    known = known_names(build, scenario.catalog, scenario.files, scenario.rates)
+    packs, neighbours = _read_books(header, known, desk)
+    desk.addresses += [Path(name).stem for name in (*header.rules, *header.neighbours, *header.changes)]
+    papers = desk.take(read_papers(desk.path("papers.csv"), desk.settings))
+    if build is not None or not header.pattern:
+        desk.problems.extend(check_papers(papers, names, build.pattern.slots if build else (), CAR))
+    inspections = _read_inspections((*names, CAR), (*packs, *neighbours), desk)
+    entrants = desk.take(read_entrants(desk.path("entries.csv"), desk.settings))
+    desk.problems.extend(check_entrants(entrants, names))
+    desk.addresses += [name for name in ("papers", "inspections", "entries") if desk.path(f"{name}.csv").exists()]
+    return replace(
+        scenario, papers=papers, inspections=inspections, packs=packs, neighbours=neighbours, entrants=entrants
+    )
+
+
+def _read_books(header: Header, known: Known, desk: _Desk) -> tuple[tuple[Pack, ...], tuple[Pack, ...]]:
     """The rule packs of the season and those of its neighbours, with the changes worked in."""
-    changes = _read_changes(folder, header.changes, settings, problems)
-    packs = _read_packs(folder, header.rules, known, settings, changes, problems)
-    neighbours = _read_packs(folder, header.neighbours, known, settings, changes, problems)
-    problems.extend(unused_changes(changes, (*packs, *neighbours), (*header.rules, *header.neighbours)))
+    read = (desk.take(read_change(desk.path(name), desk.settings)) for name in header.changes)
+    changes = tuple(change for change in read if change is not None)
+    packs = _read_packs(header.rules, known, changes, desk)
+    neighbours = _read_packs(header.neighbours, known, changes, desk)
+    desk.problems.extend(unused_changes(changes, (*packs, *neighbours), (*header.rules, *header.neighbours)))
     return packs, neighbours
 
 
-def _read_changes(
-    folder: Path, names: Sequence[str], settings: tuple[Setting, ...], problems: Problems
-) -> tuple[Change, ...]:
-    """The changes in some files, those that could be read."""
-    changes = []
-    for name in names:
-        change, faults = read_change(folder / name, settings)
-        problems.extend(faults)
-        changes += [change] if change else []
-    return tuple(changes)
-
-
-def _read_packs(
-    folder: Path,
-    names: Sequence[str],
-    known: Known,
-    settings: tuple[Setting, ...],
-    changes: Sequence[Change],
-    problems: Problems,
-) -> tuple[Pack, ...]:
+def _read_packs(names: Sequence[str], known: Known, changes: Sequence[Change], desk: _Desk) -> tuple[Pack, ...]:
     """The rule packs in some files, those that could be read."""
-    packs = []
-    for name in names:
-        pack, faults = read_pack(folder / name, known, settings, changes)
-        problems.extend(faults)
-        packs += [pack] if pack else []
-    return tuple(packs)
+    read = (desk.take(read_pack(desk.path(name), known, desk.settings, changes)) for name in names)
+    return tuple(pack for pack in read if pack is not None)
 
 
-def _read_inspections(
-    path: Path, carriers: Sequence[str], packs: Sequence[Pack], settings: tuple[Setting, ...], problems: Problems
-) -> tuple[Inspected, ...]:
+def _read_inspections(carriers: Sequence[str], packs: Sequence[Pack], desk: _Desk) -> tuple[Inspected, ...]:
     """The results of inspections; whether their clauses exist is asked only of packs that could be read whole.
 
     Those under a pack that lies in the folder and that the scenario does not name this time are put aside.
     """
-    rows, faults = read_inspections(path, settings)
-    problems.extend(faults)
+    rows = desk.take(read_inspections(desk.path("inspections.csv"), desk.settings))
     if all(pack.whole for pack in packs):
         rules = {pack.stem: [one.id for one in pack.rules if one.place.file in pack.files] for pack in packs}
-        idle = {file.stem for file in path.parent.glob("rules*.toml")} - rules.keys()
-        problems.extend(check_inspections([row for row in rows if row.pack not in idle], carriers, rules))
-        problems.extend(check_values(rows, packs))
+        idle = {file.stem for file in desk.folder.glob("rules*.toml")} - rules.keys()
+        desk.problems.extend(check_inspections([row for row in rows if row.pack not in idle], carriers, rules))
+        desk.problems.extend(check_values(rows, packs))
     return rows
-
-
-def _read_build(
-    folder: Path,
-    header: Header,
-    catalog: Catalog,
-    document: Document,
-    settings: tuple[Setting, ...],
-    problems: Problems,
-) -> Build | None:
-    pattern, faults = read_pattern(folder / header.pattern, catalog, settings)
-    problems.extend(faults)
-    if not header.build:
-        advice = "name the file that fills its slots"
-        problems.add("REA016", document.place(("pattern",)), "build", "", "a pattern without a build", advice)
-        return None
-    if pattern is None:
-        return None
-    build, faults = read_build(folder / header.build, pattern, catalog, settings)
-    problems.extend((*faults, *check_kits(build, catalog)))
-    return build
-
-
-def _read_bench(path: Path, catalog: Catalog, settings: tuple[Setting, ...], problems: Problems) -> tuple[Bench, ...]:
-    """What was measured, each value in a unit of what it measures."""
-    numbers, words = attributes_of(catalog)
-    bench, faults = read_bench(path, {**numbers, **dict.fromkeys(words, "text")}, MEASURED, settings)
-    problems.extend(faults)
-    return bench
 
 
 #: The tables that are read by their names where they are there.

@@ -128,6 +128,10 @@ def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> Non
     here = folder.resolve()
     if not there or here in gathering.seen:
         return
+    if not (folder / "catalog.toml").exists() and (folder / "scenario.toml").exists():
+        what, advice = "no catalog but a scenario:", "give the folder of one of its catalogs, or ask costplan check"
+        gathering.problems.add("REA001", Place(shown(folder / "catalog.toml")), "", folder.name, what, advice)
+        return
     gathering.seen.append(here)
     document, header = _read_header(folder, gathering)
     here_in_places = folder_of(Place(shown(folder / "catalog.toml")))

@@ -253,3 +253,10 @@ def test_a_part_at_fault_is_not_unknown_to_its_life(write: Write) -> None:
 def test_two_lives_of_one_role_in_one_measure_are_refused(write: Write, row: str) -> None:
     lives = f"part,role,measure,replace_at\n,piston,hours,40\n,piston,laps,9\n{row}\n"
     assert faults(shop(write, lives=lives)) == [("CAT006", "lives.csv", 4, "measure")]
+
+
+def test_a_scenario_is_no_catalog_and_is_told_so_once(tmp_path: Path) -> None:
+    (tmp_path / "scenario.toml").write_text('title = "mine"\ncurrency = "USD"\n', encoding="utf-8")
+    (tmp_path / "calendar.csv").write_text("event,date\nopener,2027-04-01\n", encoding="utf-8")
+    _, problems = read_catalogs([tmp_path])
+    assert [(problem.code, Path(problem.place.file).name) for problem in problems] == [("REA001", "catalog.toml")]

@@ -37,6 +37,14 @@ def test_each_clause_counts_from_its_own_paper(small: Scenario, pack_of: PackOf)
     assert found == {("blue", "T1"): date(2025, 6, 18), ("blue", "T2"): date(2027, 3, 1)}
 
 
+def test_a_paper_binds_only_a_part_with_a_span(small: Scenario, pack_of: PackOf) -> None:
+    spanless = clause("T1", "certificate", 730).replace('valid = "730 d"\n', "")
+    slotless = clause("T2", "certificate", 730).replace('slot = "crank"\n', "")
+    bound = clause("T3", "certificate", 730)
+    book = replace(small, packs=(pack_of(spanless + slotless + bound),)).book
+    assert [one.clause.rule for one in book.dated] == ["T3"]
+
+
 def test_two_clauses_on_one_paper_each_end_on_the_day_it_names(small: Scenario, pack_of: PackOf) -> None:
     pack = pack_of(clause("T1", "certificate", 730) + clause("T2", "certificate", 365))
     found = days_of(small, pack, paper("certificate", date(2025, 6, 1), expires=date(2027, 6, 1)))

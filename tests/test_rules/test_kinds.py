@@ -451,6 +451,21 @@ def test_what_was_measured_later_is_no_proof_on_the_day(ask: Ask) -> None:
     assert (found.verdict, found.on_paper, found.owed) == ("cannot be shown", "meets", ("measurement of crank.stroke",))
 
 
+def test_a_paper_without_a_number_does_not_tell_the_serial(ask: Ask) -> None:
+    keys = 'paper = "passport"\nslot = "crank"\nserial = true'
+    rows = [paper("passport", slot="crank", number="", by="club")]
+    found = ask("paper", keys, papers=rows, pieces=[piece("crank", "K-1", serial="S7")])
+    assert (found.verdict, [word.partition(" passport")[0] for word in found.owed]) == (
+        "cannot be shown",
+        ["the number of the"],
+    )
+
+
+def test_the_price_of_one_part_speaks_of_its_slot_alone(ask: Ask) -> None:
+    assert ask("limit", 'of = "price.rods"\nmax = "900 USD"').slots == ("rods",)
+    assert "rods" not in ask("limit", 'of = "price"\nwithout = "rods"\nmax = "9000 USD"').slots
+
+
 def test_capitals_tell_no_papers_apart(ask: Ask) -> None:
     keys = 'paper = "seal"\nby = "Hill"\ndeclares = "intact"'
     assert ask("paper", keys, papers=[paper("Seal", by="HILL", says="Intact")]).verdict == "meets"

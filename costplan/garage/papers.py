@@ -37,6 +37,10 @@ class Paper(Record):
             raise refuse("PAP001", "expires before its date:", f"give {self.date} or a later day", "expires")
         return self
 
+    def is_a(self, kind: str) -> bool:
+        """Whether it is a paper of a kind; capitals tell no kinds apart."""
+        return self.paper.casefold() == kind.casefold()
+
 
 def read_papers(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Paper, ...], tuple[Problem, ...]]:
     """The papers on hand, none where there is no file. Whether their engines and slots exist: `check_papers`."""

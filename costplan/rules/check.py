@@ -340,10 +340,11 @@ def _days_of(rule: Rule, pack: Pack, sheet: Sheet) -> set[date]:
     days += [row.since for row in named]
     days += [row.date for row in sheet.inspections if row.rule == rule.id]
     days += [row.date for test in tests if isinstance(test, Papers) for row in _papers_for(test, sheet)]
-    days += [row.date for row in sheet.papers if row.paper in _papers_beside(heading, tests)]
+    beside = _papers_beside(heading, tests)
+    days += [row.date for row in sheet.papers if any(row.is_a(kind) for kind in beside)]
     days += sheet.price_days if any(isinstance(test, Limit) and test.prices_float for test in tests) else ()
     ends += [row.until for row in named]
-    ends += [row.expires for row in sheet.papers if heading.document and row.paper == heading.document]
+    ends += [row.expires for row in sheet.papers if heading.document and row.is_a(heading.document)]
     ends += [end for test in tests if isinstance(test, Papers) for end in _paper_ends(test, sheet)]
     found = {day for day in days if day is not None and day < date.max}
     return found | {day + after for day in ends if day is not None and day < date.max}
@@ -357,7 +358,7 @@ def _papers_beside(heading: Heading, tests: Iterable[Test]) -> set[str]:
 
 
 def _papers_for(test: Papers, sheet: Sheet) -> list[Paper]:
-    return [row for row in sheet.papers if row.paper == test.paper and row.slot == test.slot]
+    return [row for row in sheet.papers if row.is_a(test.paper) and row.slot == test.slot]
 
 
 def _paper_ends(test: Papers, sheet: Sheet) -> Iterator[date | None]:

@@ -107,9 +107,8 @@ class Evidence:
         return latest(rows, self.sheet.engine, rule, pack)
 
     def papers_of(self, kind: str, slot: str = "") -> tuple[Paper, ...]:
-        """The papers of a kind, of one slot's part or of the whole engine; capitals tell no kinds apart."""
-        wanted = kind.casefold()
-        there = (row for row in self.sheet.papers if row.paper.casefold() == wanted and row.slot == slot)
+        """The papers of a kind, of one slot's part or of the whole engine."""
+        there = (row for row in self.sheet.papers if row.is_a(kind) and row.slot == slot)
         return tuple(row for row in there if row.date is None or row.date <= self.on)
 
     def counts(self, row: Inspected) -> bool:

@@ -309,6 +309,23 @@ def test_a_later_edition_of_a_list_may_stand_in_a_supplement(ask: Ask) -> None:
     assert pack_says.verdict == "breaks"
 
 
+@pytest.mark.parametrize(
+    ("own", "header"),
+    [
+        ("", ("allow", "rounded", ("steward",))),
+        ('default = "forbid"\n', ("forbid", "rounded", ("steward",))),
+        ('rounding = "absolute"\ngauges = ["shop"]\n', ("allow", "absolute", ("shop",))),
+    ],
+)
+def test_a_base_speaks_where_its_supplement_is_silent(
+    write: Write, known: Known, own: str, header: tuple[str, str, tuple[str, ...]]
+) -> None:
+    base = 'default = "allow"\nrounding = "rounded"\ngauges = ["steward"]\n' + clause("inspection", "", "one")
+    pack, faults = read(write, known, f'supplements = "base.toml"\n{own}', base=base)
+    assert pack is not None
+    assert (pack.header.default, pack.header.rounding, pack.header.gauges, faults) == (*header, [])
+
+
 def test_an_option_that_a_supplement_replaces_offers_no_choice(verdicts_of: Callable[..., Verdicts]) -> None:
     base = OPTION + clause(
         "parts", 'slot = "crank"\nallowed = "K-2"\nwhen = [{ kind = "choice", rule = "opt", one_of = "A" }]'

@@ -99,7 +99,7 @@ def _serial_owed(test: Papers, evidence: Evidence) -> tuple[str, ...]:
 def counted_from(test: Papers, papers: Iterable[Paper]) -> date | None:
     """From when the days count that a dated part may stay: the day of the last of some papers that its clause takes."""
     span = timedelta(days=test.valid or 0)
-    named = (row for row in papers if _is_one_of(row.paper, [test.paper]) and row.slot == test.slot)
+    named = (row for row in papers if row.is_a(test.paper) and row.slot == test.slot)
     taken = [row for row in named if not any(_ill(test, row)) and not any(_lacks(test, row))]
     days = [row.expires - span if row.expires else row.date for row in taken]
     return max((day for day in days if day is not None), default=None)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal, TypeAlias
 
 from pydantic import Field
 
@@ -92,6 +92,10 @@ class Pack:
         return dict(self.still).get(other.file, ())
 
 
+#: What reading a file of TOML gives.
+Read: TypeAlias = tuple[Document | None, tuple[Problem, ...]]
+
+
 @dataclass(slots=True)
 class _Shelf:
     """One way through the files of a pack: what it may name, the what-ifs, and the problems met.
@@ -104,8 +108,17 @@ class _Shelf:
     settings: tuple[Setting, ...]
     problems: Problems
     changes: tuple[Change, ...] = ()
+    documents: dict[Path, Read] = field(default_factory=dict)
     open_files: tuple[Path, ...] = ()
     inside: bool = False
+
+    def document(self, path: Path) -> Document | None:
+        """The document in a file, read once however many packs rest on it; its problems are each one's."""
+        if path not in self.documents:
+            self.documents[path] = read_toml(path, path.stem, self.settings)
+        document, faults = self.documents[path]
+        self.problems.extend(faults)
+        return document
 
 
 def read_pack(
@@ -115,15 +128,26 @@ def read_pack(
 
     Of `changes` those are worked in, in their order, whose baseline is one of these files.
     """
-    shelf = _Shelf(known, settings, Problems(), tuple(changes))
-    pack = _read(path, shelf)
-    found = tuple(shelf.problems.found)
-    return (replace(pack, whole=not found) if pack else None), found
+    (pack,), problems = read_packs((path,), known, settings, changes)
+    return pack, problems
+
+
+def read_packs(
+    paths: Iterable[Path], known: Known, settings: tuple[Setting, ...] = (), changes: Sequence[Change] = ()
+) -> tuple[tuple[Pack | None, ...], tuple[Problem, ...]]:
+    """The packs in several files, as `read_pack` reads each; a file that several rest on is read once."""
+    documents: dict[Path, Read] = {}
+    packs, problems = list[Pack | None](), Problems()
+    for path in paths:
+        shelf = _Shelf(known, settings, Problems(), tuple(changes), documents)
+        pack = _read(path, shelf)
+        packs.append(replace(pack, whole=not shelf.problems) if pack else None)
+        problems.extend(shelf.problems.found)
+    return tuple(packs), tuple(problems.found)
 
 
 def _read(path: Path, shelf: _Shelf) -> Pack | None:
-    document, faults = read_toml(path, path.stem, shelf.settings)
-    shelf.problems.extend(faults)
+    document = shelf.document(path)
     if document is None:
         return None
     lists, faults = read_parts(document, "list", PartList)

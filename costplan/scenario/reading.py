@@ -34,10 +34,10 @@ from costplan.reading import (
     read_toml,
     shown,
 )
-from costplan.rules import Known, Pack, read_pack
-from costplan.rules.change import Change, read_change
+from costplan.rules import Known, Pack
+from costplan.rules.change import read_change
 from costplan.rules.inspecting import check_entrants, check_values, read_entrants
-from costplan.rules.pack import unused_changes
+from costplan.rules.pack import read_packs, unused_changes
 from costplan.scenario.header import Header, RateRow
 from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
@@ -169,16 +169,12 @@ def _read_books(header: Header, known: Known, desk: _Desk) -> tuple[tuple[Pack, 
     """The rule packs of the season and those of its neighbours, with the changes worked in."""
     read = (desk.take(read_change(desk.path(name), desk.settings)) for name in header.changes)
     changes = tuple(change for change in read if change is not None)
-    packs = _read_packs(header.rules, known, changes, desk)
-    neighbours = _read_packs(header.neighbours, known, changes, desk)
-    desk.problems.extend(unused_changes(changes, (*packs, *neighbours), (*header.rules, *header.neighbours)))
+    names = (*header.rules, *header.neighbours)
+    found = desk.take(read_packs([desk.path(name) for name in names], known, desk.settings, changes))
+    own, others = found[: len(header.rules)], found[len(header.rules) :]
+    packs, neighbours = (tuple(pack for pack in side if pack is not None) for side in (own, others))
+    desk.problems.extend(unused_changes(changes, (*packs, *neighbours), names))
     return packs, neighbours
-
-
-def _read_packs(names: Sequence[str], known: Known, changes: Sequence[Change], desk: _Desk) -> tuple[Pack, ...]:
-    """The rule packs in some files, those that could be read."""
-    read = (desk.take(read_pack(desk.path(name), known, desk.settings, changes)) for name in names)
-    return tuple(pack for pack in read if pack is not None)
 
 
 def _read_inspections(carriers: Sequence[str], packs: Sequence[Pack], desk: _Desk) -> tuple[Inspected, ...]:

@@ -14,7 +14,7 @@ from costplan.garage import Bench
 from costplan.problems import Place
 from costplan.quantity import UNITS, Quantity, nearest_unit
 from costplan.reading import Record
-from costplan.reading.fields import Count, Kind, Name, Text, Words, YesNo, refuse, to_decimal, to_name
+from costplan.reading.fields import Count, Kind, Name, Text, Words, YesNo, number_and_unit, refuse, to_decimal, to_name
 
 
 class Slot(Record):
@@ -45,10 +45,10 @@ class Slot(Record):
 
 def to_quantity(value: Any) -> Quantity:
     """A bare number, or number and unit in quotes."""
-    number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
-    if unit and unit.strip() not in UNITS:
-        raise refuse("REA021", "an unknown unit:", nearest_unit(unit.strip(), UNITS))
-    return Quantity(float(to_decimal(number)), unit.strip() or "1")
+    number, unit = number_and_unit(value)
+    if unit and unit not in UNITS:
+        raise refuse("REA021", "an unknown unit:", nearest_unit(unit, UNITS))
+    return Quantity(float(to_decimal(number)), unit or "1")
 
 
 def to_margin(value: Any) -> Quantity:

@@ -14,7 +14,7 @@ from costplan.catalog import ATTRIBUTES, Catalog
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import Quantity, dimension, nearest_unit
 from costplan.reading import Document, Setting, read_head, read_parts, read_toml
-from costplan.reading.fields import to_decimal, units_of
+from costplan.reading.fields import number_and_unit, to_decimal, units_of
 
 
 def read_pattern(
@@ -100,16 +100,14 @@ def _read_input(
 
 
 def _plain_input(what: str, value: Any, place: Place, key: str, problems: Problems) -> Quantity | None:
-    number, unit = value, "1"
-    if isinstance(value, str):
-        number, _, unit = value.strip().partition(" ")
-        unit = unit or "1"
-    if dimension(unit.strip()) != what:
+    number, unit = number_and_unit(value)
+    unit = unit or "1"
+    if dimension(unit) != what:
         advice = f'give a number with a unit of {what} in quotes, or "slot.attribute"'
         problems.add("REA021", place, key, value, f"not a {what}:", advice)
         return None
     try:
-        quantity = Quantity(float(to_decimal(number)), unit.strip())
+        quantity = Quantity(float(to_decimal(number)), unit)
     except (ValueError, ArithmeticError, TypeError):
         problems.add("BLD006", place, key, value, "an input that is no number:", 'give a number or "slot.attribute"')
         return None

@@ -255,7 +255,7 @@ def quantity_type(what: str, *, positive: bool = True) -> Any:
     def check(value: Any, info: ValidationInfo) -> Quantity:
         if isinstance(value, Quantity):
             return value
-        text, unit = (value.text, value.unit) if isinstance(value, Measured) else _number_and_unit(value)
+        text, unit = (value.text, value.unit) if isinstance(value, Measured) else number_and_unit(to_text(value))
         if dimension(unit) != what:
             raise refuse(
                 "REA021",
@@ -276,8 +276,11 @@ def _unit_advice(what: str, where: str) -> str:
     return f"write one {where}: {', '.join(units_of(what))}"
 
 
-def _number_and_unit(value: Any) -> tuple[Any, str]:
-    number, _, unit = to_text(value).strip().partition(" ")
+def number_and_unit(value: Any) -> tuple[Any, str]:
+    """A number in TOML, and the unit behind it where it is a text: 10.25, "0.540 in"."""
+    if not isinstance(value, str):
+        return value, ""
+    number, _, unit = value.strip().partition(" ")
     return number, unit.strip()
 
 

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from costplan.problems import Place
-from costplan.report.tables import Page, Passage, listed, number, plural
+from costplan.report.tables import Page, Passage, listed, number, percent, plural
 from costplan.rules import KINDS, Condition, Pack, PartList, Rule
 from costplan.rules.book import (
     BarredWork,
@@ -25,7 +25,7 @@ from costplan.rules.evidence import edition_on
 from costplan.rules.kinds import Limit, Option, Papers, Parts, proofs_of
 from costplan.rules.kinds.common import either
 from costplan.rules.kinds.stated import Conduct, Seen
-from costplan.rules.lint import CHECKS, Doubt
+from costplan.rules.lint import CHECKS, Doubt, Linted
 
 #: What stands before the words of a kind, so that they read as a sentence.
 LEADS = MappingProxyType(
@@ -345,7 +345,7 @@ def _shown(clause: ClauseText) -> Iterable[str]:
     if clause.stage:
         yield SEEN[clause.stage]
     if clause.risk is not None:
-        yield f"stated risk {number(100 * clause.risk)}%"
+        yield f"stated risk {percent(clause.risk)}"
 
 
 def _list_lines(row: EditionText, on: date | None) -> Iterable[tuple[int, str]]:
@@ -353,21 +353,6 @@ def _list_lines(row: EditionText, on: date | None) -> Iterable[tuple[int, str]]:
     days = f"{f', from {row.since}' if row.since else ''}{f', until {row.until}' if row.until else ''}"
     yield 0, f"{row.list}{edition}{days}{_marked(row.in_force, on)}"
     yield 1, listed(row.parts)
-
-
-@dataclass(frozen=True, slots=True)
-class Linted:
-    """A pack with its doubts."""
-
-    pack: str
-    name: str
-    file: str
-    clauses: int
-    doubts: tuple[Doubt, ...]
-
-    @property
-    def wrong(self) -> int:
-        return sum(doubt.severity == "wrong" for doubt in self.doubts)
 
 
 def lint_page(packs: Sequence[Linted], title: str, invented: bool) -> Page:
@@ -379,8 +364,7 @@ def lint_page(packs: Sequence[Linted], title: str, invented: bool) -> Page:
 
 
 def _lint_passages(pack: Linted) -> Iterable[Passage]:
-    hints = len(pack.doubts) - pack.wrong
-    found = f"{pack.wrong} wrong, {plural(hints, 'hint')}" if pack.doubts else f"no doubts by {len(CHECKS)} checks"
+    found = f"{pack.wrong} wrong, {plural(pack.hints, 'hint')}" if pack.doubts else f"no doubts by {len(CHECKS)} checks"
     yield Passage(f"{pack.name} ({pack.file}): {plural(pack.clauses, 'clause')}, {found}")
     for severity in ("wrong", "hint"):
         lines = [line for doubt in pack.doubts if doubt.severity == severity for line in _doubt_lines(doubt)]

@@ -13,7 +13,7 @@ from costplan.garage import Inspected
 from costplan.quantity import Quantity
 from costplan.reading import columns
 from costplan.report.data import records_to_csv, to_csv
-from costplan.report.tables import Page, Passage, Table, listed, money, number, plural, quantity, share
+from costplan.report.tables import Page, Passage, Table, listed, money, number, percent, plural, quantity
 from costplan.rules.checklist import CheckBook, CheckGroup, CheckLine
 from costplan.rules.inspecting import LOOK, OPENING, RISK, CarResult, Check, Opening, Outcome, Plan, Visit
 from costplan.rules.kinds.common import either
@@ -217,15 +217,6 @@ def _how_cells(checks: Sequence[Check]) -> tuple[str, ...]:
     return first.rule, f"{first.look}{tool}", *figures
 
 
-def percent(chance: float) -> str:
-    """A chance that may be small.
-
-    >>> percent(0.05), percent(0.0125), percent(0.0004)
-    ('5 %', '1.25 %', '0.04 %')
-    """
-    return f"{number(100 * chance, 3)} %"
-
-
 def _openings_tables(openings: Sequence[Opening]) -> tuple[Table, ...]:
     rows = tuple((one.level, one.carrier, str(one.minutes), "assumed" if one.assumed else "stated") for one in openings)
     note = "Minutes that an inspector stands by; state them with --opening LEVEL=MINUTES."
@@ -246,7 +237,7 @@ def _notes(plan: Plan) -> tuple[str, ...]:
             f"* assumed: {LOOK} minutes, where the book states none, and {OPENING} to open what has no depth.",
         ),
         (plan.assumed_cars, f"Assumed, as nobody states it: the risk of car {listed(plan.assumed_cars)}."),
-        (drawn, f"Kept for drawing by lot: {share(drawn)} of the minutes; seed {seed}."),
+        (drawn, f"Kept for drawing by lot: {drawn}% of the minutes; seed {seed}."),
     )
     return tuple(note for asked, note in notes if asked)
 

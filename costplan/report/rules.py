@@ -62,15 +62,14 @@ def side(value: Quantity | str | None) -> str:
 def pack_tables(pack: Verdicts) -> tuple[Table, ...]:
     """The findings of one pack: what is broken, close, owed, to come and met, each in a table of its own."""
     of = {verdict: [one for one in pack.findings if one.verdict == verdict] for verdict in VERDICTS}
-    owed = [one for one in of["cannot be shown"] if not _by_record(one)]
-    record = [one.rule for one in of["cannot be shown"] if _by_record(one)]
+    owed = [one for one in of["cannot be shown"] if one.rule in pack.to_bring]
     idle = [f"{one.rule} ({one.why[0] if one.why else 'its condition does not hold'})" for one in of["not asked"]]
     tables = (
         Table(_pack_title(pack), (), (), note=_pack_note(pack)),
         _broken_table(of["breaks"]),
         _close_table(pack.findings),
         _owed_table(owed),
-        _list_table("Shown only by the record of events", record),
+        _list_table("Shown only by the record of events", pack.by_record),
         _ahead_table(pack),
         _met_table(of["meets"]),
         _list_table("Not asked", idle),
@@ -81,16 +80,10 @@ def pack_tables(pack: Verdicts) -> tuple[Table, ...]:
 VERDICTS = ("breaks", "cannot be shown", "meets", "not asked")
 
 
-def _by_record(finding: Finding) -> bool:
-    return set(finding.owed) == {"event log"}
-
-
 def _pack_title(pack: Verdicts) -> str:
     edition = f", {pack.edition}" if pack.edition else ""
-    owed = [one for one in pack.findings if one.verdict == "cannot be shown"]
-    record = sum(_by_record(one) for one in owed)
-    counts = f"{pack.count('meets')} met, {pack.count('breaks')} broken, {len(owed) - record} to be shown"
-    counts += f", {record} by the record of events" if record else ""
+    counts = f"{pack.count('meets')} met, {pack.count('breaks')} broken, {len(pack.to_bring)} to be shown"
+    counts += f", {len(pack.by_record)} by the record of events" if pack.by_record else ""
     return f"{pack.name}{edition}, as in force on {pack.on} ({pack.file}): {counts}"
 
 
@@ -144,8 +137,7 @@ def _how(finding: Finding) -> str:
 
 
 def _ahead_table(pack: Verdicts) -> Table:
-    ahead = sorted(pack.ahead, key=lambda one: one.date)
-    rows = tuple((str(one.date), one.rule, f"{one.before} -> {one.after}") for one in ahead)
+    rows = tuple((str(one.date), one.rule, f"{one.before} -> {one.after}") for one in pack.ahead)
     return Table("Ahead: what the calendar alone will change", ("From", "Clause", "Answer"), rows)
 
 

@@ -73,6 +73,15 @@ def share(value: float) -> str:
     return f"{value:.0%}"
 
 
+def percent(chance: float) -> str:
+    """A chance that may be small.
+
+    >>> percent(0.05), percent(0.0125), percent(0.0004)
+    ('5%', '1.25%', '0.04%')
+    """
+    return f"{number(100 * chance, 3)}%"
+
+
 def day(value: date) -> str:
     """A date without its year, which the page's title gives.
 

@@ -125,13 +125,16 @@ class Book:
         """The clauses that bind, each once."""
         return tuple(dict.fromkeys(bond.clause for bond in self.bonds()))
 
-    def without(self, clause: Clause) -> Book:
-        """The book with one clause struck out."""
+    def only(self, keeps: Callable[[Clause], bool]) -> Book:
+        """The book with the bonds of some clauses alone."""
         kept = {
-            kind.name: tuple(bond for bond in getattr(self, kind.name) if bond.clause != clause)
-            for kind in fields(self)
+            kind.name: tuple(bond for bond in getattr(self, kind.name) if keeps(bond.clause)) for kind in fields(self)
         }
         return replace(self, **kept)
+
+    def without(self, clause: Clause) -> Book:
+        """The book with one clause struck out."""
+        return self.only(lambda one: one != clause)
 
 
 #: A season that no book binds.

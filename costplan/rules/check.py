@@ -43,6 +43,17 @@ class Verdicts:
         return sum(finding.verdict == verdict for finding in self.findings)
 
     @property
+    def by_record(self) -> tuple[str, ...]:
+        """The clauses that nothing but the record of events can still show."""
+        return tuple(one.rule for one in self.findings if set(one.owed) == {"event log"})
+
+    @property
+    def to_bring(self) -> tuple[str, ...]:
+        """The clauses that cannot be shown until something else than the record of events is brought."""
+        owed = (one.rule for one in self.findings if one.verdict == "cannot be shown")
+        return tuple(rule for rule in owed if rule not in self.by_record)
+
+    @property
     def broken(self) -> bool:
         """Whether a clause that counts is broken and no pack that is recognised stands in."""
         breaks = any(one.verdict == "breaks" and one.severity == "must" for one in self.findings)
@@ -315,8 +326,12 @@ def _unwritten(pack: Pack, findings: Iterable[Finding], sheet: Sheet) -> tuple[s
     return tuple(slot for slot in build.fills if slot not in written)
 
 
-def ahead(pack: Pack, sheet: Sheet, on: date) -> Iterator[Ahead]:
-    """The days after `on` on which a clause answers otherwise than before."""
+def ahead(pack: Pack, sheet: Sheet, on: date) -> tuple[Ahead, ...]:
+    """The days after `on` on which a clause answers otherwise than before, in their order."""
+    return tuple(sorted(_ahead(pack, sheet, on), key=lambda one: one.date))
+
+
+def _ahead(pack: Pack, sheet: Sheet, on: date) -> Iterator[Ahead]:
     at = cache(lambda day: evidence_of(pack, sheet, day))
     for rule in pack.rules:
         days = sorted(day for day in _days_of(rule, pack, sheet) if day > on)

@@ -139,7 +139,7 @@ class Scenario:
         day = on or self.opening
         sheet = self.sheet(engine, on=day)
         asked = self.packs if packs is None else packs
-        return tuple(replace(check(pack, sheet, day), ahead=tuple(ahead(pack, sheet, day))) for pack in asked)
+        return tuple(replace(check(pack, sheet, day), ahead=ahead(pack, sheet, day)) for pack in asked)
 
     @property
     def known(self) -> Known:

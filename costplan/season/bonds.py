@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -27,8 +27,7 @@ def in_season(book: Book, first: date, last: date) -> Book:
     def met(clause: Clause) -> bool:
         return (clause.since is None or clause.since <= last) and (clause.until is None or clause.until >= first)
 
-    kept = {kind.name: tuple(bond for bond in getattr(book, kind.name) if met(bond.clause)) for kind in fields(book)}
-    return replace(book, **kept)
+    return book.only(met)
 
 
 def bonds_of(book: Book) -> tuple[Bond, ...]:

@@ -308,7 +308,7 @@ def test_where_whole_cars_do_not_fit_checks_are_chosen_anew_within_the_minutes_o
 
 def test_part_of_the_minutes_is_drawn_by_lot_and_the_same_seed_draws_the_same() -> None:
     lines = {"": tuple(line(f"R{number}", 5, 0.05 if number < 4 else 0.01) for number in range(12))}
-    terms = Terms(40, inspectors=2, drawn=0.5, seed=3)
+    terms = Terms(40, inspectors=2, drawn=50, seed=3)
     plan = choose_inspections(lines, cars(0.05, 0.06), terms)
     by_lot = [(check.car, check.rule) for visit in plan.visits for check in visit.checks if check.drawn]
     assert (plan.used, len(by_lot), plan.expected < plan.bound) == (80, 8, True)
@@ -318,7 +318,7 @@ def test_part_of_the_minutes_is_drawn_by_lot_and_the_same_seed_draws_the_same() 
 
 
 def test_all_may_be_drawn_by_lot_and_no_inspector_idles() -> None:
-    plan = choose_inspections({"": (line("one", 5, 0.05),)}, cars(0.05, 0.05), Terms(5, inspectors=2, drawn=1.0))
+    plan = choose_inspections({"": (line("one", 5, 0.05),)}, cars(0.05, 0.05), Terms(5, inspectors=2, drawn=100))
     assert (plan.loads, [check.drawn for visit in plan.visits for check in visit.checks]) == ((5, 5), [True, True])
 
 

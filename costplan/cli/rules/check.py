@@ -17,9 +17,9 @@ def check(
 ) -> None:
     """Whether a rule pack contradicts itself, holds clauses that can never bind or be shown, or names what nobody has.
     Status 1 if something is wrong; hints do not count."""
-    from costplan.report.book import Linted, lint_page
+    from costplan.report.book import lint_page
     from costplan.report.data import records_to_csv
-    from costplan.rules.lint import CHECKS, Doubt
+    from costplan.rules.lint import CHECKS, Doubt, Linted
 
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
     packs = [

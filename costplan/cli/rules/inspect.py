@@ -119,7 +119,7 @@ def _terms(
         problems = (Problem("REA016", Place("--minutes"), "", "", "no minutes", advice), *problems)
     if minutes is None or problems:
         stop(problems, as_json=event.as_json)
-    return Terms(minutes, inspectors, each_car, stated, drawn / 100, seed)
+    return Terms(minutes, inspectors, each_car, stated, drawn, seed)
 
 
 def read_openings(texts: Iterable[str], levels: Iterable[str]) -> tuple[dict[str, float], tuple[Problem, ...]]:

@@ -12,9 +12,7 @@ from costplan.rules.differences.compare import set_shifts
 from costplan.rules.differences.difference import Shift, Way
 from costplan.rules.kinds import Limit
 from costplan.rules.kinds.bounds import Bound
-
-#: Figures to which bounds in two units are compared; what is beyond them is the noise of conversions.
-_TRUSTED = 12
+from costplan.rules.kinds.limit import TRUSTED
 
 
 def bounds(old: Limit, new: Limit) -> Iterator[Shift]:
@@ -71,7 +69,7 @@ def _comparable(old: Bound, new: Bound) -> bool:
 def _number_in(bound: Bound, unit: str) -> Decimal:
     if bound.unit == unit:
         return bound.number
-    return round_figures(Decimal(repr(bound.quantity.to(unit))), _TRUSTED)
+    return round_figures(Decimal(repr(bound.quantity.to(unit))), TRUSTED)
 
 
 def _step_words(step: Decimal, old: Bound, new: Bound) -> str:

@@ -105,7 +105,7 @@ def choose_inspections(lines: Mapping[str, Sequence[CheckLine]], entrants: Seque
     mean = sum(one.risk for one in cars) / max(1, len(cars))
     tasks = [tasks_on(lines[_sheet_of(one, lines)], one.risk / mean) for one in cars]
     best = choose_within(tasks, takes, terms.pool, terms.minutes)
-    kept = int(terms.minutes * (1 - terms.drawn))
+    kept = terms.chosen
     chosen = best if kept == terms.minutes else choose_within(tasks, takes, kept * terms.inspectors, kept)
     who = share_out([takes.minutes(its) for its in chosen], terms.inspectors, kept)
     if _over([takes.minutes(its) for its in chosen], who, kept):

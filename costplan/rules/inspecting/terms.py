@@ -16,16 +16,21 @@ class Terms:
     """What there is to inspect with.
 
     `minutes`: of each inspector; `each_car`: what a car takes before anything is looked at; `opening`: by service
-    level, the minutes that an inspector stands by until an engine is opened so far; `drawn`: the share of all minutes
-    that is kept for checks drawn by lot, by `seed`.
+    level, the minutes that an inspector stands by until an engine is opened so far; `drawn`: per cent of all minutes
+    that are kept for checks drawn by lot, by `seed`.
     """
 
     minutes: int
     inspectors: int = 1
     each_car: int = 0
     opening: Mapping[str, float] = field(default_factory=dict)
-    drawn: float = 0.0
+    drawn: int = 0
     seed: int = 0
+
+    @property
+    def chosen(self) -> int:
+        """Whole minutes of each inspector that are not kept for drawing by lot."""
+        return self.minutes * (100 - self.drawn) // 100
 
     @property
     def pool(self) -> int:

@@ -8,7 +8,7 @@ from typing import Any
 
 from costplan.money import is_currency
 from costplan.quantity import UNITS, Quantity, nearest_unit
-from costplan.reading.fields import refuse, to_decimal
+from costplan.reading.fields import number_and_unit, refuse, to_decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +32,10 @@ class Bound:
 
 def to_bound(value: Any) -> Bound:
     """A bare number, or number and unit in quotes: 10.25, "0.540 in", "9000 USD"."""
-    number, _, unit = value.strip().partition(" ") if isinstance(value, str) else (value, "", "")
-    unit = unit.strip() or "1"
-    if unit not in UNITS and not is_currency(unit):
+    number, unit = number_and_unit(value)
+    if unit and unit not in UNITS and not is_currency(unit):
         raise refuse("REA021", "an unknown unit:", nearest_unit(unit, UNITS))
-    return Bound(to_decimal(number), unit)
+    return Bound(to_decimal(number), unit or "1")
 
 
 def to_width(value: Any) -> Bound:

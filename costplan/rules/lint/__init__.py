@@ -12,7 +12,7 @@ from types import MappingProxyType
 from costplan.rules.kinds import Known
 from costplan.rules.lint.desk import Check, Desk
 from costplan.rules.lint.editions import edition_gap, editions_overlap, list_unnamed
-from costplan.rules.lint.facts import Doubt, Facts, opened_levels
+from costplan.rules.lint.facts import Doubt, Facts, Linted, opened_levels
 from costplan.rules.lint.headings import (
     advice_with_penalty,
     ends_before_it_begins,
@@ -94,4 +94,4 @@ def lint(pack: Pack, known: Known, facts: Facts) -> tuple[Doubt, ...]:
     return tuple(sorted(doubts, key=lambda doubt: order.get(doubt.rule, len(names))))
 
 
-__all__ = ["CHECKS", "Check", "Doubt", "Facts", "lint", "opened_levels"]
+__all__ = ["CHECKS", "Check", "Doubt", "Facts", "Linted", "lint", "opened_levels"]

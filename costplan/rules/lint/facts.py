@@ -64,3 +64,22 @@ def opened_levels(levels: Iterable[TimedLevel], named: Iterable[str]) -> frozens
     return frozenset(
         row.level for row in rows if any(one.carrier == row.carrier and one.rank >= row.rank for one in called)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Linted:
+    """A pack with its doubts: how many of them are wrong, how many hints."""
+
+    pack: str
+    name: str
+    file: str
+    clauses: int
+    doubts: tuple[Doubt, ...]
+
+    @property
+    def wrong(self) -> int:
+        return sum(doubt.severity == "wrong" for doubt in self.doubts)
+
+    @property
+    def hints(self) -> int:
+        return len(self.doubts) - self.wrong

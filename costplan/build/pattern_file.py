@@ -57,6 +57,7 @@ def attributes_of(catalog: Catalog) -> tuple[dict[str, str], frozenset[str]]:
     """The attributes that are numbers, with what each measures, and those that are words: all that parts may have."""
     numbers = {name: attribute.what for name, attribute in ATTRIBUTES.items() if attribute.what != "text"}
     words = [name for name, attribute in ATTRIBUTES.items() if attribute.what == "text"]
+    words += [name for name, what in catalog.declared.items() if what == "text"]
     given = [
         name for part in catalog.parts.values() for name, found in part.attributes.items() if isinstance(found, str)
     ]

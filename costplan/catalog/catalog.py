@@ -26,7 +26,8 @@ class Catalog:
     `written` holds the names of all parts, of rows at fault too, `written_kits` of kits, `priced`, `filled` and
     `named_operations` those of prices.csv, kit_contains.csv and operations.csv; `whole` says that no row of parts is
     at fault, `unread` that a whole table of parts is.
-    `addresses` are the files read; `terms` how each folder gives its prices.
+    `addresses` are the files read; `terms` how each folder gives its prices; `declared` the columns that catalogs
+    declare themselves, with what each measures.
     """
 
     parts: Mapping[str, Part] = field(default_factory=dict)
@@ -48,6 +49,7 @@ class Catalog:
     unread: bool = False
     addresses: tuple[str, ...] = ()
     terms: Mapping[str, Terms] = field(default_factory=dict)
+    declared: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def _by_role(self) -> dict[str, list[Part]]:
@@ -174,7 +176,8 @@ class Catalog:
 
     def measured(self) -> dict[str, str]:
         """The attributes that some part gives as a number, each with what it measures; all known, where parts lack."""
-        known = {} if self.whole else {name: what.what for name, what in ATTRIBUTES.items() if what.what != "text"}
+        everything = {**{name: what.what for name, what in ATTRIBUTES.items()}, **self.declared}
+        known = {} if self.whole else {name: what for name, what in everything.items() if what != "text"}
         return known | {
             name: dimension(value.unit) or ""
             for part in self.parts.values()

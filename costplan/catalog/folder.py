@@ -108,6 +108,7 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         gathering.unread,
         tuple(gathering.addresses),
         gathering.terms,
+        gathering.attributes,
     )
     check_whole(catalog, parts, problems)
     return catalog, tuple(problems.found)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from costplan.build import attributes_of
 from costplan.catalog import Catalog, read_catalogs
 from costplan.problems import Problem, in_order
 from costplan.quantity import Quantity
@@ -260,3 +261,15 @@ def test_a_scenario_is_no_catalog_and_is_told_so_once(tmp_path: Path) -> None:
     (tmp_path / "calendar.csv").write_text("event,date\nopener,2027-04-01\n", encoding="utf-8")
     _, problems = read_catalogs([tmp_path])
     assert [(problem.code, Path(problem.place.file).name) for problem in problems] == [("REA001", "catalog.toml")]
+
+
+def test_a_declared_column_is_known_while_the_rows_that_give_it_are_at_fault(tmp_path: Path) -> None:
+    head = 'name = "x"\ncurrency = "USD"\n[attributes]\nreach = "length"\nports = "text"\n'
+    (tmp_path / "catalog.toml").write_text(head, encoding="utf-8")
+    (tmp_path / "roles.csv").write_text("role\nhead\n", encoding="utf-8")
+    rows = "part,role,supplier,price,price_date,reach [in],ports\nH-1,head,Hill,10,2027-01-01,long,raised\n"
+    (tmp_path / "parts.csv").write_text(rows, encoding="utf-8")
+    catalog, problems = read_catalogs([tmp_path])
+    assert [problem.code for problem in problems] == ["REA017"]
+    numbers, words = attributes_of(catalog)
+    assert (numbers["reach"], "ports" in words) == ("length", True)

@@ -10,14 +10,13 @@ from pydantic import BeforeValidator, Field
 
 from costplan.garage import Inspected, Paper
 from costplan.problems import Problem
-from costplan.quantity import dimension
-from costplan.reading.fields import Count, Day, Name, Text, Words, YesNo, refuse
+from costplan.quantity import convert, dimension
+from costplan.reading.fields import Count, Day, Name, Text, Words, YesNo, number_and_unit, refuse, to_decimal
 from costplan.reading.fields import Kind as Form
 from costplan.rules.answers import Answer
 from costplan.rules.book import Clause, DatedPart, ListedShops
 from costplan.rules.clause import Test
 from costplan.rules.evidence import Evidence
-from costplan.rules.kinds.bounds import to_bound
 from costplan.rules.kinds.common import Kind, Known, Where, either, level_faults, named_slots, no_part, slot_faults
 
 #: No paper holds for longer: a hundred years in days.
@@ -26,10 +25,10 @@ LONGEST = 36525
 
 def to_days(value: Any) -> float:
     """A span as days: `730 d`. Days are what papers are dated by, so nothing is shorter."""
-    bound = to_bound(value)
-    if dimension(bound.quantity.unit) != "time" or bound.quantity.value <= 0:
+    number, unit = number_and_unit(value)
+    if dimension(unit or "1") != "time" or to_decimal(number) <= 0:
         raise refuse("REA021", "not a span of time:", 'give days in quotes: "730 d"')
-    days = bound.quantity.to("d")
+    days = convert(float(to_decimal(number)), unit, "d")
     if not 1 <= days <= LONGEST:
         what = f"too {'short' if days < 1 else 'long'} a span:"
         raise refuse("REA018", what, f'give "1 d" to "{LONGEST} d"')

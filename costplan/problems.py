@@ -130,6 +130,14 @@ CODES = MappingProxyType(
         "SEA016": "a clause caps the pieces of what is neither a slot with a position nor a whole service",
         "SEA017": "a clause dates a part whose slot has no row in positions.csv",
         "SEA018": "two rows that offer one service level do not mean the same",
+        "SEA019": "rain stops an event from a session that its format does not have",
+        "SEA020": "a hazard has the name of a slot or a service",
+        "SEA021": "a service level checks slots without a chance to see anything",
+        "SEA022": "a case of damage is of neither a slot with a position nor a hazard",
+        "SEA023": "the chances of the cases of a slot or a hazard come to more than 1",
+        "SEA024": "something is paid for an engine that is not gone",
+        "SEA025": "a case loses the engine, and is of the car",
+        "SEA026": "none of the engines is owned",
     }
 )
 

@@ -26,8 +26,9 @@ from costplan.rules import KINDS, Heading, Kept, PackHeader, PartList, Recogniti
 from costplan.rules.change import Addition, ChangeHeader
 from costplan.rules.inspecting import Entrant, Result
 from costplan.scenario import Header as ScenarioHeader
-from costplan.scenario import RateRow
+from costplan.scenario import RateRow, Variant
 from costplan.season import Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
+from costplan.season.records import Case, Hazard
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,12 +52,15 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("scenario.toml", "[car]", Car),
     ("scenario.toml", "[[engine]]", Engine),
     ("scenario.toml", "[[rate]]", RateRow),
+    ("scenario.toml", "[[variant]]", Variant),
     ("calendar.csv", "", Event),
     ("sessions.csv", "", Session),
     ("services.csv", "", Service),
     ("costs.csv", "", Cost),
     ("levels.csv", "", Level),
     ("positions.csv", "", Position),
+    ("hazards.csv", "", Hazard),
+    ("damage.csv", "", Case),
     ("garage.csv", "", Piece),
     ("bench.csv", "", Bench),
     ("papers.csv", "", Paper),

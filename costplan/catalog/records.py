@@ -6,7 +6,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Any, ClassVar, Literal, TypeVar
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field, ValidationInfo, ValidatorFunctionWrapHandler, field_validator, model_validator
 
 from costplan.catalog.attributes import ATTRIBUTES, KINDS, WITHIN, Attribute
 from costplan.problems import nearest
@@ -281,7 +281,16 @@ class LifeRow(Record):
     life_of: Literal["set", "piece"] = Field(
         default="set", description="whether the life is the whole set's or one piece's"
     )
+    warning: Share = Field(
+        default=0.0, description="share of a life, at its end, in which a check can see the end coming; 0: none can"
+    )
     source: Text = Field(default="", description="whose word the life is; without one it counts as assumed")
+
+    @field_validator("warning", mode="wrap")
+    @classmethod
+    def _zero_too(cls, value: Any, share: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+        number = value.rstrip("% ") if isinstance(value, str) else value
+        return 0.0 if to_decimal(number, comma=decimal_comma(info)) == 0 else share(value)
 
     @model_validator(mode="after")
     def _consistent(self) -> LifeRow:

@@ -22,7 +22,7 @@ class Life:
 
     `replace_at` is where the trade renews (infinite: never by age), `limit` what must not be passed (infinite: none),
     in raw use; `rpm_exponent` and `rated_rpm` age a run by (rpm / rated)^exponent. `assumed` lists what is a guess,
-    `row` is where it comes from.
+    `row` is where it comes from. In the last `warning` share of the life a check can see the end coming.
     """
 
     measure: MeasureName
@@ -33,6 +33,7 @@ class Life:
     rpm_exponent: float
     assumed: tuple[str, ...]
     row: LifeRow
+    warning: float = 0.0
 
     def used_up_at(self, factor: float = 1.0) -> float:
         """The age at which a plan counts the life as used up, renewed at replace_at * factor: the mean at the latest.
@@ -59,6 +60,7 @@ def life_of(row: LifeRow, role: Role | None, pieces: int) -> Life:
         row.rpm_exponent or 0.0,
         assumed,
         row,
+        row.warning,
     )
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, ClassVar
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
-from costplan.reading import Record
-from costplan.reading.fields import Count, Day, Name, Positive, Text, Words, YesNo
+from costplan.reading import Record, parse_settings
+from costplan.reading.fields import Count, Day, Kind, Name, Positive, Text, Words, YesNo, refuse, to_text
 from costplan.season import Car, Gaps, Policy
 
 
@@ -18,6 +18,28 @@ class RateRow(Record):
     rate: Positive = Field(description="what one unit of it is worth in the scenario's currency")
     since: Day = Field(description="day from which this holds")
     source: Text = Field(default="", description="whose word it is")
+
+
+def to_what_if(value: Any) -> str:
+    """A text that `--set` takes; whether its path leads anywhere shows only when it is set."""
+    text = to_text(value)
+    for problem in parse_settings([text])[1]:
+        raise refuse(problem.code, problem.what, problem.advice)
+    return text
+
+
+WhatIf = Annotated[str, BeforeValidator(to_what_if), Kind("path=value")]
+
+
+class Variant(Record):
+    """[[variant]] of scenario.toml"""
+
+    KEY: ClassVar[str] = "name"
+    name: Name = Field(description="what the variant is called")
+    set: tuple[WhatIf, ...] = Field(
+        default=(), description='what it changes, each as --set does: ["policy/early=off", "calendar/opener/laps=40"]'
+    )
+    note: Text = Field(default="", description="what a reader should know of it")
 
 
 class Header(Record):
@@ -44,3 +66,9 @@ class Header(Record):
     car: Car = Field(default=Car(), description="what is true of the car's shared positions when the books open")
     rate: tuple[Any, ...] = Field(default=(), description="exchange rates, each [[rate]]")
     engine: tuple[Any, ...] = Field(default=(), description="engines, each [[engine]]; one called 'engine' if none")
+    variant: tuple[Any, ...] = Field(default=(), description="what-ifs that have a name, each [[variant]]")
+
+    @property
+    def variants(self) -> tuple[Variant, ...]:
+        """The what-ifs that have a name, once they are read."""
+        return tuple(variant for variant in self.variant if isinstance(variant, Variant))

@@ -38,7 +38,7 @@ from costplan.rules import Known, Pack
 from costplan.rules.change import read_change
 from costplan.rules.inspecting import check_entrants, check_values, read_entrants
 from costplan.rules.pack import read_packs, unused_changes
-from costplan.scenario.header import Header, RateRow
+from costplan.scenario.header import Header, RateRow, Variant
 from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
 
@@ -81,9 +81,12 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
     header = desk.take(read_head(document, Header, title="?", currency=NO_CURRENCY))
     rate_rows = desk.take(read_parts(document, "rate", RateRow))
     engines = desk.take(read_parts(document, "engine", Engine)) or (Engine(name="engine"),)
+    variants = desk.take(read_parts(document, "variant", Variant))
     if header is None:
         return None
+    header = header.model_copy(update={"variant": variants})
     _check_currencies(header, rate_rows, document, desk.problems)
+    _check_owned(engines, document, desk.problems)
     given = (Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
     rates = Rates(header.currency, tuple(given))
     desk.addresses += files.addresses
@@ -199,6 +202,8 @@ TABLES = (
     "positions",
     "services",
     "costs",
+    "hazards",
+    "damage",
     "garage",
     "bench",
     "papers",
@@ -229,6 +234,14 @@ def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Docu
         if before != row.place:
             what = f"a second rate of {row.currency} from the same day"
             problems.add("REA023", row.place, "since", row.since, what, f"keep one; the first is in {before}")
+
+
+def _check_owned(engines: Sequence[Engine], document: Document, problems: Problems) -> None:
+    """A season has an engine; asked only where every engine could be read."""
+    if len(engines) == len(document.values.get("engine", [])) and not any(engine.owned for engine in engines):
+        key = ("engine", 0, "owned")
+        what, advice = "no engine is owned:", "give true for one of them at least"
+        problems.add("SEA026", document.place(key), document.shown(key), "false", what, advice)
 
 
 def _currencies_of(document: Document) -> frozenset[str]:

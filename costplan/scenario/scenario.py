@@ -190,9 +190,11 @@ class Scenario:
     def sources(self) -> Sources:
         """What its season is compiled from."""
         header = self.header
+        others = tuple(engine for engine in self.engines if not engine.owned)
+        away = {engine.name for engine in others}
         return Sources(
             self.files,
-            self.engines,
+            tuple(engine for engine in self.engines if engine.owned),
             header.car,
             header.gaps,
             header.policy,
@@ -200,9 +202,10 @@ class Scenario:
             header.opening,
             self.catalog,
             self.build,
-            self.garage,
+            tuple(piece for piece in self.garage if piece.engine not in away),
             self.book,
             self.paper_days(),
+            others,
         )
 
     def season(self) -> tuple[Season | None, tuple[Problem, ...]]:

@@ -16,11 +16,20 @@ from costplan.quantity import MEASURES
 from costplan.rules.book import Book, Clause
 from costplan.season import machine
 from costplan.season.bonds import bars_step, bond_arrays
-from costplan.season.calendar import Run
+from costplan.season.calendar import Run, use_of
 from costplan.season.checking import goes_along
-from costplan.season.names import Item, KitItem, Sources, Spot, Step, value_of
+from costplan.season.damage import case_arrays, hazard_arrays
+from costplan.season.event_arrays import event_arrays
+from costplan.season.machine.draws import named
+from costplan.season.names import Damage, Item, KitItem, Season, Sources, Spot, Step, value_of
+from costplan.season.records import Session
 
 EARLY = {"off": machine.EARLY_OFF, "worth": machine.EARLY_WORTH}
+WHO_RUNS = {
+    "first ready": machine.FIRST_READY,
+    "least used": machine.LEAST_USED,
+    "best saved": machine.BEST_SAVED,
+}
 WHEN_BARRED = {"run on": machine.RUN_ON, "change engine": machine.CHANGE_ENGINE, "stop": machine.STOP}
 
 
@@ -31,12 +40,16 @@ def problem_of(
     items: Sequence[Item],
     kits: Sequence[KitItem],
     ladders: tuple[tuple[Step, ...], ...],
+    cases: Sequence[Sequence[Damage]],
+    months: Sequence[str],
 ) -> machine.Problem:
+    """The problem in which nothing is drawn; `cases` by position and hazard, `months` those that money may flow in."""
     clock = np.cumsum([0.0, *(run.gap_hours for run in runs[1:])])
     use = np.array([_added_up([run.use.get(measure, 0.0) for run in runs]) for measure in MEASURES])
     lives_of = [_lives(spot) for spot in spots]
     lives = [line for lines in lives_of for line in lines]
-    names = [engine.name for engine in sources.engines]
+    carriers = sources.carriers
+    names = list(carriers[:-1])
     tops = [len(ladder) for ladder in ladders]
     depth = max(1, *tops)
     hours, interval, measure, cost = _level_arrays(ladders, depth)
@@ -50,8 +63,9 @@ def problem_of(
         day=np.array([run.event.date.toordinal() for run in runs]),
         clock=clock,
         first=np.array([run.first for run in runs]),
-        named=np.array([names.index(run.event.engine) if run.event.engine else -1 for run in runs]),
+        named=np.array([names.index(run.event.engine) if run.event.engine in names else -1 for run in runs]),
         lost=np.zeros(len(runs), dtype=np.bool_),
+        **event_arrays(sources, runs, months),
         use=use,
         life_from=bounds.astype(np.int64),
         counts_openings=np.array([row.measure == "openings" for row in lives], dtype=np.bool_),
@@ -61,18 +75,32 @@ def problem_of(
         due_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         worn_at=np.array([row.worn_at for row in lives], dtype=np.float64),
         limit=np.array([row.limit for row in lives], dtype=np.float64),
+        scale=np.array([row.life.weibull.scale if row.life else math.inf for row in lives], dtype=np.float64),
+        shape=np.array([row.life.weibull.shape if row.life else 1.0 for row in lives], dtype=np.float64),
+        warning=np.array([row.life.warning if row.life else 0.0 for row in lives], dtype=np.float64),
+        life_key=_life_keys(lives_of, carriers),
+        fails_at=np.zeros((len(carriers), len(lives), 0)),
+        drawn=0,
+        seed=0,
         binds_to=np.array([row.binds_to(runs) for row in lives], dtype=np.int64).reshape(len(lives), len(runs) + 1),
         dated=np.array([row.clause is not None for row in lives], dtype=np.bool_),
         ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),
         level=np.array([spot.level for spot in spots], dtype=np.int64),
         on_car=np.array([spot.on_car for spot in spots], dtype=np.bool_),
+        serves=np.array([[spot.runs_in(run.event.setup) for run in runs] for spot in spots], dtype=np.bool_).reshape(
+            len(spots), len(runs)
+        ),
         pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
         stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
         as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
+        position_key=np.array(
+            [[named(carrier, spot.base, spot.alternate) for spot in spots] for carrier in carriers], dtype=np.int64
+        ).reshape(len(carriers), len(spots), 2),
         **_paths(spots, sources.book, operations),
         **bond_arrays(sources.book, sources.rates, runs, spots, ladders, operations),
-        order=np.array(sorted(range(len(spots)), key=lambda p: spots[p].slot), dtype=np.int64),
+        order=np.array(_order(spots), dtype=np.int64),
         resale=np.array([item.resale for item in items], dtype=np.int64),
+        core=np.array([item.core_charge for item in items], dtype=np.int64),
         least=np.array([item.least for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
         item=np.array([spot.item for spot in spots], dtype=np.int64),
         pack=np.array([item.pack for item in items], dtype=np.int64),
@@ -86,7 +114,10 @@ def problem_of(
         measure=measure,
         interval_in_days=np.isfinite(interval) & (measure == list(MEASURES).index("days")),
         cost=cost,
+        labour=_labour(ladders, depth),
         renews=_renews(spots, ladders, depth),
+        sees=_sees(spots, ladders, depth),
+        **_run_ins(lives, ladders, depth, sources.files.sessions),
         called=_called(runs, ladders, clock, hours),
         next_fit=_next_fit(clock, hours, tops),
         used_item=np.array([numbers[piece.part] for piece in used], dtype=np.int64),
@@ -94,23 +125,40 @@ def problem_of(
         used_value=np.array([value_of(items[numbers[piece.part]], piece.count or 1) for piece in used], dtype=np.int64),
         used_age=_used_ages(used, lives, runs),
         used_step=np.array([piece.step for piece in used], dtype=np.int64),
+        **hazard_arrays(sources.files.hazards, runs, carriers),
+        **case_arrays(cases, spots),
+        force_run=-1,
+        force=-1,
         early=EARLY[early] if isinstance(early, str) else machine.EARLY_SHARE,
         early_share=early if isinstance(early, float) else 1.0,
-        who_runs=machine.LEAST_USED if sources.policy.who_runs == "least used" else machine.FIRST_READY,
+        who_runs=WHO_RUNS[sources.policy.who_runs],
+        save_for=float(sources.policy.save_for),
         swap_hours=float(sources.policy.swap_hours),
         when_barred=WHEN_BARRED[sources.policy.when_barred],
     )
+
+
+def as_drawn(season: Season, seed: int) -> machine.Problem:
+    """The problem of a season whose lives, rain, hazards and cases are drawn.
+
+    Lives are renewed at their renewal use alone: what a plan must count as used up at its mean may live longer here.
+    """
+    due_at = [line.renew_at for spot in season.spots for line in _lives(spot)]
+    return season.problem._replace(due_at=np.array(due_at, dtype=np.float64), drawn=1, seed=seed)
 
 
 @dataclass(frozen=True, slots=True)
 class LifeLine:
     """A life as the machine sees it: where it counts as used up, its hard limit, and how a run ages it.
 
+    A plan renews it where it is used up, `worn_at`; where lives are drawn it is renewed at `renew_at`.
+
     `clause`: the clause by which it is a dated part's, with no other life than its limit.
     """
 
     measure: str
     worn_at: float
+    renew_at: float
     limit: float
     life: Life | None
     spot: Spot
@@ -129,19 +177,55 @@ class LifeLine:
         return run.use.get(self.measure, 0.0) if served else 0.0
 
     def duty(self, run: Run) -> float:
-        use = self.use(run)
-        if self.life is None or self.measure == "days":
-            return use
-        return duty(use, run.duty, run.rpm, self.life)
+        return self.aged_by(self.use(run), run.duty, run.rpm)
+
+    def aged_by(self, use: float, weight: float, rpm: float | None) -> float:
+        """How much so much use ages it; days and what has no life of a part pass as they are."""
+        return use if self.life is None or self.measure == "days" else duty(use, weight, rpm, self.life)
+
+    def run_in(self, session: Session) -> tuple[float, float]:
+        """Duty and raw use of a session that runs it in; none in a measure that a session alone does not give."""
+        use = use_of(session).get(self.measure, 0.0)
+        return self.aged_by(use, session.duty, session.rpm), use
 
 
 def _lives(spot: Spot) -> tuple[LifeLine, ...]:
     """The lives of a position, behind them those by dated papers; a service has one, its interval."""
     row = spot.service
     if row is not None:
-        return (LifeLine(row.measure.name, row.measure.to_kept(row.every), math.inf, None, spot),)
-    lives = (LifeLine(life.measure.name, life.used_up_at(spot.factor), life.limit, life, spot) for life in spot.lives)
-    return (*lives, *(LifeLine("days", math.inf, part.days, None, spot, part.clause) for part in spot.dated))
+        every = row.measure.to_kept(row.every)
+        return (LifeLine(row.measure.name, every, every, math.inf, None, spot),)
+    lives = (
+        LifeLine(
+            life.measure.name,
+            life.used_up_at(spot.factor),
+            life.replace_at * spot.factor,
+            life.limit,
+            life,
+            spot,
+        )
+        for life in spot.lives
+    )
+    dated = (LifeLine("days", math.inf, math.inf, part.days, None, spot, part.clause) for part in spot.dated)
+    return (*lives, *dated)
+
+
+def _life_keys(lives_of: Sequence[Sequence[LifeLine]], carriers: Sequence[str]) -> machine.Ints:
+    """[C, L, 2] hashed names of carrier, slot, alternate and measure; a second life in one measure is told by 2."""
+    names = []
+    for lines in lives_of:
+        measures = [line.measure for line in lines]
+        for n, line in enumerate(lines):
+            before = measures[:n].count(line.measure)
+            measure = f"{line.measure} {before + 1}" if before else line.measure
+            names.append((line.spot.base, line.spot.alternate, measure))
+    keys = [[named(carrier, *name) for name in names] for carrier in carriers]
+    return np.array(keys, dtype=np.int64).reshape(len(carriers), len(names), 2)
+
+
+def _order(spots: Sequence[Spot]) -> list[int]:
+    """The positions by the names of their slots."""
+    return sorted(range(len(spots)), key=lambda p: spots[p].slot)
 
 
 def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
@@ -161,8 +245,9 @@ def _added_up(values: Iterable[float]) -> list[float]:
     return sums
 
 
-def _stack(rows: list[list[float]], width: int) -> machine.Floats:
-    return np.array(rows, dtype=np.float64).reshape(len(rows), width)
+def _stack(columns: list[list[float]], height: int) -> machine.Floats:
+    """A table of columns, each so high; its rows lie together in memory, as the machine reads them."""
+    return np.ascontiguousarray(np.array(columns, dtype=np.float64).reshape(len(columns), height).T)
 
 
 def _level_arrays(
@@ -191,6 +276,40 @@ def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth:
     return table
 
 
+def _labour(ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Ints:
+    """[T, K] the labour of one opening."""
+    table = np.zeros((len(ladders), depth), dtype=np.int64)
+    for t, ladder in enumerate(ladders):
+        table[t, : len(ladder)] = [step.labour for step in ladder]
+    return table
+
+
+def _sees(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Floats:
+    """[T, K, P] the chance that a level sees a piece in its warning share: the best look of it and those below it."""
+    table = np.zeros((len(ladders), depth, len(spots)))
+    for p, spot in enumerate(spots):
+        for k, step in enumerate(ladders[spot.ladder]):
+            if step.row is not None and spot.base in step.row.checks:
+                table[spot.ladder, k:, p] = np.maximum(table[spot.ladder, k:, p], step.row.sees)
+    return table
+
+
+def _run_ins(
+    lives: Sequence[LifeLine], ladders: tuple[tuple[Step, ...], ...], depth: int, sessions: Sequence[Session]
+) -> dict[str, Any]:
+    """[T, K, L] what the run-in of a level ages what it assembled: that of the highest level done that has one."""
+    shape = (len(ladders), depth, len(lives))
+    duties, raws = np.zeros(shape), np.zeros(shape)
+    for t, ladder in enumerate(ladders):
+        for k, step in enumerate(ladder):
+            run = [session for session in sessions if step.row is not None and session.format == step.row.run_in]
+            for j, line in enumerate(lives):
+                if run and line.spot.ladder == t:
+                    parts = [line.run_in(session) for session in run]
+                    duties[t, k:, j], raws[t, k:, j] = (sum(column) for column in zip(*parts, strict=True))
+    return {"run_in_duty": duties, "run_in_raw": raws}
+
+
 def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation]) -> dict[str, Any]:
     """The service steps of every position, and what is renewed with it."""
     count, depth = len(spots), max(1, *(len(spot.path) for spot in spots), 1)
@@ -210,6 +329,11 @@ def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation
             other_item[p, s] = [
                 items.get(q.role, -1) if goes else -1 for q, goes in zip(spots, along[p, s], strict=True)
             ]
+    with_it = np.array([[other.base in spot.renew_with for other in spots] for spot in spots], dtype=np.bool_).reshape(
+        count, count
+    )
+    may_follow = with_it | along.any(axis=1) | (other_item >= 0).any(axis=1)
+    followers = [[q for q in _order(spots) if may_follow[p, q] and q != p] for p in range(count)]
     return {
         "steps": np.array([len(spot.path) for spot in spots], dtype=np.int64),
         "step_cost": cost,
@@ -219,9 +343,9 @@ def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation
         "step_mends": mends,
         "step_with": along,
         "step_item": other_item,
-        "renew_with": np.array(
-            [[other.base in spot.renew_with for other in spots] for spot in spots], dtype=np.bool_
-        ).reshape(count, count),
+        "renew_with": with_it,
+        "along_from": np.cumsum([0, *(len(found) for found in followers)]).astype(np.int64),
+        "along": np.array([q for found in followers for q in found], dtype=np.int64),
     }
 
 

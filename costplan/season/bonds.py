@@ -138,7 +138,7 @@ def bond_arrays(
         ).reshape(len(book.piece_caps), len(spots)),
         "pieces_hold": _in_force([cap.clause for cap in book.piece_caps], days),
         "step_barred": _steps_barred(book, days, spots, operations, number),
-        "fee": _fees(book, rates, days, ladders),
+        "fee": _fees(book, rates, (*days, gap_before(runs, len(runs))[0]), ladders),
     }
 
 
@@ -177,7 +177,7 @@ def _steps_barred(
 
 
 def _fees(book: Book, rates: Rates, days: Sequence[date], ladders: Sequence[Sequence[Step]]) -> machine.Ints:
-    """[T, K, G] what the book charges for one opening at a level in the gap before a run."""
+    """[T, K, G+1] what the book charges for one opening at a level in the gap before each run, and after the last."""
     table = np.zeros((len(ladders), max(1, *(len(ladder) for ladder in ladders)), len(days)), dtype=np.int64)
     for charge in book.charges:
         for t, ladder in enumerate(ladders):

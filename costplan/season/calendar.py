@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
+from costplan.money import round_money
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import MEASURES
-from costplan.season.records import Event, Gaps, Session
+from costplan.season.records import Event, Gaps, Service, Session
 
 HOURS_A_DAY = 24.0
 #: Columns of the calendar that a format gives for each session instead.
@@ -21,6 +23,7 @@ class Run:
     """One session of an event: `gap_hours` before it, and `use` in the unit each measure is kept in.
 
     A measure that the files do not give is not in `use`. `services` are the service rows that stand in the gap.
+    `result` is how much of its event's result hangs on it, beside the event's other runs.
     """
 
     event: Event
@@ -31,6 +34,7 @@ class Run:
     rpm: float | None
     duty: float
     services: tuple[Event, ...] = ()
+    result: float = 1.0
 
     @property
     def service(self) -> Event | None:
@@ -60,10 +64,8 @@ def unroll(
             gap = _gap_hours(before, event, number == 0, gaps)
             hours = [service.gap_hours for service in services if service.gap_hours is not None]
             gap = sum(hours) if hours else gap
-            rpm = session.rpm if session else event.rpm
-            duty = session.duty if session else 1.0
-            use = _use(event, session, rpm, first=number == 0)
-            runs.append(Run(event, session.session if session else "", number == 0, gap, use, rpm, duty, services))
+            use = use_of(session or event, event, first=number == 0)
+            runs.append(_run(event, session, number == 0, gap, use, services))
             services = ()
     for late in services:
         advice = "put it before a run; what the winter after the season needs belongs into the next season's calendar"
@@ -71,6 +73,20 @@ def unroll(
     if not any(run.event.kind == "race" for run in runs):
         problems.add("SEA005", file, "kind", "", "no race in the calendar", "add a row of kind race")
     return _with_days(runs), tuple(problems.found)
+
+
+def _run(
+    event: Event,
+    session: Session | None,
+    first: bool,
+    gap: float,
+    use: Mapping[str, float],
+    services: tuple[Event, ...],
+) -> Run:
+    """A run of an event, by itself or one of its sessions."""
+    if session is None:
+        return Run(event, "", first, gap, use, event.rpm, 1.0, services)
+    return Run(event, session.session, first, gap, use, session.rpm, session.duty, services, session.result)
 
 
 def gap_before(runs: Sequence[Run], g: int) -> tuple[date, str]:
@@ -93,7 +109,7 @@ def _sessions_of(event: Event, sessions: Sequence[Session]) -> list[Session | No
 def _faults(event: Event, sessions: Sequence[Session]) -> tuple[Problem, ...]:
     formats = list(dict.fromkeys(session.format for session in sessions))
     if event.kind == "service":
-        given = [name for name in ("format", "laps", "hours") if getattr(event, name)]
+        given = [name for name in ("format", "laps", "hours", "rain", "rain_from", "weight") if getattr(event, name)]
         advice = "leave it empty, or change the kind"
         return tuple(
             Problem("SEA006", event.place, name, str(getattr(event, name)), "a service does not run:", advice)
@@ -113,6 +129,11 @@ def _faults(event: Event, sessions: Sequence[Session]) -> tuple[Problem, ...]:
     if event.level or event.gap_hours is not None:
         advice = "write a row of kind service for it"
         return (Problem("SEA006", event.place, "level", event.level, "only a service row names a level:", advice),)
+    names = [session.session for session in sessions if session.format == event.format]
+    if event.rain_from and event.rain_from not in names:
+        what = f"no session of format {event.format}:" if event.format else "a session of an event without a format:"
+        advice = f"leave it empty for all of the event, or name a session; {nearest(event.rain_from, names)}"
+        return (Problem("SEA019", event.place, "rain_from", event.rain_from, what, advice),)
     return ()
 
 
@@ -125,36 +146,38 @@ def _gap_hours(before: Event | None, event: Event, first: bool, gaps: Gaps) -> f
     return gaps.between_nights + ((event.date - before.date).days - 1) * HOURS_A_DAY
 
 
-def _use(event: Event, session: Session | None, rpm: float | None, *, first: bool) -> dict[str, float]:
-    """Use of a run in every measure that follows from the files: the conversions stand here and nowhere else."""
-    source: Event | Session = session or event
+def use_of(source: Event | Session, track: Event | None = None, *, first: bool = False) -> dict[str, float]:
+    """Use of a run in every measure that follows from the files: the conversions stand here and nowhere else.
+
+    `source` gives its laps or hours, `track` the length and the time of a lap, where there is one.
+    """
     use = {"starts": 1.0 if source.starts is None else source.starts, "events": 1.0 if first else 0.0, "openings": 0.0}
     if source.laps is not None:
         use["laps"] = source.laps
-        if event.lap_length is not None:
-            use["distance"] = source.laps * event.lap_length.to("km")
-    if not session and event.distance is not None:
-        use["distance"] = event.distance.to("km")
+        if track is not None and track.lap_length is not None:
+            use["distance"] = source.laps * track.lap_length.to("km")
+    if isinstance(source, Event) and source.distance is not None:
+        use["distance"] = source.distance.to("km")
     if source.hours is not None:
         use["hours"] = source.hours
-    elif source.laps is not None and event.lap_time is not None:
-        use["hours"] = source.laps * event.lap_time.to("h")
-    if rpm is not None and "hours" in use:
-        use["revolutions"] = use["hours"] * 60 * rpm
-    fuel = _fuel(event, session, use)
+    elif source.laps is not None and track is not None and track.lap_time is not None:
+        use["hours"] = source.laps * track.lap_time.to("h")
+    if source.rpm is not None and "hours" in use:
+        use["revolutions"] = use["hours"] * 60 * source.rpm
+    fuel = _fuel(source, use)
     if fuel is not None:
         use["fuel"] = fuel
     return use
 
 
-def _fuel(event: Event, session: Session | None, use: Mapping[str, float]) -> float | None:
+def _fuel(source: Event | Session, use: Mapping[str, float]) -> float | None:
     """Litres burned in a run."""
-    if session is None:
-        return None if event.fuel is None else event.fuel.to("L")
-    if session.fuel_per_lap is not None and "laps" in use:
-        return session.fuel_per_lap.to("L") * use["laps"]
-    if session.fuel_per_hour is not None and "hours" in use:
-        return session.fuel_per_hour.to("L") * use["hours"]
+    if isinstance(source, Event):
+        return None if source.fuel is None else source.fuel.to("L")
+    if source.fuel_per_lap is not None and "laps" in use:
+        return source.fuel_per_lap.to("L") * use["laps"]
+    if source.fuel_per_hour is not None and "hours" in use:
+        return source.fuel_per_hour.to("L") * use["hours"]
     return None
 
 
@@ -163,8 +186,7 @@ def _with_days(runs: list[Run]) -> tuple[Run, ...]:
     dated = []
     for run, following in zip(runs, [*runs[1:], None], strict=False):
         days = (following.event.date - run.event.date).days if following else 0
-        use = {**run.use, "days": float(days)}
-        dated.append(Run(run.event, run.session, run.first, run.gap_hours, use, run.rpm, run.duty, run.services))
+        dated.append(replace(run, use={**run.use, "days": float(days)}))
     return tuple(dated)
 
 
@@ -181,13 +203,24 @@ def by_event(runs: Iterable[Run]) -> list[list[tuple[int, Run]]]:
 def first_days(opening: date, runs: Sequence[Run]) -> list[date]:
     """The first day of each month from the opening to the last run; of the first month the opening itself."""
     last = max(run.event.date for run in runs)
-    months = range(opening.year * 12 + opening.month - 1, last.year * 12 + last.month)
+    months = range(month_number(opening), month_number(last) + 1)
     return [max(opening, date(month // 12, month % 12 + 1, 1)) for month in months]
 
 
 def season_use(runs: Iterable[Run], measure: str) -> float:
     """Use of all runs in a measure, those that do not give it left out."""
     return sum(run.use.get(measure, 0.0) for run in runs)
+
+
+def flow_cost(row: Service, runs: Sequence[Run], currency: str) -> Decimal:
+    """price * use / every of some runs, rounded once."""
+    use = row.measure.from_kept(season_use(runs, row.measure.name))
+    return round_money(row.price * Decimal(repr(use)) / Decimal(repr(row.every)), currency)
+
+
+def month_number(day: date) -> int:
+    """Months since year 0."""
+    return day.year * 12 + day.month - 1
 
 
 def ungiven(runs: Iterable[Run], measure: str) -> tuple[Run, ...]:

@@ -9,8 +9,8 @@ from costplan.life import Life
 from costplan.money import from_minor
 from costplan.problems import Place, Problems, nearest
 from costplan.season.calendar import Run, season_use, ungiven
-from costplan.season.names import Item, KitItem, PathStep, Sources, Spot
-from costplan.season.records import Service
+from costplan.season.names import LADDERS, Damage, Item, KitItem, PathStep, Sources, Spot
+from costplan.season.records import Service, Session
 
 #: In minor units, and so small that a sum of it times any number of pieces is a whole number of 64 bits.
 LARGEST_SUM = 10**14
@@ -19,18 +19,27 @@ LARGEST_SUM = 10**14
 def check_measures(sources: Sources, spots: Sequence[Spot], runs: Sequence[Run], problems: Problems) -> None:
     """Every measure that a life, level or service counts must be given by every run."""
     wanted: list[tuple[str, Place, str]] = []
+    run_ins = {(row.run_in, row.carrier) for row in sources.files.levels}
     for spot in spots:
+        sessions = [row for row in sources.files.sessions if (row.format, LADDERS[spot.ladder]) in run_ins]
         for life in spot.lives:
             wanted.append((life.measure.name, life.row.place, f"the life of {spot.slot}"))
-            _check_rpm(life, spot, runs, problems)
+            _check_rpm(life, spot, runs, sessions, problems)
     wanted += [(row.measure.name, row.place, f"the service {row.service}") for row in sources.files.services]
     wanted += [(row.measure.name, row.place, f"the level {row.level}") for row in sources.files.levels if row.measure]
     for measure, place, what in wanted:
-        lacking = ungiven(runs, measure)
-        if lacking:
-            event = lacking[0].event
-            advice = f"give it for {event.event} ({event.place}), or count in another measure"
-            problems.add("SEA004", place, "measure", measure, f"{what} counts what the calendar lacks:", advice)
+        _check_given(measure, runs, place, "measure", what, problems)
+    for hazard in sources.files.hazards:
+        met = [run for run in runs if not hazard.kinds or run.event.kind in hazard.kinds]
+        _check_given(hazard.per.name, met, hazard.place, "per", f"the hazard {hazard.hazard}", problems)
+
+
+def _check_given(measure: str, runs: Sequence[Run], place: Place, column: str, what: str, problems: Problems) -> None:
+    lacking = ungiven(runs, measure)
+    if lacking:
+        event = lacking[0].event
+        advice = f"give it for {event.event} ({event.place}), or count in another measure"
+        problems.add("SEA004", place, column, measure, f"{what} counts what the calendar lacks:", advice)
 
 
 def check_service_rows(sources: Sources, runs: Sequence[Run], problems: Problems) -> None:
@@ -155,6 +164,25 @@ def check_sums(
             problems.add("REA018", row.place, "every", row.every, "too large a sum, paid each", advice)
 
 
+def check_operations(sources: Sources, problems: Problems) -> None:
+    """What a case of damage takes is an operation of a catalog."""
+    known = sources.catalog.operations if sources.catalog else {}
+    written = sources.catalog.named_operations if sources.catalog else frozenset()
+    for case in sources.files.cases:
+        for name in case.operations:
+            if name not in known and name not in written:
+                problems.add("BLD011", case.place, "operations", name, "an unknown operation", nearest(name, known))
+
+
+def check_bills(sources: Sources, cases: Sequence[Sequence[Damage]], problems: Problems) -> None:
+    """No case may cost more than `LARGEST_SUM`, its operations counted in."""
+    for case in (case for one in cases for case in one):
+        if case.cost > LARGEST_SUM:
+            bill = from_minor(case.cost, sources.rates.currency)
+            advice = "check it, the prices of its operations, and their currency's rate"
+            problems.add("REA018", case.place, "cost", bill, "too large a sum:", advice)
+
+
 def no_use(piece: Piece, measure: str, place: Place, problems: Problems) -> None:
     """The problem of a piece that does not say its use in a measure; `place`: of the life or clause that counts it."""
     column = "installed" if measure == "days" else measure
@@ -164,11 +192,18 @@ def no_use(piece: Piece, measure: str, place: Place, problems: Problems) -> None
     problems.add("GAR004", piece.place, column, "", f"{piece.piece} does not say {what}", advice)
 
 
-def _check_rpm(life: Life, spot: Spot, runs: Sequence[Run], problems: Problems) -> None:
-    lacking = next((run for run in runs if run.rpm is None), None)
-    if life.rated_rpm is not None and lacking is not None:
-        where = lacking.event.place
-        advice = f"give rpm for {lacking.event.event} {lacking.session} ({where})".replace("  ", " ")
+def _check_rpm(life: Life, spot: Spot, runs: Sequence[Run], run_ins: Sequence[Session], problems: Problems) -> None:
+    """A life that ages by rpm needs them of every run, and of the sessions in which its carrier is run in."""
+    if life.rated_rpm is None:
+        return
+    lacking = [(f"{run.event.event} {run.session}".strip(), run.event.place) for run in runs if run.rpm is None]
+    lacking += [(f"the run-in's {row.session}", row.place) for row in run_ins if row.rpm is None]
+    for what, where in lacking[:1]:
         problems.add(
-            "SEA011", life.row.place, "rated_rpm", f"{life.rated_rpm:g}", f"the life of {spot.slot} ages by rpm", advice
+            "SEA011",
+            life.row.place,
+            "rated_rpm",
+            f"{life.rated_rpm:g}",
+            f"the life of {spot.slot} ages by rpm",
+            f"give rpm for {what} ({where})",
         )

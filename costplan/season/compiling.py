@@ -15,17 +15,21 @@ from costplan.problems import Problem, Problems
 from costplan.season.arrays import problem_of
 from costplan.season.bonds import bonds_of, in_season, levels_taken
 from costplan.season.book_checks import check_book
-from costplan.season.calendar import Run, gap_before, unroll
+from costplan.season.calendar import Run, gap_before, unroll, use_of
 from costplan.season.checking import (
+    check_bills,
     check_companions,
     check_measures,
+    check_operations,
     check_service_rows,
     check_setups,
     check_shelf,
     check_sums,
 )
+from costplan.season.damage import cases_of
+from costplan.season.event_arrays import months_of
 from costplan.season.inputs import place_of
-from costplan.season.names import LADDERS, Assumption, Item, KitItem, PathStep, Season, Sources, Spot, Step
+from costplan.season.names import LADDERS, Assumption, EngineTrade, Item, KitItem, PathStep, Season, Sources, Spot, Step
 from costplan.season.opening import state_at_opening
 from costplan.season.records import CAR, Position
 
@@ -39,7 +43,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     problems.extend(faults)
     if not runs:
         return None, tuple(problems.found)
-    opening = sources.opening or min(event.date for event in sources.files.events)
+    opening = sources.first_day
     first, last = min(opening, gap_before(runs, 0)[0]), runs[-1].event.date
     sources = replace(sources, book=in_season(sources.book, first, last))
     items: list[Item] = []
@@ -54,16 +58,21 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
     kits = _kits(sources, items, runs)
     check_sums(sources, spots, items, kits, flows, runs, problems)
     check_book(sources, spots, problems)
+    check_operations(sources, problems)
     if problems:
         return None, tuple(problems.found)
-    problem = problem_of(sources, runs, spots, items, kits, ladders)
-    start, assumed = state_at_opening(sources, problem, runs, spots, items, ladders, problems)
-    carriers = (*(engine.name for engine in sources.engines), CAR)
+    cases = cases_of(sources, spots)
+    check_bills(sources, cases, problems)
+    if problems:
+        return None, tuple(problems.found)
+    months = months_of(sources, runs, opening)
+    problem = problem_of(sources, runs, spots, items, kits, ladders, cases, months)
+    start, assumed = state_at_opening(sources, problem, runs, spots, items, ladders, len(months), problems)
     season = Season(
         problem,
         start,
         runs,
-        carriers,
+        sources.carriers,
         tuple(spots),
         tuple(items),
         kits,
@@ -75,6 +84,10 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
         (*_assumptions(sources, spots, items), *assumed),
         sources.book,
         bonds_of(sources.book),
+        sources.files.hazards,
+        tuple(case for one in cases for case in one),
+        months,
+        _engine_trades(sources, opening),
     )
     return (None if problems else season), tuple(problems.found)
 
@@ -257,6 +270,20 @@ def _service_spots(sources: Sources, runs: Sequence[Run], items: list[Item]) -> 
     return spots
 
 
+def _engine_trades(sources: Sources, opening: date) -> tuple[EngineTrade, ...]:
+    """The engines bought for the season and those sold instead, on opening day."""
+    currency = sources.rates.currency
+    bought = (
+        EngineTrade(engine.name, "bought", to_minor(engine.price, currency), opening, engine.place)
+        for engine in sources.engines
+    )
+    sold = (
+        EngineTrade(engine.name, "sold", -to_minor(engine.sold, currency), opening, engine.place)
+        for engine in sources.others
+    )
+    return tuple(trade for trade in (*bought, *sold) if trade.amount)
+
+
 def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item]) -> tuple[Assumption, ...]:
     """Every input that is a guess."""
     found = []
@@ -281,4 +308,29 @@ def _assumptions(sources: Sources, spots: Sequence[Spot], items: Sequence[Item])
         for row in sources.files.services
         if not row.source
     ]
+    files = sources.files
+    found += [
+        Assumption(row.hazard, "its chance has no source", str(row.place)) for row in files.hazards if not row.source
+    ]
+    found += [
+        Assumption(f"{row.slot}: {row.case}", "its chance and bill have no source", str(row.place))
+        for row in files.cases
+        if not row.source
+    ]
+    found += _unknown_run_ins(sources, spots)
     return tuple(dict.fromkeys(found))
+
+
+def _unknown_run_ins(sources: Sources, spots: Sequence[Spot]) -> list[Assumption]:
+    """Measures in which a run-in counts for nothing, since its sessions do not give them without a track."""
+    found = []
+    for row in sources.files.levels:
+        uses = [use_of(session) for session in sources.files.sessions if row.run_in and session.format == row.run_in]
+        reached = [spot for spot in spots if LADDERS[spot.ladder] == row.carrier and spot.level < row.rank]
+        measures = dict.fromkeys(life.measure.name for spot in reached for life in spot.lives)
+        found += [
+            Assumption(row.level, f"its run-in adds no {measure}: its sessions do not give it", str(row.place))
+            for measure in measures
+            if measure != "days" and any(measure not in use for use in uses)
+        ]
+    return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -10,9 +10,11 @@ from typing import TypeVar
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.reading import Record, Setting, read_records, read_table, shown, written_in
-from costplan.season.records import CAR, Cost, Engine, Event, Level, Position, Service, Session
+from costplan.season.records import CAR, Case, Cost, Engine, Event, Hazard, Level, Position, Service, Session
 
 R = TypeVar("R", bound=Record)
+#: Chances are sums of floats: passing 1 by less is reaching it.
+CHANCE_SLACK = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,8 @@ class SeasonFiles:
     positions: tuple[Position, ...] = ()
     services: tuple[Service, ...] = ()
     costs: tuple[Cost, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    cases: tuple[Case, ...] = ()
     addresses: tuple[str, ...] = ()
     folder: Path = Path()
     at_fault: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -65,6 +69,8 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         rows("positions", Position),
         rows("services", Service),
         rows("costs", Cost),
+        rows("hazards", Hazard),
+        rows("damage", Case),
         tuple(addresses),
         folder,
         at_fault,
@@ -116,8 +122,19 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
             what = f"no level of the {position.carrier}:"
             problems.add("SEA001", position.place, "level", position.level, what, nearest(position.level, known))
     for level in files.levels:
-        _check_renews(level, levels, files, problems)
+        _check_slots(level, "renews", levels, files, problems)
+        _check_slots(level, "checks", levels, files, problems)
+        _check_run_in(level, files, problems)
+    _check_hazards(files, problems)
+    _check_cases(files, problems)
     return tuple(problems.found)
+
+
+def _check_run_in(level: Level, files: SeasonFiles, problems: Problems) -> None:
+    formats = dict.fromkeys(session.format for session in files.sessions)
+    if level.run_in and level.run_in not in formats and "sessions" not in files.unread:
+        advice = f"add it to sessions.csv; {nearest(level.run_in, formats)}"
+        problems.add("SEA007", level.place, "run_in", level.run_in, "an unknown format", advice)
 
 
 def _check_levels(files: SeasonFiles, problems: Problems) -> None:
@@ -137,22 +154,74 @@ def _check_levels(files: SeasonFiles, problems: Problems) -> None:
             )
 
 
-def _check_renews(level: Level, levels: Mapping[str, Level], files: SeasonFiles, problems: Problems) -> None:
+def _check_slots(
+    level: Level, column: str, levels: Mapping[str, Level], files: SeasonFiles, problems: Problems
+) -> None:
+    """What a level renews or checks every time has a position that it reaches."""
     positions = {position.slot: position for position in files.positions}
-    for slot in level.renews:
+    for slot in getattr(level, column):
         position = positions.get(slot)
         if slot in files.at_fault.get("positions", ()) or "positions" in files.unread:
             continue
         if position is None:
             advice = f"give it a row in positions.csv; {nearest(slot, positions)}"
-            problems.add("SEA002", level.place, "renews", slot, "a slot without a position:", advice)
+            problems.add("SEA002", level.place, column, slot, "a slot without a position:", advice)
         elif position.level in levels and (
             position.carrier != level.carrier or levels[position.level].rank > level.rank
         ):
             advice = f"it is reached at {position.level} of the {position.carrier}"
-            problems.add("SEA001", level.place, "renews", slot, "a slot that this level does not reach:", advice)
+            problems.add("SEA001", level.place, column, slot, "a slot that this level does not reach:", advice)
 
 
 def place_of(files: SeasonFiles, name: str) -> Place:
     """The place of a file as a whole, for what is missing in it."""
     return Place(shown(files.folder / f"{name}.csv"))
+
+
+def _check_hazards(files: SeasonFiles, problems: Problems) -> None:
+    """A hazard is told apart from slots and services, since damage.csv names it beside them."""
+    taken = {row.slot: row.place for row in files.positions} | {row.service: row.place for row in files.services}
+    for hazard in files.hazards:
+        if hazard.hazard in taken:
+            advice = f"give another name; it is taken in {taken[hazard.hazard]}"
+            problems.add("SEA020", hazard.place, "hazard", hazard.hazard, "a hazard with a slot's name:", advice)
+
+
+def _check_cases(files: SeasonFiles, problems: Problems) -> None:
+    """Each case is of a slot or hazard that is there and hits what is there; their chances come to 1 at the most."""
+    carriers = {row.slot: row.carrier for row in files.positions} | {row.hazard: row.carrier for row in files.hazards}
+    hit = [*(row.slot for row in files.positions), *(row.service for row in files.services if row.whole)]
+    sums: dict[str, float] = {}
+    for case in files.cases:
+        if _is_missing(case.slot, carriers, ("positions", "hazards"), files):
+            what = "neither a slot with a position nor a hazard:"
+            advice = f"give it a row in positions.csv or hazards.csv; {nearest(case.slot, carriers)}"
+            problems.add("SEA022", case.place, "slot", case.slot, what, advice)
+        for slot in case.hits:
+            if _is_missing(slot, hit, ("positions", "services"), files):
+                advice = f"give it a row in positions.csv or services.csv; {nearest(slot, hit)}"
+                problems.add("SEA002", case.place, "hits", slot, "a slot without a position:", advice)
+        if case.loses_engine and carriers.get(case.slot) == CAR:
+            what, advice = f"{case.slot} is of the car, and its case loses the engine:", "give stays"
+            problems.add("SEA025", case.place, "engine", case.engine, what, advice)
+        sums[case.slot] = sums.get(case.slot, 0.0) + case.chance
+        if sums[case.slot] > 1 + CHANCE_SLACK:
+            what = f"with it the cases of {case.slot} come to {sums[case.slot]:.4g}:"
+            problems.add("SEA023", case.place, "chance", f"{case.chance:g}", what, "let them come to 1 at the most")
+    _check_case_names(files.cases, problems)
+
+
+def _check_case_names(cases: Iterable[Case], problems: Problems) -> None:
+    """The cases of one slot or hazard are told apart by their names."""
+    first: dict[tuple[str, str], Place] = {}
+    for case in cases:
+        before = first.setdefault((case.slot, case.case), case.place)
+        if before != case.place:
+            advice = f"give another name; the first is in {before}"
+            problems.add("REA023", case.place, "case", case.case, f"a second case of {case.slot} with the name", advice)
+
+
+def _is_missing(name: str, known: Collection[str], tables: Iterable[str], files: SeasonFiles) -> bool:
+    """Whether nothing gives a name; what stands in a row or a file at fault is not missing."""
+    excused = any(name in files.at_fault.get(table, ()) or table in files.unread for table in tables)
+    return name not in known and not excused

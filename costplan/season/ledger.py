@@ -15,16 +15,18 @@ from typing import Literal
 
 from costplan.money import from_minor, round_money, split
 from costplan.season import machine
-from costplan.season.calendar import Run, by_event, first_days, gap_before, season_use
+from costplan.season.calendar import by_event, first_days, flow_cost, gap_before, season_use
 from costplan.season.charges import fees_of
 from costplan.season.names import Season
-from costplan.season.records import Cost, Service
+from costplan.season.records import Cost
 
 View = Literal["cash", "wear"]
 Cause = Literal[
     "planned",
     "early",
     "failure",
+    "damage",
+    "found",
     "labour",
     "consumable",
     "fixed",
@@ -94,6 +96,8 @@ def write_ledger(season: Season, state: machine.State) -> Ledger:
         *_event_rows(season, state),
         *_cost_rows(season),
         *_fee_rows(season, state),
+        *_trade_rows(season),
+        *_damage_rows(season, state),
         *_wear_rows(season, state, accounts),
         *_work_rows(season, state, accounts),
     ]
@@ -137,7 +141,7 @@ def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
             why = f"{done.operation} at {level} ({done.place})"
             yield from _paid(season, g, c, spot.slot, old.name, ((_CAUSES[cause], paid, why),))
             continue
-        whole = cause != machine.FAILURE or drawn_by >= 0
+        whole = cause not in (machine.FAILURE, machine.DAMAGE) or drawn_by >= 0
         back = _share(old.core_charge, pieces, old.pack) if whole else 0
         what = f"{packs} x {item.pack} pieces" if item.pack > 1 else f"{packs} pieces" if spot.pieces > 1 else ""
         amounts: tuple[tuple[Cause, int, str], ...] = (
@@ -182,7 +186,7 @@ def _kit_rows(season: Season, state: machine.State) -> Iterator[Row]:
         yield from _paid(season, g, c, "", kit.name, amounts)
 
 
-_CAUSES: tuple[Cause, ...] = ("planned", "early", "failure")
+_CAUSES: tuple[Cause, ...] = ("planned", "early", "failure", "damage", "found")
 
 
 def _share(amount: int, pieces: int, pack: int) -> int:
@@ -204,7 +208,7 @@ def _flow_rows(season: Season, state: machine.State) -> Iterator[Row]:
     currency = season.rates.currency
     for runs in by_event(season.runs):
         event = runs[0][1].event
-        ran = [run for g, run in runs if state.ran[g] >= 0 and not season.problem.lost[g]]
+        ran = [run for g, run in runs if state.ran[g] >= 0 and not state.lost[g]]
         for row in season.flows:
             use = row.measure.from_kept(season_use(ran, row.measure.name))
             why = f"{use:g} {row.measure} at {row.price} each {row.every:g} ({row.place})"
@@ -212,22 +216,17 @@ def _flow_rows(season: Season, state: machine.State) -> Iterator[Row]:
             yield from _both(event.date, event.event, row.service, "consumable", amount, why, currency)
 
 
-def flow_cost(row: Service, runs: Sequence[Run], currency: str) -> Decimal:
-    """price * use / every of some runs, rounded once."""
-    use = row.measure.from_kept(season_use(runs, row.measure.name))
-    return round_money(row.price * Decimal(repr(use)) / Decimal(repr(row.every)), currency)
-
-
 def _event_rows(season: Season, state: machine.State) -> Iterator[Row]:
     """Entry, travel and purse, of events at which an engine ran."""
     for runs in by_event(season.runs):
-        event = runs[0][1].event
+        event, currency = runs[0][1].event, season.rates.currency
         if all(state.ran[g] < 0 for g, _ in runs):
             continue
+        purse = machine.purse_won(season.problem, state, runs[0][0], runs[-1][0] + 1)
         amounts: tuple[tuple[str, Cause, Decimal], ...] = (
             ("entry", "fixed", event.entry),
             ("travel", "fixed", event.travel),
-            ("purse", "income", -event.purse),
+            ("purse", "income", -from_minor(purse, currency)),
         )
         for name, cause, amount in amounts:
             yield from _both(
@@ -237,7 +236,7 @@ def _event_rows(season: Season, state: machine.State) -> Iterator[Row]:
                 cause,
                 amount,
                 f"{name} of {event.event} ({event.place})",
-                season.rates.currency,
+                currency,
             )
 
 
@@ -263,6 +262,28 @@ def _fee_rows(season: Season, state: machine.State) -> Iterator[Row]:
         why = f"clause {clause.rule}: {clause.says} ({clause.place})"
         on, currency = fee.level or clause.rule, season.rates.currency
         yield from _both(fee.date, fee.event, on, "fee", fee.amount, why, currency, fee.engine)
+
+
+def _trade_rows(season: Season) -> Iterator[Row]:
+    """Engines bought and sold. A thing that lasts is no wear; what it loses shows in the balances of its parts."""
+    for trade in season.purchases:
+        cause: Cause = "income" if trade.amount < 0 else "fixed"
+        money = from_minor(trade.amount, season.rates.currency)
+        yield Row("cash", trade.date, "", trade.engine, "", "", cause, money, f"engine {trade.what} ({trade.place})")
+
+
+def _damage_rows(season: Season, state: machine.State) -> Iterator[Row]:
+    """What the cases of failures cost beyond the parts that they break, and what is paid for an engine that is gone."""
+    currency, positions = season.rates.currency, len(season.spots)
+    for g, c, failed, n, _ in state.struck_cases[: state.n_cases[0]].tolist():
+        if n < 0:
+            continue
+        event, case, carrier = season.runs[g].event, season.cases[n], season.carriers[c]
+        slot = season.spots[failed].slot if failed < positions else season.hazards[failed - positions].hazard
+        why = f"{case.case} of {case.of} ({case.place})"
+        costs, paid = from_minor(case.cost, currency), from_minor(-case.paid, currency)
+        yield from _both(event.date, event.event, slot, "damage", costs, why, currency, carrier)
+        yield from _both(event.date, event.event, slot, "income", paid, f"paid for the engine: {why}", currency, carrier)
 
 
 def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from costplan.build import Build
 from costplan.catalog import Buying, Catalog, Offer
@@ -16,7 +17,7 @@ from costplan.rules.book import NO_BOOK, Bond, Book, Clause, DatedPart
 from costplan.season import machine
 from costplan.season.calendar import Run
 from costplan.season.inputs import SeasonFiles
-from costplan.season.records import CAR, Car, Engine, Gaps, Level, Policy, Service
+from costplan.season.records import CAR, Car, Case, Engine, Gaps, Hazard, Level, Policy, Service
 
 #: A carrier's levels nest; beside them stand its services, which do not.
 LADDERS = ("engine", "engine services", CAR, "car services")
@@ -124,6 +125,11 @@ class Spot:
         """The slot of the pattern that it stands in."""
         return self.slot.partition("/")[0]
 
+    @property
+    def alternate(self) -> str:
+        """The alternate of the slot that it is; '' for the slot's first."""
+        return self.slot.partition("/")[2]
+
     def runs_in(self, setup: str) -> bool:
         """Whether it is in use in a set-up of the car."""
         return setup in self.only if self.only else setup not in self.but
@@ -145,6 +151,40 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class Damage:
+    """A case of the failures of a position or of a hazard, `of` whose name it is; money in minor units.
+
+    It breaks the positions of the slots that it `hits`; those of a case that loses the engine are all of the engine.
+    """
+
+    of: str
+    row: Case
+    hits: tuple[str, ...]
+    cost: int
+    paid: int
+    stops: bool
+
+    @property
+    def case(self) -> str:
+        return self.row.case
+
+    @property
+    def place(self) -> Place:
+        return self.row.place
+
+
+@dataclass(frozen=True, slots=True)
+class EngineTrade:
+    """An engine bought or sold for the season, in minor units; what it brings is negative."""
+
+    engine: str
+    what: Literal["bought", "sold"]
+    amount: int
+    date: date
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
 class Assumption:
     """An input that is a guess: of what, what is assumed, and where it was left open."""
 
@@ -158,7 +198,8 @@ class Season:
     """A compiled season: the machine's problem, the state at opening, and the names of every row of them.
 
     `book`: what of the rule book is in force during it; `bonds`: those of them that the machine notes, as it numbers
-    them.
+    them. So are `hazards`, `cases` and the `months` in which money may flow (2027-03). `purchases`: the engines that
+    are bought or sold for it.
     """
 
     problem: machine.Problem
@@ -176,6 +217,10 @@ class Season:
     assumed: tuple[Assumption, ...]
     book: Book = NO_BOOK
     bonds: tuple[Bond, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    cases: tuple[Damage, ...] = ()
+    months: tuple[str, ...] = ()
+    purchases: tuple[EngineTrade, ...] = ()
 
     def lives(self, p: int) -> range:
         """The lives of a position as the machine numbers them."""
@@ -193,8 +238,9 @@ class Season:
 class Sources:
     """What a season is compiled from. Without build and catalog it is the simple form: services alone.
 
-    `book`: how the rule packs bind it; `paper_days`: by carrier, name and place of a clause, the day from which
-    the days count that its dated part may stay.
+    `engines` are those that are owned, `others` those that are not in this season. `book`: how the rule packs bind it;
+    `paper_days`: by carrier, name and place of a clause, the day from which the days count that its dated part may
+    stay.
     """
 
     files: SeasonFiles
@@ -209,6 +255,7 @@ class Sources:
     garage: tuple[Piece, ...] = ()
     book: Book = NO_BOOK
     paper_days: Mapping[tuple[str, str, Place], date] = field(default_factory=dict)
+    others: tuple[Engine, ...] = ()
 
     def paper_day(self, carrier: str, clause: Clause) -> date | None:
         """The day of the paper by which a clause dates what a carrier holds on opening day."""
@@ -217,6 +264,16 @@ class Sources:
     @property
     def rates(self) -> Rates:
         return self.buying.rates
+
+    @property
+    def first_day(self) -> date:
+        """The day the books open."""
+        return self.opening or min(event.date for event in self.files.events)
+
+    @property
+    def carriers(self) -> tuple[str, ...]:
+        """The engines that are in the season, the car last."""
+        return (*(engine.name for engine in self.engines), CAR)
 
 
 def value_of(item: Item, pieces: int) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -24,11 +25,12 @@ def state_at_opening(
     spots: Sequence[Spot],
     items: Sequence[Item],
     ladders: tuple[tuple[Step, ...], ...],
+    months: int,
     problems: Problems,
 ) -> tuple[machine.State, tuple[Assumption, ...]]:
     """The state on opening day, and what of it is assumed because no row of the garage says otherwise."""
-    carriers = [*(engine.name for engine in sources.engines), CAR]
-    state = empty_state(problem, len(carriers), len(bonds_of(sources.book)), traced=True)
+    carriers = sources.carriers
+    state = empty_state(problem, len(carriers), len(bonds_of(sources.book)), months, traced=True)
     assumed = []
     known: set[tuple[int, int]] = set()
     pieces = _installed(sources, problems)
@@ -83,51 +85,129 @@ def _check_left(pieces: Iterable[Piece], sources: Sources, spots: Sequence[Spot]
             problems.add("SEA002", piece.place, "alternate", piece.alternate, "an unknown alternate", near)
 
 
-def empty_state(problem: machine.Problem, carriers: int, bonds: int = 0, *, traced: bool) -> machine.State:
-    """A state with everything new, nothing on the shelf and nothing noted; `bonds`: how many may be noted."""
+def empty_state(
+    problem: machine.Problem, carriers: int, bonds: int = 0, months: int = 0, *, traced: bool
+) -> machine.State:
+    """A state with everything new, nothing on the shelf and nothing noted.
+
+    `bonds`: how many may be noted; `months`: how many money may flow in, at least those that the problem names.
+    """
+    return machine.State(
+        **_of_carriers(problem, carriers),
+        **_of_season(problem, carriers, bonds),
+        **_counts(problem, months),
+        **_notes(problem, carriers, problem.day.size if traced else 0),
+        **_rooms(problem, carriers),
+    )
+
+
+def _whole(*shape: int, fill: int = 0) -> machine.Ints:
+    return np.full(shape, fill, dtype=np.int64)
+
+
+def _no(*shape: int) -> machine.Bools:
+    return np.zeros(shape, dtype=np.bool_)
+
+
+def _of_carriers(problem: machine.Problem, carriers: int) -> dict[str, Any]:
+    """What is true of each carrier and what sits on it."""
+    positions, lives = len(problem.level), len(problem.limit)
+    ladders, depth = problem.hours.shape
+    return {
+        "age": np.zeros((carriers, lives)),
+        "raw_age": np.zeros((carriers, lives)),
+        "fails_at": np.full((carriers, lives), math.inf),
+        "broken": _no(carriers, positions),
+        "wrecked": _no(carriers, positions),
+        "damaged": _no(carriers, positions),
+        "looked": _whole(carriers, positions),
+        "step": _whole(carriers, positions),
+        "item": np.tile(problem.item, (carriers, 1)),
+        "value": _whole(carriers, positions),
+        "worked": _whole(carriers, positions),
+        "installed": _whole(carriers, positions),
+        "since": np.zeros((carriers, ladders, depth)),
+        "overdue": _no(carriers, ladders, depth),
+        "hazard_left": np.zeros((carriers, len(problem.hazard_mean))),
+        "strikes": _whole(carriers, len(problem.hazard_mean)),
+        "idle_since": np.full(carriers, -math.inf),
+        "ready_at": np.full(carriers, -math.inf),
+        "extra_hours": np.zeros(carriers),
+        "total_use": np.zeros(carriers),
+        "held": _no(carriers, 2),
+    }
+
+
+def _of_season(problem: machine.Problem, carriers: int, bonds: int) -> dict[str, Any]:
+    """What is true of the season: what is on the shelf, what counts for the book, which runs were run."""
+    runs = len(problem.day)
+    return {
+        "season": _whole(1),
+        "lost": problem.lost.copy(),
+        "stock": _whole(len(problem.pack)),
+        "stock_value": _whole(len(problem.pack)),
+        "used_left": np.ones(len(problem.used_item), dtype=np.bool_),
+        "opened": _whole(len(problem.bar_bond), carriers),
+        "started": _no(len(problem.engines_bond), carriers),
+        "put_in": _whole(len(problem.pieces_bond)),
+        "acted": _whole(bonds, carriers, runs),
+        "ran": _whole(runs, fill=-1),
+        "stopped": _no(runs),
+    }
+
+
+def _counts(problem: machine.Problem, months: int) -> dict[str, Any]:
+    """What is counted and added up over the season."""
+    positions, hazards = len(problem.level), len(problem.hazard_mean)
+    named = 1 + max(int(problem.event_month.max(initial=0)), int(problem.gap_month.max(initial=0)))
+    return {
+        "failures": _whole(positions + hazards),
+        "finds": _whole(positions),
+        "hits": _whole(positions),
+        "tally_event": _whole(len(problem.weight) + 1),
+        "tally_month": _whole(max(months, named)),
+        "tally_cause": _whole(len(machine.CAUSES)),
+        "tally_line": _whole(positions + problem.hours.size + 1),
+        "used_up": _whole(1),
+        "struck": _whole(1),
+    }
+
+
+def _notes(problem: machine.Problem, carriers: int, traces: int) -> dict[str, Any]:
+    """Room to note every opening, renewal, kit and failure that a season can have, and the traces of so many runs."""
     runs, positions, lives = len(problem.day), len(problem.level), len(problem.limit)
     ladders, depth = problem.hours.shape
-    traces = runs if traced else 0
-    openings = (runs + 1) * carriers * ladders
-    renewals = (runs + 1) * max(1, positions) * carriers
-    return machine.State(
-        age=np.zeros((carriers, lives)),
-        raw_age=np.zeros((carriers, lives)),
-        broken=np.zeros((carriers, positions), dtype=np.bool_),
-        step=np.zeros((carriers, positions), dtype=np.int64),
-        item=np.tile(problem.item, (carriers, 1)),
-        value=np.zeros((carriers, positions), dtype=np.int64),
-        worked=np.zeros((carriers, positions), dtype=np.int64),
-        installed=np.zeros((carriers, positions), dtype=np.int64),
-        since=np.zeros((carriers, ladders, depth)),
-        stock=np.zeros(len(problem.pack), dtype=np.int64),
-        stock_value=np.zeros(len(problem.pack), dtype=np.int64),
-        used_left=np.ones(len(problem.used_item), dtype=np.bool_),
-        idle_since=np.full(carriers, -math.inf),
-        ready_at=np.full(carriers, -math.inf),
-        total_use=np.zeros(carriers),
-        opened=np.zeros((len(problem.bar_bond), carriers), dtype=np.int64),
-        overdue=np.zeros((carriers, ladders, depth), dtype=np.bool_),
-        started=np.zeros((len(problem.engines_bond), carriers), dtype=np.bool_),
-        put_in=np.zeros(len(problem.pieces_bond), dtype=np.int64),
-        held=np.zeros((carriers, 2), dtype=np.bool_),
-        acted=np.zeros((bonds, carriers, runs), dtype=np.int64),
-        ran=np.full(runs, -1, dtype=np.int64),
-        openings=np.zeros((openings, 4), dtype=np.int64),
-        n_openings=np.zeros(1, dtype=np.int64),
-        renewals=np.zeros((renewals, 13), dtype=np.int64),
-        left_behind=np.zeros((renewals, 3), dtype=np.int64),
-        n_renewals=np.zeros(1, dtype=np.int64),
-        kits=np.zeros((openings * len(problem.kit_price), 7), dtype=np.int64),
-        n_kits=np.zeros(1, dtype=np.int64),
-        trace_age=np.zeros((traces, carriers, lives)),
-        trace_raw=np.zeros((traces, carriers, lives)),
-        trace_since=np.zeros((traces, carriers, ladders, depth)),
-        trace_item=np.zeros((traces, carriers, positions), dtype=np.int64),
-        trace_step=np.zeros((traces, carriers, positions), dtype=np.int64),
-        trace_value=np.zeros((traces, carriers, positions), dtype=np.int64),
-        trace_worked=np.zeros((traces, carriers, positions), dtype=np.int64),
-    )
+    openings, renewals = (runs + 1) * carriers * ladders, (runs + 1) * max(1, positions) * carriers
+    return {
+        "openings": _whole(openings, 4),
+        "n_openings": _whole(1),
+        "renewals": _whole(renewals, 13),
+        "left_behind": _whole(renewals, 3),
+        "n_renewals": _whole(1),
+        "kits": _whole(openings * len(problem.kit_price), 7),
+        "n_kits": _whole(1),
+        "struck_cases": _whole(runs, 5),
+        "n_cases": _whole(1),
+        "trace_age": np.zeros((traces, carriers, lives)),
+        "trace_raw": np.zeros((traces, carriers, lives)),
+        "trace_since": np.zeros((traces, carriers, ladders, depth)),
+        **{f"trace_{name}": _whole(traces, carriers, positions) for name in ("step", "item", "value", "worked")},
+    }
+
+
+def _rooms(problem: machine.Problem, carriers: int) -> dict[str, Any]:
+    """Room to work in."""
+    positions, (ladders, depth) = len(problem.level), problem.hours.shape
+    names = ("causes", "drawn_by", "must", "trial", "trial_by", "wanted", "wanted_by", "fitting")
+    return {
+        **{name: _whole(positions, fill=-1) for name in names},
+        "next_open": _whole(depth),
+        "asked": _no(carriers),
+        "reached": _whole(ladders, fill=-1),
+        "needed": _whole(len(problem.pack)),
+        "rest": _whole(len(problem.pack)),
+        "shelf_left": _no(len(problem.used_item)),
+    }
 
 
 def _start_piece(

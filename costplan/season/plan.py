@@ -8,8 +8,6 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
-import numpy as np
-
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.acted import ClauseActed, what_acted
@@ -239,10 +237,9 @@ class Plan:
 
 
 def play_plan(season: Season) -> machine.State:
-    """Plays the season with lives that never end, from a copy of its opening state."""
+    """Plays the season with nothing drawn, from a copy of its opening state."""
     state = copy.deepcopy(season.start)
-    never = np.full((*state.age.shape, 1), np.inf)
-    machine.play(season.problem, state, never)
+    machine.play(season.problem, state)
     return state
 
 
@@ -587,7 +584,7 @@ def _used_by(season: Season, state: machine.State, now: int, c: int, p: int, sta
     factor = factor_after(season, state, now, c, p)
     before = after = 0.0
     for j in season.lives(p):
-        duty, raw = problem.duty[j, stop] - problem.duty[j, start], problem.raw[j, stop] - problem.raw[j, start]
+        duty, raw = problem.duty[stop, j] - problem.duty[start, j], problem.raw[stop, j] - problem.raw[start, j]
         worn_at, limit = problem.worn_at[j] * factor, problem.limit[j]
         before = max(before, ages[j] / worn_at, raws[j] / limit)
         after = max(after, (ages[j] + duty) / worn_at, (raws[j] + raw) / limit)

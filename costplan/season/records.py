@@ -1,12 +1,13 @@
-"""The files of a season: calendar.csv, sessions.csv, levels.csv, positions.csv, services.csv, costs.csv."""
+"""The files of a season: its calendar, sessions, levels, positions, services and costs, and what may go wrong in it."""
 
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import Field, field_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
+from costplan.problems import nearest
 from costplan.reading import Record
 from costplan.reading.fields import (
     Count,
@@ -15,18 +16,22 @@ from costplan.reading.fields import (
     Distance,
     Duration,
     Fuel,
+    Kind,
     Length,
     Measure,
+    MeasureName,
     Money,
     Name,
     NotNegative,
     Positive,
     Rpm,
+    Share,
     SignedMoney,
     Text,
     Whole,
     Words,
     YesNo,
+    decimal_comma,
     refuse,
     to_decimal,
 )
@@ -34,6 +39,23 @@ from costplan.reading.fields import (
 Carrier = Literal["engine", "car"]
 #: The carrier of the positions that follow whichever engine runs.
 CAR = "car"
+#: The kinds of events at which something runs.
+RUNNING = ("race", "practice", "test")
+#: Measures in which nothing can be met while it runs.
+NOT_WHILE_RUNNING = ("openings", "days")
+
+
+def to_chance(value: Any, info: ValidationInfo) -> float:
+    """A chance from 0 to 1, both ends included; `5 %` is read as 0.05."""
+    percent = isinstance(value, str) and value.endswith("%")
+    number = to_decimal(value.rstrip("% ") if percent else value, comma=decimal_comma(info))
+    chance = float(number / 100 if percent else number)
+    if not 0 <= chance <= 1:
+        raise refuse("REA018", "not a chance from 0 to 1:", "give 0.05 or 5 % for five in a hundred")
+    return chance
+
+
+Chance = Annotated[float, BeforeValidator(to_chance), Kind("chance from 0 to 1, 0.05 or 5 %", form="number")]
 
 
 class Event(Record):
@@ -62,6 +84,18 @@ class Event(Record):
     purse: Money = Field(default=Decimal(0), description="winnings one counts on")
     level: Text = Field(default="", description="for a service row: the level to be done then")
     gap_hours: NotNegative | None = Field(default=None, description="for a service row: hours for it, if not by dates")
+    rain: Chance = Field(default=0, description="chance that rain stops the event")
+    rain_from: Text = Field(
+        default="", description="session of its format from which it is stopped then; empty: all of it"
+    )
+    weight: NotNegative | None = Field(
+        default=None, description="how much its result counts in the season; empty: 1 for a race, else 0"
+    )
+
+    @property
+    def counts(self) -> float:
+        """How much its result counts in the season."""
+        return (1.0 if self.kind == "race" else 0.0) if self.weight is None else self.weight
 
 
 class Session(Record):
@@ -78,6 +112,9 @@ class Session(Record):
     fuel_per_hour: Fuel | None = Field(default=None, description="fuel burned in an hour of running")
     starts: NotNegative | None = Field(default=None, description="starts of the engine; 1 where empty")
     duty: NotNegative = Field(default=1, description="how hard the session is on lives; a green lap is 1")
+    result: NotNegative = Field(
+        default=1, description="its share in the event's result; where all are 0 they share it evenly"
+    )
 
 
 class Level(Record):
@@ -95,6 +132,19 @@ class Level(Record):
     supplies: Money = Field(default=Decimal(0), description="gaskets, oil, cleaning of one opening")
     renews: Words = Field(default=(), description="slots renewed every time")
     shop: Text = Field(default="", description="who does it; several rows may offer one level, each by another shop")
+    checks: Words = Field(default=(), description="slots looked at every time, as a higher level looks at them too")
+    sees: Chance = Field(
+        default=0, description="chance that a look sees a piece which is in the warning share of its life"
+    )
+    run_in: Text = Field(
+        default="", description="what it assembled is run in, in the sessions of this format of sessions.csv"
+    )
+
+    @model_validator(mode="after")
+    def _sees_what_it_checks(self) -> Level:
+        if self.checks and not self.sees:
+            raise refuse("SEA021", "looks that see nothing:", "give a chance above 0, or leave checks empty", "sees")
+        return self
 
 
 class Position(Record):
@@ -126,6 +176,66 @@ class Service(Record):
     carrier: Carrier = Field(default="engine", description="whether each engine needs it, or the car")
     whole: YesNo = Field(default=True, description="whether it comes in whole services, or flows with use like fuel")
     source: Text = Field(default="", description="whose word the figures are; without one they count as assumed")
+
+
+class Hazard(Record):
+    """hazards.csv"""
+
+    KEY: ClassVar[str] = "hazard"
+    hazard: Name = Field(description="what may happen whatever the parts' lives: over-rev, debris, a claim")
+    carrier: Carrier = Field(default="engine", description="what it happens to: the engine that runs, or the car")
+    chance: Share = Field(description="chance that it happens in one unit of `per`, whatever happened before")
+    per: Measure = Field(description="what the chance is counted in: hours, laps, starts, events, distance [km]")
+    kinds: Words = Field(default=(), description=f"kinds of events at which it may: {', '.join(RUNNING)}; empty: all")
+    source: Text = Field(default="", description="whose word the chance is; without one it counts as assumed")
+
+    @field_validator("per")
+    @classmethod
+    def _while_running(cls, value: MeasureName) -> MeasureName:
+        if value.name in NOT_WHILE_RUNNING:
+            raise refuse("REA020", "nothing happens by itself in:", "count in laps, hours, starts or events")
+        return value
+
+    @field_validator("kinds")
+    @classmethod
+    def _known_kinds(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for kind in value:
+            if kind not in RUNNING:
+                raise refuse("REA020", "no kind of event that runs:", nearest(kind, RUNNING))
+        return value
+
+
+class Case(Record):
+    """damage.csv"""
+
+    slot: Name = Field(description="slot with a position, or hazard of hazards.csv, whose failures it is one of")
+    case: Name = Field(description="what happens then, once a slot: mended, valve dropped, engine lost")
+    chance: Chance = Field(description="share of the slot's failures that are of it; what is left over breaks no more")
+    hits: Words = Field(default=(), description="slots, or whole services, that are broken too and renewed")
+    operations: Words = Field(default=(), description="operations of the catalog that it takes, each once")
+    cost: Money = Field(default=Decimal(0), description="what else it costs, in the scenario's currency")
+    hours: NotNegative = Field(default=0, description="hours that it adds to the work")
+    engine: Literal["stays", "scrapped", "gone"] = Field(
+        default="stays", description="what becomes of the engine: scrapped or gone, everything in it is lost"
+    )
+    paid: Money = Field(
+        default=Decimal(0), description="what is paid for an engine that is gone: by a claimer, insurance"
+    )
+    stops: YesNo | None = Field(
+        default=None, description="whether it stops the run; as the position says where empty, a hazard does not"
+    )
+    source: Text = Field(default="", description="whose word it is; without one it counts as assumed")
+
+    @model_validator(mode="after")
+    def _paid_for_what_is_gone(self) -> Case:
+        if self.paid and self.engine != "gone":
+            raise refuse("SEA024", "paid for an engine that is not gone:", "give 0, or engine = gone", "paid")
+        return self
+
+    @property
+    def loses_engine(self) -> bool:
+        """Whether everything in the engine is lost."""
+        return self.engine != "stays"
 
 
 class Cost(Record):
@@ -161,6 +271,11 @@ class Engine(Record):
         description="times each level was done in its life before the books open, each opening once, at the highest "
         "level done: {freshen = 4, rebuild = 1}",
     )
+    owned: YesNo = Field(
+        default=True, description="whether it is in this season; if not, what is said of it waits until it is"
+    )
+    price: Money = Field(default=Decimal(0), description="what it costs on opening day, if bought for this season")
+    sold: Money = Field(default=Decimal(0), description="what it brings on opening day if it is not owned")
 
     @field_validator("name")
     @classmethod
@@ -188,8 +303,12 @@ class Policy(Record):
         default="worth",
         description="early renewal at an opening: 'worth' where it saves one, 'off', or from a worn share such as 0.8",
     )
-    who_runs: Literal["first ready", "least used"] = Field(
-        default="first ready", description="which engine an event takes, where it names none"
+    who_runs: Literal["first ready", "least used", "best saved"] = Field(
+        default="first ready",
+        description="which engine an event takes, where it names none; best saved: the first is kept for what counts",
+    )
+    save_for: Positive = Field(
+        default=2, description="for who_runs = 'best saved': the weight of an event from which on the first is taken"
     )
     swap_hours: NotNegative = Field(default=4, description="hours to put another engine in inside an event")
     when_barred: Literal["run on", "change engine", "stop"] = Field(

@@ -194,7 +194,7 @@ def with_failures(season: Season, ages: list[float]) -> machine.State:
     """The season in which the sets of every position break at these ages, one after the other."""
     fails_at = np.tile(np.array([*ages, np.inf]), (*season.start.age.shape, 1))
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     return state
 
 

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from pytest import approx
+from scipy import stats  # type: ignore[import-untyped]
 
 from costplan.life import Weibull, from_failures, from_replacement
+from costplan.life.theory import (
+    FirstOf,
+    damage_by_load,
+    distribution_of,
+    first_of,
+    repeats_to_failure,
+    survival_given,
+)
 
 
 def half_digit(printed: str) -> float:
@@ -69,6 +80,12 @@ def test_w04_bearings_that_fail_less_with_age(value: float, expected: float, tol
     assert value == approx(expected, abs=tolerance)
 
 
+def test_w04_both_bearings_as_two_modes() -> None:
+    both = first_of(distribution_of(BEARING), distribution_of(BEARING))
+    assert both.sf(6000) == approx(0.112, abs=5e-4)  # HELM 46.1, Example 4
+    assert both.sf(6000) == approx(0.111817, abs=1e-6)  # exact
+
+
 def test_w06_steep_shape() -> None:
     # Worked example of the spreadsheet function WEIBULL (archived function documentation): x 105, shape 20, scale 100.
     steep = Weibull(scale=100, shape=20)
@@ -78,7 +95,47 @@ def test_w06_steep_shape() -> None:
 
 def test_w21_survival_of_a_used_part() -> None:
     # Closed form R(600) / R(400), shape 2.5, scale 1000.
-    assert Weibull(scale=1000, shape=2.5).survival_given(400, 200) == approx(0.8372254, rel=1e-6)
+    part = Weibull(scale=1000, shape=2.5)
+    assert part.survival_given(400, 200) == approx(0.8372254, rel=1e-6)
+    assert survival_given(distribution_of(part), age=400, to=600) == approx(0.8372254, rel=1e-6)
+
+
+def test_w17_the_first_of_three_modes() -> None:
+    # Documentation of the Python package reliability 0.9.0, Competing risk models, Example 1, prints 27.04449126273065;
+    # quadrature by SciPy 1.17.1 gives 27.04449126294897.
+    modes = stats.lognorm(0.1, scale=math.exp(4)), stats.weibull_min(2, scale=50), stats.gamma(1.5, scale=30)
+    first = first_of(*modes)
+    assert isinstance(first, FirstOf)
+    assert first.mean() == approx(27.04449126273065, abs=1e-6)
+    assert first.mean() == approx(27.04449126294897, abs=1e-9)
+    assert sum(first.shares()) == approx(1, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("value", "printed"),
+    [
+        # HELM Workbook 46.1, section 1, Task: two exponential parts of 6000 h and 7000 h in series, t = 8000 h.
+        (stats.expon(scale=6000).cdf(8000), "0.7364"),
+        (stats.expon(scale=7000).cdf(8000), "0.6811"),
+        (first_of(stats.expon(scale=6000), stats.expon(scale=7000)).sf(8000), "0.0841"),
+        (first_of(stats.expon(scale=6000), stats.expon(scale=7000)).cdf(8000), "0.916"),
+        # computed: exp(-8000 / 6000 - 8000 / 7000), and 1 / (1 / 6000 + 1 / 7000)
+        (first_of(stats.expon(scale=6000), stats.expon(scale=7000)).sf(8000), "0.0840629"),
+        (first_of(stats.expon(scale=6000), stats.expon(scale=7000)).mean(), "3230.7692"),
+    ],
+)
+def test_w18_two_parts_in_series(value: float, printed: str) -> None:
+    assert value == approx(float(printed), abs=half_digit(printed))
+
+
+def test_w19_linear_damage() -> None:
+    # Documentation of the Python package reliability 0.9.0, Palmgren-Miner example (Miner, Journal of Applied
+    # Mechanics, 1945; Modarres et al., 2017, pp. 33-37): 40, 15 and 5 minutes a cycle at lives of 50 000, 6 500 and 1 000 h.
+    hours, lives = (40 / 60, 15 / 60, 5 / 60), (50000, 6500, 1000)
+    damage = damage_by_load(hours, lives)
+    assert repeats_to_failure(hours, lives) == approx(7400.37951, rel=1e-9)
+    assert sum(damage) == approx(1.3512821e-4, rel=1e-7)
+    assert [100 * part / sum(damage) for part in damage] == approx([9.86717, 28.463, 61.66983], abs=1e-4)
 
 
 def test_series_of_a_set_is_the_product_of_its_pieces() -> None:

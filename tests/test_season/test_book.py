@@ -134,7 +134,7 @@ def broken(season: Season, fails: dict[str, float], engine: int = 0) -> machine.
         if spot.slot in fails:
             fails_at[engine, season.lives(p)[0], 0] = fails[spot.slot]
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     return state
 
 

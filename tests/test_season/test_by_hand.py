@@ -87,7 +87,7 @@ def scripted(season: Season, fails: dict[str, list[float]], engine: int = 0) -> 
         for n, age in enumerate(fails.get(spot.slot, [])):
             fails_at[carrier, season.lives(p)[0], n] = age
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     return state, write_ledger(season, state)
 
 

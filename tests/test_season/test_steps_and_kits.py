@@ -137,7 +137,7 @@ def test_a_failure_is_mended_by_a_step_only_where_the_step_mends(
     fails_at = np.full((*season.start.age.shape, 2), np.inf)
     fails_at[0, season.lives(0)[0], 0] = 20 / (1.0, 0.8)[step]  # an age as new: a step ages it by its factor
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     assert [row[3:] for row in cash(season, state) if row[1] == "block"] == bought
     # what changes with the step changes here too, and was whole
     pistons = [row[3:] for row in cash(season, state) if row[1] == "pistons"]
@@ -356,7 +356,7 @@ def test_a_set_that_has_been_through_steps_fails_at_its_share_of_a_life(season_o
     fails_at = np.full((*season.start.age.shape, 2), np.inf)
     fails_at[0, season.lives(0)[0], 0] = 35  # as new; after the hone 0.8 * 35 = 28, in the first run of 30
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     assert {row[0] for row in cash(season, state) if row[1] == "block"} == {"two"}
 
 
@@ -373,7 +373,7 @@ def test_what_goes_along_with_a_failure_was_whole_and_brings_its_resale(season_o
     fails_at = np.full((*season.start.age.shape, 2), np.inf)
     fails_at[0, season.lives(0)[0], 0] = 20
     state = copy.deepcopy(season.start)
-    machine.play(season.problem, state, fails_at)
+    machine.play(season.problem._replace(fails_at=fails_at), state)
     assert [row[1:2] + row[3:] for row in cash(season, state)] == [
         ("cam", "failure", "90.00"),
         ("cam", "deposit", "8.00"),

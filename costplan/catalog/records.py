@@ -282,7 +282,7 @@ class LifeRow(Record):
         default="set", description="whether the life is the whole set's or one piece's"
     )
     warning: Share = Field(
-        default=0.0, description="share of a life, at its end, in which a check can see the end coming; 0: none can"
+        default=0, description="share of a life, at its end, in which a check can see the end coming; 0: none can"
     )
     source: Text = Field(default="", description="whose word the life is; without one it counts as assumed")
 

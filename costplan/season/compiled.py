@@ -149,6 +149,10 @@ def layout(name: str, table: NamedTuple) -> Lent:
     return Lent(name, tuple((field, numba.typeof(value)) for field, value in zip(table._fields, table, strict=True)))
 
 
+def layouts(tables: Mapping[str, NamedTuple]) -> dict[str, Lent]:
+    return {name: layout(name, table) for name, table in tables.items()}
+
+
 def words(table: NamedTuple) -> Ints:
     """A table as words; it must outlive them. Arrays must be whole and in order of rows."""
     found: list[int] = []
@@ -164,11 +168,19 @@ def words(table: NamedTuple) -> Ints:
     return np.array(found, dtype=np.int64)
 
 
+def machine_for(tables: Mapping[str, NamedTuple], track: Track = iter) -> Machine:
+    """The machine for tables of a layout, made once in a process."""
+    key = tuple((name, kind.fields) for name, kind in layouts(tables).items())
+    if key not in _made:
+        _made[key] = Machine(tables, track)
+    return _made[key]
+
+
 class Machine:
     """The machine compiled for tables of one layout. `track` sees the names of the joints go by."""
 
     def __init__(self, tables: Mapping[str, NamedTuple], track: Track = iter) -> None:
-        self.kinds = {name: layout(name, table) for name, table in tables.items()}
+        self.kinds = layouts(tables)
         self.folder = folder_of(self.kinds)
         self._space, self._own = self._load()
         self._joints = [self._compile(name) for name in track(JOINTS)]
@@ -211,6 +223,8 @@ class Machine:
         return back(*(kinds[hint] for hint in hints.values()))
 
 
+#: Machines by the layout of their tables.
+_made: dict[tuple[Any, ...], Machine] = {}
 TWINS = "costplan.season.machine.twins"
 DONE = "compiled"
 

@@ -264,6 +264,16 @@ def _fee_rows(season: Season, state: machine.State) -> Iterator[Row]:
         yield from _both(fee.date, fee.event, on, "fee", fee.amount, why, currency, fee.engine)
 
 
+def fixed_rows(season: Season) -> Iterator[Row]:
+    """The cash rows that are the same however the season goes: costs.csv, fees by month and season, engines traded."""
+    yield from (row for row in _cost_rows(season) if row.view == "cash")
+    state = season.start
+    for row in _fee_rows(season, state):
+        if row.view == "cash":
+            yield row
+    yield from _trade_rows(season)
+
+
 def _trade_rows(season: Season) -> Iterator[Row]:
     """Engines bought and sold. A thing that lasts is no wear; what it loses shows in the balances of its parts."""
     for trade in season.purchases:
@@ -283,7 +293,9 @@ def _damage_rows(season: Season, state: machine.State) -> Iterator[Row]:
         why = f"{case.case} of {case.of} ({case.place})"
         costs, paid = from_minor(case.cost, currency), from_minor(-case.paid, currency)
         yield from _both(event.date, event.event, slot, "damage", costs, why, currency, carrier)
-        yield from _both(event.date, event.event, slot, "income", paid, f"paid for the engine: {why}", currency, carrier)
+        yield from _both(
+            event.date, event.event, slot, "income", paid, f"paid for the engine: {why}", currency, carrier
+        )
 
 
 def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:

@@ -89,10 +89,10 @@ def hydraulic_seal() -> tuple[Lifetime, float]:
 
 def test_a09_age_and_block_policies_of_a_fleet() -> None:
     # Hastings, ch. 16 in Blischke & Murthy (eds), Case Studies in Reliability and Maintenance (2003), p. 372: by age
-    # the best is 45 % of the mean life, 2885 h, at 56 % of the cost of replacing on failure only; by block 44 % at 58 %.
-    # That page prints neither shape nor cost ratio, so they are solved from the age policy, and the block policy
-    # must follow. Replacing on failure costs 14 036 a year for a fleet of 6 vehicles, of 2 seals and 5000 h a year each;
-    # blocks save 42 %, 5895, and ages 280 more. The mean of 6411 h is computed.
+    # the best is 45 % of the mean life, 2885 h, at 56 % of the cost of replacing on failure only; by block 44 % at
+    # 58 %. That page prints neither shape nor cost ratio, so they are solved from the age policy, and the block policy
+    # must follow. Replacing on failure costs 14 036 a year for 6 vehicles, each of 2 seals and 5000 h a year; blocks
+    # save 42 %, 5895, and ages 280 more. The mean of 6411 h is computed.
     life, failure_cost = hydraulic_seal()
     _, age, block = compare_policies(life, 1, failure_cost)
     assert life.mean() == approx(6411, rel=1e-9)

@@ -130,7 +130,8 @@ def test_w18_two_parts_in_series(value: float, printed: str) -> None:
 
 def test_w19_linear_damage() -> None:
     # Documentation of the Python package reliability 0.9.0, Palmgren-Miner example (Miner, Journal of Applied
-    # Mechanics, 1945; Modarres et al., 2017, pp. 33-37): 40, 15 and 5 minutes a cycle at lives of 50 000, 6 500 and 1 000 h.
+    # Mechanics, 1945; Modarres et al., 2017, pp. 33-37): 40, 15 and 5 minutes a cycle at lives of 50 000, 6 500 and
+    # 1 000 h.
     hours, lives = (40 / 60, 15 / 60, 5 / 60), (50000, 6500, 1000)
     damage = damage_by_load(hours, lives)
     assert repeats_to_failure(hours, lives) == approx(7400.37951, rel=1e-9)

@@ -159,11 +159,10 @@ def test_no_interval_is_better_than_the_best_block(life: Lifetime, failure_cost:
 
 @few
 @given(WEARING, COSTS, SHARES)
-def test_blocks_never_cost_less_than_ages(life: Lifetime, failure_cost: float, share: float) -> None:
-    at = float(life.ppf(share))
-    by_age = age_replacement_rate(life, 1, failure_cost, at)
-    assert block_replacement_rate(life, 1, failure_cost, at) >= by_age * (1 - 1e-6)
-    assert age_replacement_rate(life, 1, failure_cost, best_age(life, 1, failure_cost)) <= by_age * (1 + 2e-9)
+def test_no_block_is_cheaper_than_the_best_age(life: Lifetime, failure_cost: float, share: float) -> None:
+    # Age is all there is to know of a part, so nothing is cheaper than a policy that heeds it.
+    by_age = age_replacement_rate(life, 1, failure_cost, best_age(life, 1, failure_cost))
+    assert block_replacement_rate(life, 1, failure_cost, float(life.ppf(share))) >= by_age * (1 - 1e-5)
 
 
 @some

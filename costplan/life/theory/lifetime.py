@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from typing import Any, Protocol, TypeAlias
 
 import numpy as np
@@ -24,9 +23,11 @@ BELOW_ZERO = 1e-6
 #: Decades of shares failed from both ends and the tenths between: an integrand is smooth between two of them.
 _SHARES = np.concatenate((10.0 ** np.arange(-15, 0), np.arange(0.2, 0.85, 0.1), 1 - 10.0 ** np.arange(-1, -16, -1)))
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(20)
-#: Beyond the last of them the part of an integral that is left doubles its width so often, and is infinite where the
-#: last of these widths still adds a share of more than this.
-_DOUBLINGS, _NOTHING = 900, 1e-9
+#: Beyond the last of them each span is twice as wide as the one before: so many spans, and so many where the last of
+#: these still adds a share that shows. An integral is infinite where the last of all adds more than `_NOTHING`.
+_DOUBLINGS, _ROUNDING, _NOTHING = (60, 900), 1e-17, 1e-9
+#: Uses below this share of the longest are no use.
+_NO_USE = 1e-100
 
 
 class Lifetime(Protocol):
@@ -76,7 +77,7 @@ class FirstOf:
         return np.sum([life.logsf(use) for life in self.lives], axis=0)
 
     def pdf(self, use: ArrayLike, /) -> Values:
-        return np.sum([self._failing(mode, use) for mode in range(len(self.lives))], axis=0)
+        return np.sum([life.pdf(use) * self._others(mode, use) for mode, life in enumerate(self.lives)], axis=0)
 
     def ppf(self, share: ArrayLike, /) -> Values:
         return np.vectorize(self._use_at, otypes=[float])(share)[()]
@@ -94,21 +95,24 @@ class FirstOf:
         return math.sqrt(max(square - self.mean() ** 2, 0.0)) if math.isfinite(square) else math.inf
 
     def shares(self) -> tuple[float, ...]:
-        """How often each mode is the one that fails first: integral of f_i * product of the others' S.
+        """How often each mode is the one that fails first: the integral over F_i of the product of the others' S.
 
-        They add up to 1, to about 1e-9 where a mode's density is infinite at 0.
+        They add up to 1.
 
         >>> from scipy import stats
         >>> [round(share, 6) for share in first_of(stats.expon(scale=10), stats.expon(scale=30)).shares()]
         [0.75, 0.25]
         """
-        modes = range(len(self.lives))
-        return tuple(integral_beyond(partial(self._failing, mode), self, 0.0) for mode in modes)
+        return tuple(self._share(mode) for mode in range(len(self.lives)))
 
-    def _failing(self, mode: int, use: ArrayLike) -> Values:
-        """Share per unit of use that one mode fails while all others have survived."""
-        survived = [life.sf(use) for other, life in enumerate(self.lives) if other != mode]
-        return np.prod([self.lives[mode].pdf(use), *survived], axis=0)
+    def _share(self, mode: int) -> float:
+        life = self.lives[mode]
+        edges = np.unique(np.concatenate(([0.0, 1.0], life.cdf(breaks(self)))))
+        return float(np.sum(_panels(lambda failed: self._others(mode, life.ppf(failed)), edges)))
+
+    def _others(self, mode: int, use: ArrayLike) -> Values:
+        """Share of which no other mode has failed."""
+        return np.prod([life.sf(use) for other, life in enumerate(self.lives) if other != mode], axis=0)
 
     def _use_at(self, share: float) -> float:
         """No mode alone is quicker to a share than all together, and one at least has its part of it by then."""
@@ -191,7 +195,8 @@ def need_life(life: Lifetime) -> None:
 def breaks(life: Lifetime) -> Floats:
     """Uses above zero, rising, between which a life behaves smoothly: its quantiles, or those of all its modes."""
     found = np.concatenate([mode.ppf(_SHARES) for mode in _modes(life)] + [_ends(mode) for mode in _modes(life)])
-    return np.unique(found[np.isfinite(found) & (found > 0)])
+    finite = found[np.isfinite(found)]
+    return np.unique(finite[finite > _NO_USE * np.max(finite)])
 
 
 def _ends(life: Lifetime) -> Floats:
@@ -217,18 +222,19 @@ def integral_beyond(function: Callable[[Floats], Floats], life: Lifetime, start:
     """
     inner = breaks(life)
     scale = max(start, float(inner[-1]))
-    beyond = scale * 2.0 ** np.arange(_DOUBLINGS) if scale < 1e30 else np.array([scale])
-    near = start + scale * 2.0 ** np.arange(-60, 0)
-    edges = np.unique(np.concatenate(([start], inner[inner > start], near if start else near[:0], beyond)))
-    with np.errstate(over="ignore", under="ignore"):
-        parts = _panels(function, edges[edges >= start])
-    total = float(np.sum(parts))
-    return math.inf if parts[-1] > _NOTHING * total else total
+    near = scale * 2.0 ** np.arange(-60, 0) if start else inner[:0]
+    for doublings in _DOUBLINGS:
+        beyond = scale * 2.0 ** np.arange(doublings)
+        edges = np.unique(np.concatenate(([start], inner[inner > start], start + near, beyond)))
+        with np.errstate(over="ignore", under="ignore"):
+            parts = _panels(function, edges)
+        if parts[-1] <= _ROUNDING * np.sum(parts):
+            break
+    return math.inf if parts[-1] > _NOTHING * np.sum(parts) else float(np.sum(parts))
 
 
 def _panels(function: Callable[[Floats], Floats], edges: Floats) -> Floats:
     """The integral of a function over each span between neighbouring edges, by 20 nodes of Gauss and Legendre."""
     middle, half = (edges[1:] + edges[:-1]) / 2, np.diff(edges) / 2
-    values = function(middle[:, np.newaxis] + half[:, np.newaxis] * _NODES)
-    found: Floats = half * (np.nan_to_num(values, nan=0.0, posinf=0.0) @ _WEIGHTS)
+    found: Floats = half * (function(middle[:, np.newaxis] + half[:, np.newaxis] * _NODES) @ _WEIGHTS)
     return found

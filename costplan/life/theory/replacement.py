@@ -136,16 +136,18 @@ def best_age_in_steps(life: Lifetime, planned_cost: float, failure_cost: float, 
     if math.isinf(best):
         return best
     below = math.floor(best / step)
-    near = [float(step * multiple) for multiple in (below, below + 1) if multiple]
-    return min((*near, math.inf), key=lambda at: age_replacement_rate(life, planned_cost, failure_cost, at))
+    near = np.array([step * multiple for multiple in (below, below + 1) if multiple])
+    rates = _age_rates(life, planned_cost, failure_cost, near)
+    saves = np.min(rates) < run_to_failure_rate(life, failure_cost) * (1 - NO_SAVING)
+    return float(near[np.argmin(rates)]) if saves else math.inf
 
 
 def block_replacement_rate(life: Lifetime, planned_cost: float, failure_cost: float, at: float) -> float:
     """What a part costs per unit of use that is renewed at fixed intervals whatever its age, and when it fails between.
 
     B(T) = (planned_cost + failure_cost * M(T)) / T, with M the expected number of failures (`renewals`). It is
-    run_to_failure_rate at an interval of infinity, and grows without bound towards 0. Nobody has to keep ages, and it
-    never costs less than renewing by age at the same T.
+    run_to_failure_rate at an interval of infinity, and grows without bound towards 0. Nobody has to keep ages; no
+    interval is cheaper than the best age.
     Source: Barlow & Proschan, Mathematical Theory of Reliability (1965), from memory.
     Errors: InputError for a cost or an interval that is not above 0, or an interval beyond 512 median lives.
 

@@ -30,6 +30,8 @@ class Block(NamedTuple):
     stopped: Bools  # [n, E] a failure ended a run of the event
     missed: Bools  # [n, E] no engine was ready for a run of the event
     rained: Bools  # [n, E] rain took a run of the event
+    held: Bools  # [n, E] an engine ran some of it
+    use: Floats  # [n, M] use of the runs that were run, those that were stopped whole
     lost: Floats  # [n] results lost to failures and missed runs, by the weights of runs and events
     failures: Ints  # [n, P+H]
     finds: Ints  # [n, P]
@@ -87,22 +89,22 @@ def packed(state: State) -> tuple[State, Buffers]:
     return State(**views), Buffers(flat["f"], flat["i"], flat["b"])
 
 
-def empty_block(problem: Problem, seasons: int, causes: int) -> Block:
-    """Room for what is kept of so many seasons."""
-    events, months, (ladders, depth) = problem.weight.shape[0], int(problem.gap_month.max()) + 1, problem.hours.shape
-    months = max(months, int(problem.event_month.max()) + 1)
+def empty_block(problem: Problem, state: State, n: int) -> Block:
+    """Room for what is kept of n seasons."""
+    events, months, (ladders, depth) = problem.weight.shape[0], state.tally_month.shape[0], problem.hours.shape
     positions, hazards = problem.level.shape[0], problem.hazard_mean.shape[0]
-    n = seasons
     return Block(
         event=np.zeros((n, events + 1), dtype=np.int64),
         month=np.zeros((n, months), dtype=np.int64),
-        cause=np.zeros((n, causes), dtype=np.int64),
+        cause=np.zeros((n, state.tally_cause.shape[0]), dtype=np.int64),
         line=np.zeros((n, positions + ladders * depth + 1), dtype=np.int64),
         used_up=np.zeros(n, dtype=np.int64),
         left=np.zeros(n, dtype=np.int64),
         stopped=np.zeros((n, events), dtype=np.bool_),
         missed=np.zeros((n, events), dtype=np.bool_),
         rained=np.zeros((n, events), dtype=np.bool_),
+        held=np.zeros((n, events), dtype=np.bool_),
+        use=np.zeros((n, problem.use.shape[0])),
         lost=np.zeros(n),
         failures=np.zeros((n, positions + hazards), dtype=np.int64),
         finds=np.zeros((n, positions), dtype=np.int64),
@@ -167,19 +169,26 @@ def worth_left(problem: Problem, state: State) -> int:
 
 
 def keep_runs(problem: Problem, state: State, out: Block, n: int) -> None:
-    """Which events were stopped, missed or rained out, and what results that cost."""
+    """Which events were stopped, missed or rained out, what results that cost, and what use was run."""
     for e in range(out.stopped.shape[1]):
-        out.stopped[n, e] = out.missed[n, e] = out.rained[n, e] = False
+        out.stopped[n, e] = out.missed[n, e] = out.rained[n, e] = out.held[n, e] = False
+    for m in range(out.use.shape[1]):
+        out.use[n, m] = 0.0
     out.lost[n] = 0.0
     for g in range(problem.day.shape[0]):
         e = problem.event[g]
         if state.lost[g]:
             out.rained[n, e] = True
-        elif state.ran[g] < 0:
+            continue
+        if state.ran[g] < 0:
             out.missed[n, e] = True
-            out.lost[n] += problem.weight[e] * problem.result[g]
-        elif state.stopped[g]:
+        else:
+            out.held[n, e] = True
+            for m in range(out.use.shape[1]):
+                out.use[n, m] += problem.use[m, g + 1] - problem.use[m, g]
+        if state.stopped[g]:
             out.stopped[n, e] = True
+        if state.ran[g] < 0 or state.stopped[g]:
             out.lost[n] += problem.weight[e] * problem.result[g]
 
 

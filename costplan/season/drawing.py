@@ -1,0 +1,354 @@
+"""Drawing many seasons: the machine played with lives, rain, hazards and cases drawn, season after season.
+
+What a season is depends on its seed and number alone. Seasons are drawn in blocks of a fixed size, and what is added
+up over them is added block by block in order, so that neither the number of workers nor the order in which they finish
+changes a figure.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from queue import SimpleQueue
+from typing import Any, NamedTuple, Protocol
+
+import numpy as np
+
+from costplan.money import to_minor
+from costplan.season import machine
+from costplan.season.arrays import as_drawn
+from costplan.season.ledger import Row, fixed_rows
+from costplan.season.names import Season
+
+#: Seasons that are drawn, and added up, at a time.
+BLOCK = 250
+#: Seasons of which figures by event, month and cause are kept one by one; what is beyond is only added up.
+KEPT = 50_000
+
+
+class Watch(Protocol):
+    """What is told of work that takes a while. Each call is given what is to be done, and gives it back one by one."""
+
+    def compiling(self, joints: Sequence[str]) -> Iterable[str]:
+        """The machine is compiled, for the first time with this version."""
+
+    def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
+        """Seasons are drawn, `BLOCK` with every step."""
+
+
+class Quiet:
+    """Tells nobody."""
+
+    def compiling(self, joints: Sequence[str]) -> Iterable[str]:
+        return joints
+
+    def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
+        return blocks
+
+
+QUIET = Quiet()
+
+
+@dataclass(frozen=True, slots=True)
+class Draws:
+    """S seasons drawn, of which K are kept one by one. Money in minor units, costs that are the same in all included.
+
+    `cash`, `wear` and `left` (what is on hand at the end: balances less work owed, resale, the shelf) are [S], like
+    `lost` (results lost), `dnfs`, `misses` and `races` (events), and `struck`. `use` is [S, M]. `event` [K, E+1] is
+    cash by event with the gap before it, `month` [K, D], `cause` [K, causes]. `stopped`, `missed` and `rained` [E]
+    count seasons. Of positions and, behind them, hazards: `failures` added up and `failed_in` seasons; of positions
+    `finds` and `hits`. `line_sum` and `line_share` [P + T*K + 1]: mean cash of each position, level and the rest, and
+    its share of the variance of the total. `opened` [T, K] adds up, `first_opened` [K, T, K] are runs.
+    """
+
+    season: Season
+    problem: machine.Problem
+    seed: int
+    asked: int
+    cash: machine.Ints
+    wear: machine.Ints
+    left: machine.Ints
+    lost: machine.Floats
+    dnfs: machine.Ints
+    misses: machine.Ints
+    races: machine.Ints
+    struck: machine.Bools
+    use: machine.Floats
+    event: machine.Ints
+    month: machine.Ints
+    cause: machine.Ints
+    stopped: machine.Ints
+    missed: machine.Ints
+    rained: machine.Ints
+    failures: machine.Ints
+    failed_in: machine.Ints
+    finds: machine.Ints
+    hits: machine.Ints
+    line_mean: machine.Floats
+    line_share: machine.Floats
+    opened: machine.Ints
+    first_opened: machine.Ints
+
+    @property
+    def seasons(self) -> int:
+        """How many were drawn: fewer than asked for where it was interrupted."""
+        return len(self.cash)
+
+    @property
+    def interrupted(self) -> bool:
+        return self.seasons < self.asked
+
+
+def draw(
+    season: Season,
+    seasons: int,
+    seed: int = 1,
+    *,
+    problem: machine.Problem | None = None,
+    workers: int | None = None,
+    compiled: bool = True,
+    watch: Watch = QUIET,
+) -> Draws:
+    """Draws seasons 0 .. `seasons`. `problem`: another than the season's own, drawn, of the same shapes.
+
+    Interrupted, it gives what has been drawn so far, and raises KeyboardInterrupt only if that is nothing.
+    """
+    problem = problem or as_drawn(season, seed)
+    players = _players(season, problem, workers or os.cpu_count() or 1, compiled=compiled, watch=watch)
+    sums = _Sums(season, problem, seasons)
+    counts = [min(BLOCK, seasons - first) for first in range(0, seasons, BLOCK)]
+    try:
+        for block in watch.drawing(_in_order(players, counts), seasons):
+            sums.add(block)
+    except KeyboardInterrupt:
+        if not sums.done:
+            raise
+    return sums.draws(seed)
+
+
+def drawn_season(season: Season, number: int, seed: int = 1, *, problem: machine.Problem | None = None) -> machine.State:
+    """One season drawn with all its traces, so that its ledger can be written."""
+    state = copy.deepcopy(season.start)
+    state.season[0] = number
+    machine.play(problem or as_drawn(season, seed), state)
+    return state
+
+
+class _Tables(NamedTuple):
+    """What one worker plays with."""
+
+    state: machine.State
+    now: machine.Buffers
+    start: machine.Buffers
+
+
+#: Plays seasons first .. first + count of a block.
+Player = Callable[[int, int], machine.Block]
+
+
+def _tables(season: Season) -> _Tables:
+    """A state without traces, whose parts are views of flat arrays, and the same flat arrays on opening day."""
+    bare = {name: getattr(season.start, name)[:0] for name in season.start._fields if name.startswith("trace_")}
+    start = season.start._replace(acted=season.start.acted[:0], **bare)
+    state, now = machine.packed(start)
+    return _Tables(state, now, machine.packed(start)[1])
+
+
+def _players(
+    season: Season, problem: machine.Problem, workers: int, *, compiled: bool, watch: Watch
+) -> tuple[Player, ...]:
+    """A player for each worker; one where nothing is compiled, since plain Python runs one at a time."""
+    if compiled:
+        try:
+            from costplan.season.compiled import machine_for, words
+        except ImportError:
+            pass
+        else:
+            tables = _tables(season)
+            out = machine.empty_block(problem, tables.state, 0)
+            kinds = {"Problem": problem, "State": tables.state, "Buffers": tables.now, "Block": out}
+            made = machine_for(kinds, watch.compiling)
+            return tuple(_compiled_player(problem, _tables(season), made, words) for _ in range(workers))
+    return (_plain_player(problem, _tables(season)),)
+
+
+def _plain_player(problem: machine.Problem, tables: _Tables) -> Player:
+    def play(first: int, count: int) -> machine.Block:
+        out = machine.empty_block(problem, tables.state, count)
+        machine.play_block(problem, tables.state, tables.now, tables.start, out, first, count)
+        return out
+
+    return play
+
+
+def _compiled_player(problem: machine.Problem, tables: _Tables, made: Any, words: Any) -> Player:
+    given = [words(table) for table in (problem, tables.state, tables.now, tables.start)]
+
+    def play(first: int, count: int) -> machine.Block:
+        out = machine.empty_block(problem, tables.state, count)
+        made.play_block(*given, words(out), first, count)
+        return out
+
+    return play
+
+
+def _in_order(players: Sequence[Player], counts: Sequence[int]) -> Iterator[machine.Block]:
+    """The blocks in order, played by whoever is free, a few ahead."""
+    free: SimpleQueue[Player] = SimpleQueue()
+    for player in players:
+        free.put(player)
+
+    def play(number: int, count: int) -> machine.Block:
+        player = free.get()
+        try:
+            return player(number * BLOCK, count)
+        finally:
+            free.put(player)
+
+    waiting: deque[Future[machine.Block]] = deque()
+    with ThreadPoolExecutor(len(players)) as pool:
+        try:
+            for number, count in enumerate(counts):
+                waiting.append(pool.submit(play, number, count))
+                if len(waiting) > 2 * len(players):
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            for future in waiting:
+                future.cancel()
+
+
+@dataclass(slots=True)
+class _Sums:
+    """What is added up of the blocks that have been drawn."""
+
+    season: Season
+    problem: machine.Problem
+    asked: int
+    done: int = 0
+    blocks: list[machine.Block] = field(default_factory=list)
+    kept: list[machine.Block] = field(default_factory=list)
+    lines: list[tuple[machine.Floats, ...]] = field(default_factory=list)
+    sums: dict[str, machine.Ints] = field(default_factory=dict)
+
+    def add(self, block: machine.Block) -> None:
+        """Adds the next block."""
+        count = len(block.used_up)
+        total = block.event.sum(axis=1)
+        lines = block.line.astype(np.float64)
+        each = total.astype(np.float64)
+        self.lines.append((lines.sum(axis=0), (lines * each[:, None]).sum(axis=0), each.sum(), (each * each).sum()))
+        for name, table in _counted(block).items():
+            self.sums[name] = self.sums.get(name, 0) + table
+        self.blocks.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
+        if self.done < KEPT:
+            self.kept.append(block)
+        self.done += count
+
+    def draws(self, seed: int) -> Draws:
+        """All of them together, with what costs the same in every season."""
+        fixed = fixed_costs(self.season, self.problem)
+        cash = np.concatenate([block["cash"] for block in self.blocks]) + fixed.total
+        used = np.concatenate([block["used_up"] for block in self.blocks])
+        kept = {name: np.concatenate([getattr(block, name) for block in self.kept])[:KEPT] for name in _KEPT_ONE_BY_ONE}
+        mean, share = _lines(self.lines, self.done)
+        return Draws(
+            self.season,
+            self.problem,
+            seed,
+            self.asked,
+            cash,
+            cash - fixed.lasting + used,
+            *(np.concatenate([block[name] for block in self.blocks]) for name in _SLIM),
+            event=kept["event"] + fixed.event,
+            month=kept["month"] + fixed.month,
+            cause=kept["cause"] + fixed.cause,
+            **self.sums,
+            line_mean=mean,
+            line_share=share,
+            first_opened=kept["first_opened"],
+        )
+
+
+_SLIM = ("left", "lost", "dnfs", "misses", "races", "struck", "use")
+_KEPT_ONE_BY_ONE = ("event", "month", "cause", "first_opened")
+
+
+def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[str, Any]:
+    """What is kept of every season of a block, however many are drawn."""
+    return {
+        "cash": total,
+        "used_up": block.used_up,
+        "left": block.left,
+        "lost": block.lost,
+        "dnfs": block.stopped.sum(axis=1),
+        "misses": block.missed.sum(axis=1),
+        "races": block.held[:, races].sum(axis=1),
+        "struck": block.struck > 0,
+        "use": block.use,
+    }
+
+
+def _counted(block: machine.Block) -> dict[str, machine.Ints]:
+    """What is only added up over the seasons of a block."""
+    return {
+        "stopped": block.stopped.sum(axis=0),
+        "missed": block.missed.sum(axis=0),
+        "rained": block.rained.sum(axis=0),
+        "failures": block.failures.sum(axis=0),
+        "failed_in": (block.failures > 0).sum(axis=0),
+        "finds": block.finds.sum(axis=0),
+        "hits": block.hits.sum(axis=0),
+        "opened": block.opened.sum(axis=0),
+    }
+
+
+def _lines(blocks: Sequence[tuple[Any, ...]], seasons: int) -> tuple[machine.Floats, machine.Floats]:
+    """The mean of every line, and its share of the variance of the total: cov(line, total) / var(total)."""
+    sums, cross = sum(block[0] for block in blocks), sum(block[1] for block in blocks)
+    total, squares = math.fsum(block[2] for block in blocks), math.fsum(block[3] for block in blocks)
+    mean, spread = sums / seasons, squares / seasons - (total / seasons) ** 2
+    if spread <= 0:
+        return mean, np.zeros_like(mean)
+    return mean, (cross / seasons - mean * (total / seasons)) / spread
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """What costs the same in every season, in minor units: in all, `lasting` (no wear), by event, month and cause."""
+
+    total: int
+    lasting: int
+    event: machine.Ints
+    month: machine.Ints
+    cause: machine.Ints
+
+
+def fixed_costs(season: Season, problem: machine.Problem) -> Fixed:
+    """The fixed costs as the tally counts the others; what stands before an event counts to it, after the last to none."""
+    events, first_days = problem.weight.shape[0], [run.event.date for run in season.runs if run.first]
+    names = {run.event.event: number for number, run in enumerate(r for r in season.runs if r.first)}
+    event = np.zeros(events + 1, dtype=np.int64)
+    month = np.zeros(len(season.months), dtype=np.int64)
+    cause = np.zeros(len(machine.CAUSES), dtype=np.int64)
+    total = lasting = 0
+    for row in fixed_rows(season):
+        amount = to_minor(row.amount, season.rates.currency)
+        after = next((number for number, day in enumerate(first_days) if day >= row.date), events)
+        event[names.get(row.event, after)] += amount
+        month[season.months.index(f"{row.date:%Y-%m}")] += amount
+        cause[machine.CAUSES.index(row.cause)] += amount
+        total += amount
+        lasting += amount if _lasts(row) else 0
+    return Fixed(total, lasting, event, month, cause)
+
+
+def _lasts(row: Row) -> bool:
+    """Whether a fixed cost is in cash alone: an engine bought or sold."""
+    return bool(row.engine)

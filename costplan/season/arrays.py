@@ -59,6 +59,8 @@ def problem_of(
     used = sorted((piece for piece in used if piece.part in numbers), key=lambda piece: piece.piece)
     early = sources.policy.early
     operations = sources.catalog.operations if sources.catalog else {}
+    paths = _paths(spots, sources.book, operations)
+    bonds = bond_arrays(sources.book, sources.rates, runs, spots, ladders, operations)
     return machine.Problem(
         day=np.array([run.event.date.toordinal() for run in runs]),
         clock=clock,
@@ -70,6 +72,8 @@ def problem_of(
         life_from=bounds.astype(np.int64),
         counts_openings=np.array([row.measure == "openings" for row in lives], dtype=np.bool_),
         counts_days=np.array([row.measure == "days" for row in lives], dtype=np.bool_),
+        **_by_carrier("running", lives, days=False),
+        **_by_carrier("lasting", lives, days=True),
         duty=_stack([_added_up(row.duty(run) for run in runs) for row in lives], len(runs) + 1),
         raw=_stack([_added_up(row.use(run) for run in runs) for row in lives], len(runs) + 1),
         due_at=np.array([row.worn_at for row in lives], dtype=np.float64),
@@ -83,8 +87,10 @@ def problem_of(
         drawn=0,
         seed=0,
         binds_to=np.array([row.binds_to(runs) for row in lives], dtype=np.int64).reshape(len(lives), len(runs) + 1),
+        limited=np.array([any(math.isfinite(row.limit) for row in lines) for lines in lives_of], dtype=np.bool_),
         dated=np.array([row.clause is not None for row in lives], dtype=np.bool_),
         ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),
+        **_by_ladder(spots, len(ladders)),
         level=np.array([spot.level for spot in spots], dtype=np.int64),
         on_car=np.array([spot.on_car for spot in spots], dtype=np.bool_),
         serves=np.array([[spot.runs_in(run.event.setup) for run in runs] for spot in spots], dtype=np.bool_).reshape(
@@ -96,8 +102,9 @@ def problem_of(
         position_key=np.array(
             [[named(carrier, spot.base, spot.alternate) for spot in spots] for carrier in carriers], dtype=np.int64
         ).reshape(len(carriers), len(spots), 2),
-        **_paths(spots, sources.book, operations),
-        **bond_arrays(sources.book, sources.rates, runs, spots, ladders, operations),
+        **paths,
+        **bonds,
+        capped=_capped(paths, bonds["pieces_of"]),
         order=np.array(_order(spots), dtype=np.int64),
         resale=np.array([item.resale for item in items], dtype=np.int64),
         core=np.array([item.core_charge for item in items], dtype=np.int64),
@@ -107,6 +114,8 @@ def problem_of(
         pack_price=np.array([item.prices for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
         kit_price=np.array([kit.prices for kit in kits], dtype=np.int64).reshape(len(kits), len(runs) + 1),
         kit_pieces=_kit_pieces(kits, len(items)),
+        kit_from=np.cumsum([0, *(len(kit.pieces) for kit in kits)]).astype(np.int64),
+        kit_items=np.array([number for kit in kits for number, _ in kit.pieces], dtype=np.int64),
         ladder_on_car=np.array([False, False, True, True]),
         levels=np.array(tops, dtype=np.int64),
         hours=hours,
@@ -228,6 +237,28 @@ def _order(spots: Sequence[Spot]) -> list[int]:
     return sorted(range(len(spots)), key=lambda p: spots[p].slot)
 
 
+def _by_carrier(name: str, lives: Sequence[LifeLine], *, days: bool) -> dict[str, machine.Ints]:
+    """The lives that days age, or those that runs do: first of engines, then of the car."""
+    chosen = [
+        [j for j, row in enumerate(lives) if row.spot.on_car == car and (row.measure == "days") == days]
+        for car in (False, True)
+    ]
+    bounds = [0, len(chosen[0]), len(chosen[0]) + len(chosen[1])]
+    return {
+        name: np.array([*chosen[0], *chosen[1]], dtype=np.int64),
+        f"{name}_from": np.array(bounds, dtype=np.int64),
+    }
+
+
+def _by_ladder(spots: Sequence[Spot], ladders: int) -> dict[str, machine.Ints]:
+    """The positions of each ladder."""
+    chosen = [[p for p, spot in enumerate(spots) if spot.ladder == t] for t in range(ladders)]
+    return {
+        "on_ladder": np.array([p for one in chosen for p in one], dtype=np.int64),
+        "ladder_from": np.cumsum([0, *(len(one) for one in chosen)]).astype(np.int64),
+    }
+
+
 def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
     """[N, I] pieces of each stock item in a kit."""
     table = np.zeros((len(kits), items), dtype=np.int64)
@@ -346,7 +377,19 @@ def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation
         "renew_with": with_it,
         "along_from": np.cumsum([0, *(len(found) for found in followers)]).astype(np.int64),
         "along": np.array([q for found in followers for q in found], dtype=np.int64),
+        "leading": np.array([p for p in _order(spots) if followers[p]], dtype=np.int64),
     }
+
+
+def _capped(paths: Mapping[str, Any], counted: machine.Bools) -> machine.Bools:
+    """[P] whether a cap on pieces counts a position, or anything that it may take along."""
+    capped = counted.any(axis=0)
+    bounds, along = paths["along_from"], paths["along"]
+    for _ in range(len(capped)):
+        capped = np.array(
+            [capped[p] or capped[along[bounds[p] : bounds[p + 1]]].any() for p in range(len(capped))], dtype=np.bool_
+        )
+    return capped
 
 
 def _path_end(spot: Spot, done: int, book: Book, operations: Mapping[str, Operation]) -> int:

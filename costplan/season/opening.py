@@ -204,8 +204,8 @@ def _rooms(problem: machine.Problem, carriers: int) -> dict[str, Any]:
         "next_open": _whole(depth),
         "asked": _no(carriers),
         "reached": _whole(ladders, fill=-1),
+        "barred": _no(ladders, depth),
         "needed": _whole(len(problem.pack)),
-        "rest": _whole(len(problem.pack)),
         "shelf_left": _no(len(problem.used_item)),
     }
 

@@ -154,7 +154,7 @@ def test_no_interval_is_better_than_the_best_block(life: Lifetime, failure_cost:
     other = float(life.ppf(share))
     rates = [block_replacement_rate(life, 1, failure_cost, at) for at in (best, other)]
     assert rates[0] <= run_to_failure_rate(life, failure_cost)
-    assert rates[0] <= rates[1] * (1 + 1e-3)  # as far as a density that jumps lets it be found
+    assert rates[0] <= rates[1] * (1 + 1e-6)
 
 
 @few
@@ -230,7 +230,7 @@ def test_an_early_block_where_failures_cost_very_much() -> None:
 
 def test_a_part_that_cannot_fail_early_is_renewed_just_before_it_can() -> None:
     assert best_age(stats.uniform(5, 1), 1, 50) == approx(5, abs=1e-6)
-    assert best_block(stats.uniform(5, 1), 1, 50) == approx(5, abs=0.02)
+    assert best_block(stats.uniform(5, 1), 1, 50) == 5
 
 
 def test_policies_side_by_side() -> None:
@@ -343,7 +343,8 @@ def test_what_is_left_is_the_quantile_of_those_alive(life: Lifetime, aged: float
 @given(SINGLE, st.floats(0.001, 0.99))
 def test_the_mean_is_what_is_got_before_an_age_and_after(life: Lifetime, aged: float) -> None:
     age = float(life.ppf(aged))
-    before = integrate.quad(life.sf, 0, age, points=[float(life.ppf(aged / 2))], limit=200)[0]
+    corners = [float(life.ppf(share)) for share in (0, 1e-6, 1e-3, aged / 2)]
+    before = integrate.quad(life.sf, 0, age, points=corners, limit=200)[0]
     after = mean_remaining_life(life, age) * float(life.sf(age))
     assert before + after == approx(float(life.mean()), rel=1e-6)
 

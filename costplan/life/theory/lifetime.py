@@ -194,14 +194,14 @@ def need_life(life: Lifetime) -> None:
 
 def breaks(life: Lifetime) -> Floats:
     """Uses above zero, rising, between which a life behaves smoothly: its quantiles, or those of all its modes."""
-    found = np.concatenate([mode.ppf(_SHARES) for mode in _modes(life)] + [_ends(mode) for mode in _modes(life)])
+    found = np.concatenate([mode.ppf(_SHARES) for mode in _modes(life)] + [ends(life)])
     finite = found[np.isfinite(found)]
     return np.unique(finite[finite > _NO_USE * np.max(finite)])
 
 
-def _ends(life: Lifetime) -> Floats:
-    """The first and the last use at which it can fail, where a density may jump."""
-    return np.asarray(life.ppf(np.array([0.0, 1.0])), dtype=np.float64)
+def ends(life: Lifetime) -> Floats:
+    """The first and the last use at which it can fail, of all its modes: there a density may jump."""
+    return np.concatenate([np.asarray(mode.ppf(np.array([0.0, 1.0])), dtype=np.float64) for mode in _modes(life)])
 
 
 def survived_to(life: Lifetime, ages: Floats) -> Floats:

@@ -16,7 +16,7 @@ import numpy as np
 from scipy import interpolate, optimize  # type: ignore[import-untyped]
 
 from costplan.formulas.checking import InputError, need_above
-from costplan.life.theory.lifetime import Floats, Lifetime, breaks, need_life, survived_to
+from costplan.life.theory.lifetime import Floats, Lifetime, breaks, ends, need_life, survived_to
 from costplan.life.theory.renewal import expected_on_grid, renewals
 
 #: A best age that saves less than this share of what running to failure costs is none.
@@ -166,10 +166,9 @@ def block_replacement_rate(life: Lifetime, planned_cost: float, failure_cost: fl
 def best_block(life: Lifetime, planned_cost: float, failure_cost: float) -> float:
     """The interval of block replacement for the least cost per unit of use.
 
-    The least block_replacement_rate, to about 1e-6 of the interval (3e-3 of a mean life where the density jumps there),
-    looked for up to 80 mean lives. Infinite where none is better than running to failure (by 1e-7 of its rate, which is
-    about as far as the expected failures are exact here), as with an exponential life, or a planned renewal that costs
-    no less than a failure.
+    The least block_replacement_rate, to about 1e-6 of the interval, looked for up to 80 mean lives. Infinite where none
+    is better than running to failure (by 1e-7 of its rate, which is about as far as the expected failures are exact
+    here), as with an exponential life, or a planned renewal that costs no less than a failure.
     Source: Barlow & Proschan, Mathematical Theory of Reliability (1965), from memory.
     Errors: InputError for a cost that is not above 0, or a life of infinite mean.
 
@@ -189,7 +188,9 @@ def best_block(life: Lifetime, planned_cost: float, failure_cost: float) -> floa
     found = int(np.argmin(rates))
     if found == len(rates) - 1 or rates[found] > (1 - BLOCK_SAVING) / mean:
         return math.inf
-    return _between(times, expected, found, planned_cost / failure_cost)
+    smooth = _between(times, expected, found, planned_cost / failure_cost)
+    jumps = [float(end) for end in ends(life) if abs(end - smooth) < times[2]]
+    return min((smooth, *jumps), key=lambda at: block_replacement_rate(life, planned_cost, failure_cost, at))
 
 
 def minimal_repair_rate(life: Lifetime, planned_cost: float, repair_cost: float, at: float) -> float:

@@ -73,12 +73,10 @@ def count_openings(problem: Problem, state: State, carrier: int, ladder: int, le
 
 
 def level_kept(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, run_on: bool) -> bool:
-    """Whether a level that is due and barred keeps its carrier from a run; a date that came stays due until it is done.
+    """Whether a barred level that is due keeps its carrier from a run; a date that came stays due until it is done.
 
     Barred, it falls due with the run that would pass its interval: there is no later gap to look ahead to.
     """
-    if not is_barred(problem, state, carrier, ladder, level, g):
-        return False
     if problem.called[ladder, level, g]:
         state.overdue[carrier, ladder, level] = True
     since, use = state.since[carrier, ladder, level], problem.use[problem.measure[ladder, level]]

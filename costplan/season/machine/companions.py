@@ -22,8 +22,8 @@ def draw_along(problem: Problem, state: State, carrier: int, causes: Ints, drawn
         found = True
         while found:
             found = False
-            for i in range(causes.shape[0]):
-                p = problem.order[i]
+            for i in range(problem.leading.shape[0]):
+                p = problem.leading[i]
                 if causes[p] == cause and take_along(problem, state, carrier, p, causes, drawn_by, g):
                     found = True
 
@@ -126,7 +126,7 @@ def pieces_put_in(problem: Problem, state: State, carrier: int, p: int, cause: i
 
 def obtainable(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int, what: int) -> bool:
     """Whether the caps on pieces let a position be renewed with what goes along; `what` is noted if not."""
-    if problem.pieces_bond.shape[0] == 0:
+    if not problem.capped[p]:
         return True
     clear(state.trial)
     state.trial[p] = cause

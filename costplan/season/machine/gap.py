@@ -129,15 +129,29 @@ def is_kept(problem: Problem, state: State, carrier: int, g: int, run_on: bool) 
 def kept_back(problem: Problem, state: State, carrier: int, g: int, run_on: bool) -> bool:
     """Whether a position or a level that the book bars keeps a carrier from a run."""
     on_car, kept = carrier == state.age.shape[0] - 1, False
+    if not see_bars(problem, state, carrier, g) and problem.pieces_bond.shape[0] == 0:
+        return False
     for p in range(problem.level.shape[0]):
         if problem.on_car[p] == on_car and position_kept(problem, state, carrier, p, g, run_on):
             kept = True
     for ladder in range(problem.levels.shape[0]):
         if problem.ladder_on_car[ladder] == on_car:
             for level in range(state.reached[ladder] + 1, problem.levels[ladder]):
-                if level_kept(problem, state, carrier, ladder, level, g, run_on):
+                if state.barred[ladder, level] and level_kept(problem, state, carrier, ladder, level, g, run_on):
                     kept = True
     return kept
+
+
+def see_bars(problem: Problem, state: State, carrier: int, g: int) -> bool:
+    """Notes which levels of a carrier are barred in a gap; whether any is."""
+    on_car, found = carrier == state.age.shape[0] - 1, False
+    for ladder in range(problem.levels.shape[0]):
+        if problem.ladder_on_car[ladder] == on_car:
+            for level in range(problem.levels[ladder]):
+                barred = is_barred(problem, state, carrier, ladder, level, g)
+                state.barred[ladder, level] = barred
+                found = found or barred
+    return found
 
 
 def position_kept(problem: Problem, state: State, carrier: int, p: int, g: int, run_on: bool) -> bool:
@@ -148,8 +162,8 @@ def position_kept(problem: Problem, state: State, carrier: int, p: int, g: int, 
     """
     ladder, level = problem.ladder[p], problem.level[p]
     broken = bool(state.broken[carrier, p])
-    must = broken or limit_in_run(problem, state, carrier, p, g)
-    if level > state.reached[ladder] and is_barred(problem, state, carrier, ladder, level, g):
+    must = broken or (problem.limited[p] and limit_in_run(problem, state, carrier, p, g))
+    if level > state.reached[ladder] and state.barred[ladder, level]:
         if not must and not due(problem, state, carrier, p, g, g + 1, 0.0):
             return False
         kept = must or not run_on
@@ -181,9 +195,10 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
         if wanted and fits(problem, state, carrier, ladder, level, g):
             if not is_barred(problem, state, carrier, ladder, level, g):
                 highest = level
-    for p in range(problem.level.shape[0]):
+    for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
+        p = problem.on_ladder[i]
         level = problem.level[p]
-        if problem.ladder[p] == ladder and level > highest and must_open(problem, state, carrier, p, g):
+        if level > highest and must_open(problem, state, carrier, p, g):
             highest = level
     return highest
 

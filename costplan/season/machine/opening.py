@@ -26,8 +26,9 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
     """One opening: labour paid once, everything within reach looked at, counters of the levels done set back."""
     begin_opening(problem, state, carrier, ladder, highest, g)
     count_openings(problem, state, carrier, ladder, highest, g)
-    for p in range(state.causes.shape[0]):
-        if reaches(problem, ladder, highest, p):
+    for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
+        p = problem.on_ladder[i]
+        if problem.level[p] <= highest:
             state.causes[p] = cause_to_renew(problem, state, carrier, p, highest, g)
     draw_along(problem, state, carrier, state.causes, state.drawn_by, g)
     if problem.early != EARLY_OFF:
@@ -35,8 +36,9 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
     if cap_passed(problem, state, carrier, state.causes, g) >= 0:
         ration(problem, state, carrier, g)
     renew_all(problem, state, carrier, ladder, highest, g)
-    for p in range(state.causes.shape[0]):
-        if reaches(problem, ladder, highest, p):
+    for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
+        p = problem.on_ladder[i]
+        if problem.level[p] <= highest:
             if state.causes[p] < 0:
                 count_opening(problem, state, carrier, p)
             else:
@@ -54,11 +56,6 @@ def begin_opening(problem: Problem, state: State, carrier: int, ladder: int, hig
         state.overdue[carrier, ladder, level] = False
     clear(state.causes)
     clear(state.drawn_by)
-
-
-def reaches(problem: Problem, ladder: int, level: int, p: int) -> bool:
-    """Whether an opening at a level lays a position bare."""
-    return bool(problem.ladder[p] == ladder and problem.level[p] <= level)
 
 
 def run_in(problem: Problem, state: State, carrier: int, p: int, ladder: int, level: int) -> None:
@@ -104,8 +101,9 @@ def renew_early(problem: Problem, state: State, carrier: int, ladder: int, highe
     """Notes what is worth renewing early beside what must be renewed, each judged with what it would take along."""
     copy_into(state.must, state.causes)
     expect_openings(problem, state, carrier, ladder, g)
-    for p in range(state.must.shape[0]):
-        if state.must[p] < 0 and reaches(problem, ladder, highest, p) and worth_renewing(problem, state, carrier, p, g):
+    for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
+        p = problem.on_ladder[i]
+        if state.must[p] < 0 and problem.level[p] <= highest and worth_renewing(problem, state, carrier, p, g):
             state.causes[p], state.drawn_by[p] = EARLY, -1
     draw_along(problem, state, carrier, state.causes, state.drawn_by, g)
 

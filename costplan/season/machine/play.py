@@ -13,7 +13,7 @@ from costplan.season.machine.book import count_start, forget_event
 from costplan.season.machine.companions import draw_along
 from costplan.season.machine.draws import RAIN, uniform
 from costplan.season.machine.gap import who_runs
-from costplan.season.machine.opening import begin_opening, cause_of_breaking, reaches
+from costplan.season.machine.opening import begin_opening, cause_of_breaking
 from costplan.season.machine.records import PLANNED, Problem, State
 from costplan.season.machine.renewing import draw_lives, renew_all
 from costplan.season.machine.running import next_strike, pass_days, run
@@ -105,14 +105,15 @@ def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
     The book does not bind it, since it belongs to the next season.
     """
     for ladder in range(problem.levels.shape[0]):
-        highest = -1
-        for p in range(problem.level.shape[0]):
-            if problem.ladder[p] == ladder and state.broken[carrier, p]:
-                highest = max(highest, problem.level[p])
+        highest, first, last = -1, problem.ladder_from[ladder], problem.ladder_from[ladder + 1]
+        for i in range(first, last):
+            if state.broken[carrier, problem.on_ladder[i]]:
+                highest = max(highest, problem.level[problem.on_ladder[i]])
         if highest >= 0:
             begin_opening(problem, state, carrier, ladder, highest, end)
-            for p in range(state.causes.shape[0]):
-                if reaches(problem, ladder, highest, p):
+            for i in range(first, last):
+                p = problem.on_ladder[i]
+                if problem.level[p] <= highest:
                     state.causes[p] = cause_to_put_right(problem, state, carrier, p, highest)
             draw_along(problem, state, carrier, state.causes, state.drawn_by, end)
             renew_all(problem, state, carrier, ladder, highest, end)

@@ -71,6 +71,10 @@ class Problem(NamedTuple):
     life_from: Ints  # [P+1] lives of a position: life_from[p] .. life_from[p+1]
     counts_openings: Bools  # [L]
     counts_days: Bools  # [L]
+    running: Ints  # lives that age by runs: of engines running[running_from[0]] .. running[running_from[1]], then the car's
+    running_from: Ints  # [3]
+    lasting: Ints  # lives that age by days, likewise
+    lasting_from: Ints  # [3]
     duty: Floats  # [G+1, L] duty before each run, added up
     raw: Floats  # [G+1, L] raw use before each run, added up
     due_at: Floats  # [L] age at which it is renewed: the plan's, or the renewal use alone where lives are drawn
@@ -84,8 +88,11 @@ class Problem(NamedTuple):
     drawn: int  # 1 where lives, rain, hazards and cases are drawn; 0 where none of it happens
     seed: int
     binds_to: Ints  # [L, G+1] end of the last run before each in which the limit binds; 0 if it binds in none
+    limited: Bools  # [P] whether any life of the position has a hard limit
     dated: Bools  # [L] a limit by the paper of the part, which grows older on the shelf too
     ladder: Ints  # [P]
+    on_ladder: Ints  # positions of a ladder: on_ladder[ladder_from[t]] .. on_ladder[ladder_from[t+1]]
+    ladder_from: Ints  # [T+1]
     level: Ints  # [P] lowest level that reaches the position
     on_car: Bools  # [P]
     serves: Bools  # [P, G] in use in the run: not an alternate for another set-up
@@ -105,6 +112,8 @@ class Problem(NamedTuple):
     renew_with: Bools  # [P, P] positions that are renewed whenever this one is
     along_from: Ints  # [P+1] positions that may have to change with p: along[along_from[p]] .. along[along_from[p+1]]
     along: Ints
+    leading: Ints  # positions with anything to take along, in the order of `order`
+    capped: Bools  # [P] whether a cap on pieces counts the position or anything that it may take along
     order: Ints  # [P] positions by the names of their slots, so that the order of rows decides nothing
     item: Ints  # [P] stock item
     pack: Ints  # [I]
@@ -114,6 +123,8 @@ class Problem(NamedTuple):
     pack_price: Ints  # [I, G+1] in the gap before each run, and after the last
     kit_price: Ints  # [Z, G+1]
     kit_pieces: Ints  # [Z, I] pieces of each stock item in a kit
+    kit_from: Ints  # [Z+1] stock items in a kit: kit_items[kit_from[z]] .. kit_items[kit_from[z+1]]
+    kit_items: Ints
     ladder_on_car: Bools  # [T]
     levels: Ints  # [T] how many levels a ladder has
     hours: Floats  # [T, K]
@@ -254,6 +265,6 @@ class State(NamedTuple):
     next_open: Ints  # [K] run before which a level or a higher one is expected to be opened next
     asked: Bools  # [C]
     reached: Ints  # [T]
+    barred: Bools  # [T, K]
     needed: Ints  # [I]
-    rest: Ints  # [I]
     shelf_left: Bools  # [U]

@@ -71,9 +71,9 @@ def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, level: i
     start = state.n_kits[0]
     cause = most_urgent(state.causes)
     while True:
-        apart, best, most = cost_apart(problem, state, -1, g), -1, 0
+        best, most = -1, 0
         for kit in range(problem.kit_price.shape[0]):
-            saved = apart - cost_apart(problem, state, kit, g) - problem.kit_price[kit, g]
+            saved = saved_by(problem, state, kit, g)
             if saved > most:
                 best, most = kit, saved
         if best < 0:
@@ -115,15 +115,17 @@ def share_of(amount: int, pieces: int, pack: int) -> int:
     return int((2 * amount * pieces + pack) // (2 * pack))
 
 
-def cost_apart(problem: Problem, state: State, kit: int, g: int) -> int:
-    """What the pieces needed cost in packs, beyond what the shelf holds, and a kit if one is given."""
-    cost = 0
-    for item in range(state.needed.shape[0]):
-        pieces = state.needed[item] if kit < 0 else max(0, state.needed[item] - problem.kit_pieces[kit, item])
-        wanted = max(0, pieces - state.stock[item])
+def saved_by(problem: Problem, state: State, kit: int, g: int) -> int:
+    """What a kit saves: the packs of its pieces that need not be bought, less its price."""
+    saved = -problem.kit_price[kit, g]
+    for i in range(problem.kit_from[kit], problem.kit_from[kit + 1]):
+        item = problem.kit_items[i]
+        wanted = state.needed[item] - state.stock[item]
         if wanted > 0:
-            cost += packs_of(problem, item, wanted, g) * problem.pack_price[item, g]
-    return int(cost)
+            rest = max(0, max(0, state.needed[item] - problem.kit_pieces[kit, item]) - state.stock[item])
+            packs = packs_of(problem, item, wanted, g) - packs_of(problem, item, rest, g)
+            saved += packs * problem.pack_price[item, g]
+    return int(saved)
 
 
 def packs_of(problem: Problem, item: int, wanted: int, g: int) -> int:

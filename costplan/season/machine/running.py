@@ -141,14 +141,11 @@ def next_strike(problem: Problem, state: State, carrier: int, h: int) -> float:
 
 def wear_down(problem: Problem, state: State, carrier: int, g: int, share: float) -> None:
     """Ages what is on a carrier by a share of the run, and its counters with it; days pass by themselves."""
-    on_car = carrier == state.age.shape[0] - 1
-    for p in range(problem.level.shape[0]):
-        if problem.on_car[p] == on_car:
-            for j in range(problem.life_from[p], problem.life_from[p + 1]):
-                if not problem.counts_days[j]:
-                    age_by(problem, state, carrier, j, g, share)
+    side = 1 if carrier == state.age.shape[0] - 1 else 0
+    for i in range(problem.running_from[side], problem.running_from[side + 1]):
+        age_by(problem, state, carrier, problem.running[i], g, share)
     for ladder in range(problem.levels.shape[0]):
-        if problem.ladder_on_car[ladder] == on_car:
+        if problem.ladder_on_car[ladder] == (side == 1):
             for level in range(problem.levels[ladder]):
                 if not problem.interval_in_days[ladder, level]:
                     count_on(problem, state, carrier, ladder, level, g, share)
@@ -173,14 +170,11 @@ def pass_days(problem: Problem, state: State, g: int) -> None:
     """Ages every carrier by the days up to the next run, whether it ran or not."""
     car = state.age.shape[0] - 1
     for carrier in range(car + 1):
-        on_car = carrier == car
-        for p in range(problem.level.shape[0]):
-            if problem.on_car[p] == on_car:
-                for j in range(problem.life_from[p], problem.life_from[p + 1]):
-                    if problem.counts_days[j]:
-                        age_by(problem, state, carrier, j, g, 1.0)
+        side = 1 if carrier == car else 0
+        for i in range(problem.lasting_from[side], problem.lasting_from[side + 1]):
+            age_by(problem, state, carrier, problem.lasting[i], g, 1.0)
         for ladder in range(problem.levels.shape[0]):
-            if problem.ladder_on_car[ladder] == on_car:
+            if problem.ladder_on_car[ladder] == (side == 1):
                 for level in range(problem.levels[ladder]):
                     if problem.interval_in_days[ladder, level]:
                         count_on(problem, state, carrier, ladder, level, g, 1.0)

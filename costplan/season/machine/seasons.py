@@ -57,8 +57,8 @@ ROOM = (
     "next_open",
     "asked",
     "reached",
+    "barred",
     "needed",
-    "rest",
     "shelf_left",
 )
 

@@ -24,6 +24,8 @@ def due(problem: Problem, state: State, carrier: int, p: int, g: int, until: int
 
 def passes_limit(problem: Problem, state: State, carrier: int, p: int, g: int, until: int, opened: float) -> bool:
     """Whether a hard limit of the position is passed before run `until`; `opened`: an opening counted in."""
+    if not problem.limited[p]:
+        return False
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         age = state.raw_age[carrier, j]
         if age > 0 and problem.limit[j] < math.inf and beyond(problem, j, age, g, until, opened):

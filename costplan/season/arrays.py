@@ -237,7 +237,7 @@ def _order(spots: Sequence[Spot]) -> list[int]:
     return sorted(range(len(spots)), key=lambda p: spots[p].slot)
 
 
-def _by_carrier(name: str, lives: Sequence[LifeLine], *, days: bool) -> dict[str, machine.Ints]:
+def _by_carrier(name: str, lives: Sequence[LifeLine], *, days: bool) -> dict[str, Any]:
     """The lives that days age, or those that runs do: first of engines, then of the car."""
     chosen = [
         [j for j, row in enumerate(lives) if row.spot.on_car == car and (row.measure == "days") == days]
@@ -250,7 +250,7 @@ def _by_carrier(name: str, lives: Sequence[LifeLine], *, days: bool) -> dict[str
     }
 
 
-def _by_ladder(spots: Sequence[Spot], ladders: int) -> dict[str, machine.Ints]:
+def _by_ladder(spots: Sequence[Spot], ladders: int) -> dict[str, Any]:
     """The positions of each ladder."""
     chosen = [[p for p, spot in enumerate(spots) if spot.ladder == t] for t in range(ladders)]
     return {
@@ -383,7 +383,7 @@ def _paths(spots: Sequence[Spot], book: Book, operations: Mapping[str, Operation
 
 def _capped(paths: Mapping[str, Any], counted: machine.Bools) -> machine.Bools:
     """[P] whether a cap on pieces counts a position, or anything that it may take along."""
-    capped = counted.any(axis=0)
+    capped: machine.Bools = np.asarray(counted.any(axis=0))
     bounds, along = paths["along_from"], paths["along"]
     for _ in range(len(capped)):
         capped = np.array(

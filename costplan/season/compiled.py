@@ -22,7 +22,7 @@ import tempfile
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from types import FunctionType, ModuleType
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 import numba
 import numpy as np
@@ -202,7 +202,7 @@ class Machine:
             path = str(self.folder / f"{name}.py")
             exec(compile(text, path, "exec"), space)  # noqa: S102 - the machine's own source
             own |= {name: thing for name, thing in space.items() if _defined_in(thing, path)}
-        own["trace"] = _no_trace
+        own["trace"] = cast(FunctionType, _no_trace)
         inner = numba.njit(no_cpython_wrapper=True, no_cfunc_wrapper=True, **OPTIONS)
         space.update({name: inner(function) for name, function in own.items()})
         return space, own

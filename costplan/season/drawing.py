@@ -34,7 +34,7 @@ KEPT = 50_000
 class Watch(Protocol):
     """What is told of work that takes a while. Each call is given what is to be done, and gives it back one by one."""
 
-    def compiling(self, joints: Sequence[str]) -> Iterable[str]:
+    def compiling(self, joints: Iterable[str]) -> Iterable[str]:
         """The machine is compiled, for the first time with this version."""
 
     def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
@@ -44,10 +44,10 @@ class Watch(Protocol):
 class Quiet:
     """Tells nobody."""
 
-    def compiling(self, joints: Sequence[str]) -> Iterable[str]:
+    def compiling(self, joints: Iterable[str]) -> Iterable[str]:
         return joints
 
-    def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
+    def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:  # noqa: ARG002 - as Watch has it
         return blocks
 
 
@@ -59,11 +59,13 @@ class Draws:
     """S seasons drawn, of which K are kept one by one. Money in minor units, costs that are the same in all included.
 
     `cash`, `wear` and `left` (what is on hand at the end: balances less work owed, resale, the shelf) are [S], like
-    `lost` (results lost), `dnfs`, `misses` and `races` (events), and `struck`. `use` is [S, M]. `event` [K, E+1] is
-    cash by event with the gap before it, `month` [K, D], `cause` [K, causes]. `stopped`, `missed` and `rained` [E]
+    `lost` (results lost), `dnfs` (races of which a failure stopped a run), `misses` (that no engine was ready for),
+    `races` (held), and `struck`: 0, or what a forced failure was, 1 or 2 + its case. `use` is [S, M]. `event` [K, E+1]
+    is cash by event with the gap before it, `month` [K, D], `cause` [K, causes]. `stopped`, `missed` and `rained` [E]
     count seasons. Of positions and, behind them, hazards: `failures` added up and `failed_in` seasons; of positions
-    `finds` and `hits`. `line_sum` and `line_share` [P + T*K + 1]: mean cash of each position, level and the rest, and
-    its share of the variance of the total. `opened` [T, K] adds up, `first_opened` [K, T, K] are runs.
+    `finds` and `hits`. `held` [E] counts seasons in which an engine ran some of the event. `line_mean` and `line_share`
+    [P + T*K + 1]: mean cash of each position, level and the rest, and its share of the variance of the total. `opened`
+    [T, K] adds up openings, `opened_each` [K, T, K] tells each season's, `opened_at` [K, T, K, times] before which runs.
     """
 
     season: Season
@@ -77,7 +79,7 @@ class Draws:
     dnfs: machine.Ints
     misses: machine.Ints
     races: machine.Ints
-    struck: machine.Bools
+    struck: machine.Ints
     use: machine.Floats
     event: machine.Ints
     month: machine.Ints
@@ -85,6 +87,7 @@ class Draws:
     stopped: machine.Ints
     missed: machine.Ints
     rained: machine.Ints
+    held: machine.Ints
     failures: machine.Ints
     failed_in: machine.Ints
     finds: machine.Ints
@@ -92,7 +95,8 @@ class Draws:
     line_mean: machine.Floats
     line_share: machine.Floats
     opened: machine.Ints
-    first_opened: machine.Ints
+    opened_at: machine.Ints
+    opened_each: machine.Ints
 
     @property
     def seasons(self) -> int:
@@ -131,7 +135,9 @@ def draw(
     return sums.draws(seed)
 
 
-def drawn_season(season: Season, number: int, seed: int = 1, *, problem: machine.Problem | None = None) -> machine.State:
+def drawn_season(
+    season: Season, number: int, seed: int = 1, *, problem: machine.Problem | None = None
+) -> machine.State:
     """One season drawn with all its traces, so that its ledger can be written."""
     state = copy.deepcopy(season.start)
     state.season[0] = number
@@ -171,7 +177,7 @@ def _players(
         else:
             tables = _tables(season)
             out = machine.empty_block(problem, tables.state, 0)
-            kinds = {"Problem": problem, "State": tables.state, "Buffers": tables.now, "Block": out}
+            kinds: dict[str, Any] = {"Problem": problem, "State": tables.state, "Buffers": tables.now, "Block": out}
             made = machine_for(kinds, watch.compiling)
             return tuple(_compiled_player(problem, _tables(season), made, words) for _ in range(workers))
     return (_plain_player(problem, _tables(season)),)
@@ -232,7 +238,7 @@ class _Sums:
     problem: machine.Problem
     asked: int
     done: int = 0
-    blocks: list[machine.Block] = field(default_factory=list)
+    slim: list[dict[str, Any]] = field(default_factory=list)
     kept: list[machine.Block] = field(default_factory=list)
     lines: list[tuple[machine.Floats, ...]] = field(default_factory=list)
     sums: dict[str, machine.Ints] = field(default_factory=dict)
@@ -246,7 +252,7 @@ class _Sums:
         self.lines.append((lines.sum(axis=0), (lines * each[:, None]).sum(axis=0), each.sum(), (each * each).sum()))
         for name, table in _counted(block).items():
             self.sums[name] = self.sums.get(name, 0) + table
-        self.blocks.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
+        self.slim.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
         if self.done < KEPT:
             self.kept.append(block)
         self.done += count
@@ -254,30 +260,33 @@ class _Sums:
     def draws(self, seed: int) -> Draws:
         """All of them together, with what costs the same in every season."""
         fixed = fixed_costs(self.season, self.problem)
-        cash = np.concatenate([block["cash"] for block in self.blocks]) + fixed.total
-        used = np.concatenate([block["used_up"] for block in self.blocks])
+        every = {name: np.concatenate([block[name] for block in self.slim]) for name in self.slim[0]}
         kept = {name: np.concatenate([getattr(block, name) for block in self.kept])[:KEPT] for name in _KEPT_ONE_BY_ONE}
         mean, share = _lines(self.lines, self.done)
-        return Draws(
-            self.season,
-            self.problem,
-            seed,
-            self.asked,
-            cash,
-            cash - fixed.lasting + used,
-            *(np.concatenate([block[name] for block in self.blocks]) for name in _SLIM),
-            event=kept["event"] + fixed.event,
-            month=kept["month"] + fixed.month,
-            cause=kept["cause"] + fixed.cause,
+        cash, used_up = every.pop("cash") + fixed.total, every.pop("used_up")
+        figures: dict[str, Any] = {
+            **every,
             **self.sums,
+            "event": kept["event"] + fixed.event,
+            "month": kept["month"] + fixed.month,
+            "cause": kept["cause"] + fixed.cause,
+            "opened_at": kept["opened_at"],
+            "opened_each": kept["opened"],
+        }
+        return Draws(
+            season=self.season,
+            problem=self.problem,
+            seed=seed,
+            asked=self.asked,
+            cash=cash,
+            wear=cash - fixed.lasting + used_up,
             line_mean=mean,
             line_share=share,
-            first_opened=kept["first_opened"],
+            **figures,
         )
 
 
-_SLIM = ("left", "lost", "dnfs", "misses", "races", "struck", "use")
-_KEPT_ONE_BY_ONE = ("event", "month", "cause", "first_opened")
+_KEPT_ONE_BY_ONE = ("event", "month", "cause", "opened_at", "opened")
 
 
 def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[str, Any]:
@@ -287,10 +296,10 @@ def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[
         "used_up": block.used_up,
         "left": block.left,
         "lost": block.lost,
-        "dnfs": block.stopped.sum(axis=1),
-        "misses": block.missed.sum(axis=1),
+        "dnfs": block.stopped[:, races].sum(axis=1),
+        "misses": block.missed[:, races].sum(axis=1),
         "races": block.held[:, races].sum(axis=1),
-        "struck": block.struck > 0,
+        "struck": block.struck,
         "use": block.use,
     }
 
@@ -301,6 +310,7 @@ def _counted(block: machine.Block) -> dict[str, machine.Ints]:
         "stopped": block.stopped.sum(axis=0),
         "missed": block.missed.sum(axis=0),
         "rained": block.rained.sum(axis=0),
+        "held": block.held.sum(axis=0),
         "failures": block.failures.sum(axis=0),
         "failed_in": (block.failures > 0).sum(axis=0),
         "finds": block.finds.sum(axis=0),
@@ -331,7 +341,7 @@ class Fixed:
 
 
 def fixed_costs(season: Season, problem: machine.Problem) -> Fixed:
-    """The fixed costs as the tally counts the others; what stands before an event counts to it, after the last to none."""
+    """The fixed costs as the tally counts the others: what stands before an event is its own, and then nobody's."""
     events, first_days = problem.weight.shape[0], [run.event.date for run in season.runs if run.first]
     names = {run.event.event: number for number, run in enumerate(r for r in season.runs if r.first)}
     event = np.zeros(events + 1, dtype=np.int64)

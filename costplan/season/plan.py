@@ -11,7 +11,7 @@ from decimal import Decimal
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.acted import ClauseActed, what_acted
-from costplan.season.calendar import Run, gap_before, season_use
+from costplan.season.calendar import Run, flow_cost, gap_before, season_use
 from costplan.season.charges import fees_at
 from costplan.season.ledger import (
     Account,
@@ -21,7 +21,6 @@ from costplan.season.ledger import (
     ages_after,
     balance_at,
     factor_after,
-    flow_cost,
     kits_of,
     openings_of,
     renewals_of,

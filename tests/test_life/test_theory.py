@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pytest import approx
-from scipy import integrate, stats  # type: ignore[import-untyped]
+from scipy import integrate, optimize, stats  # type: ignore[import-untyped]
 
 from costplan.formulas import InputError
 from costplan.life import Weibull
@@ -114,6 +114,12 @@ def test_a_life_of_hardly_any_spread_fails_by_the_clock() -> None:
     found = renewals(stats.norm(10, 0.1), (9, 15, 25, 35))
     assert found.expected == approx((0, 1, 2, 3), abs=1e-6)
     assert found.variance == approx((0, 0, 0, 0), abs=1e-6)
+
+
+def test_times_between_the_points_of_the_grid() -> None:
+    # The longest time sets the grid, and the others lie anywhere between its points.
+    times = (0.37, 1.2345, math.pi, 3.3)
+    assert renewals(stats.expon(), times).expected == approx(times, abs=1e-8)
 
 
 def test_times_may_come_in_any_order_and_twice() -> None:
@@ -223,6 +229,26 @@ def test_best_block_meets_its_first_order_condition() -> None:
     assert at * (after - before) / 10 - there == approx(1 / 5, abs=1e-4)
 
 
+@pytest.mark.parametrize("shape", [1.5, 2.5, 6])
+def test_best_block_is_where_its_rate_is_least(shape: float) -> None:
+    life = stats.weibull_min(shape)
+    least = optimize.minimize_scalar(
+        lambda at: block_replacement_rate(life, 1, 5, at),
+        bounds=(0.4, 0.9),
+        method="bounded",
+        options={"xatol": 1e-9},
+    )
+    assert best_block(life, 1, 5) == approx(float(least.x), rel=1e-6)
+
+
+def test_a_block_that_saves_next_to_nothing_is_none() -> None:
+    # Best at four mean lives, where it would save 5e-6: the planned cost is within 1e-4 of (1 - cv^2) / 2 failures.
+    life = stats.weibull_min(1.2)
+    failure_cost = 2 / (1 - (life.std() / life.mean()) ** 2) / 0.9999
+    assert block_replacement_rate(life, 1, failure_cost, 4 * life.mean()) < run_to_failure_rate(life, failure_cost)
+    assert best_block(life, 1, failure_cost) == math.inf
+
+
 def test_an_early_block_where_failures_cost_very_much() -> None:
     # For small T, M(T) is about F(T), and (T / scale)^2 the planned cost's share of the failure's.
     assert best_block(stats.weibull_min(2, scale=100), 1, 1e6) == approx(100 * 1e-3, rel=1e-4)
@@ -231,6 +257,10 @@ def test_an_early_block_where_failures_cost_very_much() -> None:
 def test_a_part_that_cannot_fail_early_is_renewed_just_before_it_can() -> None:
     assert best_age(stats.uniform(5, 1), 1, 50) == approx(5, abs=1e-6)
     assert best_block(stats.uniform(5, 1), 1, 50) == 5
+
+
+def test_a_life_from_hardly_above_zero_has_a_best_age() -> None:
+    assert best_age(stats.uniform(5e-324, 1), 1, 5) == approx(best_age(stats.uniform(0, 1), 1, 5), abs=1e-6)
 
 
 def test_policies_side_by_side() -> None:
@@ -347,6 +377,18 @@ def test_the_mean_is_what_is_got_before_an_age_and_after(life: Lifetime, aged: f
     before = integrate.quad(life.sf, 0, age, points=corners, limit=200)[0]
     after = mean_remaining_life(life, age) * float(life.sf(age))
     assert before + after == approx(float(life.mean()), rel=1e-6)
+
+
+def test_a_mean_that_a_long_tail_makes() -> None:
+    # Pareto of exponent 1.2: the mean is 6, of which a share of 2^-12 lies beyond a use of 2^60.
+    assert mean_remaining_life(stats.pareto(1.2), 0) == approx(6, rel=1e-9)
+
+
+def test_what_is_left_at_ages_that_hardly_any_part_reaches() -> None:
+    life = stats.expon()
+    assert mean_remaining_life(life, 300) == approx(1, rel=1e-9)
+    assert remaining_life(life, 300, 0.5) == approx(math.log(2), rel=1e-9)
+    assert survival_given(life, 300, 301) == approx(math.exp(-1), rel=1e-9)
 
 
 def test_what_wears_out_has_less_left_with_age() -> None:

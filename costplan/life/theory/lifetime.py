@@ -194,7 +194,7 @@ def need_life(life: Lifetime) -> None:
 
 def breaks(life: Lifetime) -> Floats:
     """Uses above zero, rising, between which a life behaves smoothly: its quantiles, or those of all its modes."""
-    found = np.concatenate([mode.ppf(_SHARES) for mode in _modes(life)] + [ends(life)])
+    found = np.concatenate([mode.ppf(_SHARES) for mode in _modes(life)])
     finite = found[np.isfinite(found)]
     return np.unique(finite[finite > _NO_USE * np.max(finite)])
 

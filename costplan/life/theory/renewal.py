@@ -91,11 +91,10 @@ def renewal_asymptote(life: Lifetime, time: float) -> float:
 
 
 def expected_on_grid(life: Lifetime, horizon: float, cells: int) -> tuple[Floats, Floats]:
-    """Even times from 0 to a horizon and the expected failures up to each, extrapolated from so many cells and half."""
-    coarse, fine = (_increments(life, horizon, number)[0] for number in (cells // 2, cells))
-    halved = np.cumsum(fine)[1::2]
-    expected = halved + (halved - np.cumsum(coarse)) / 3
-    return np.linspace(0.0, horizon, cells // 2 + 1), np.concatenate(([0.0], expected))
+    """Even times from 0 to a horizon and the expected failures up to each, to second order of a cell's width."""
+    times = np.linspace(0.0, horizon, cells + 1)
+    growth = _growth(life.sf(times[1:] - horizon / cells / 2), life.cdf(times[1:]))
+    return times, np.concatenate(([0.0], np.cumsum(growth)))
 
 
 def _least_cells(life: Lifetime, times: Sequence[float]) -> int:
@@ -147,12 +146,17 @@ def _sums_at(life: Lifetime, time: float, increments: Floats, step: float) -> tu
 
 
 def _increments(life: Lifetime, horizon: float, cells: int) -> Floats:
-    """The growth of M and of P in each cell of a grid.
-
-    The sum over cells j up to i of S(t_i - middle of cell j) * growth_j is F(t_i) for M, M(t_i) for P: a filter of
-    which the output is known.
-    """
+    """The growth of M and of P in each cell of a grid."""
     ends = horizon / cells * np.arange(1, cells + 1)
     survived = life.sf(ends - horizon / cells / 2)
-    counted = signal.lfilter([1.0], survived, life.cdf(ends))
-    return np.array([counted, signal.lfilter([1.0], survived, np.cumsum(counted))])
+    counted = _growth(survived, life.cdf(ends))
+    return np.array([counted, _growth(survived, np.cumsum(counted))])
+
+
+def _growth(survived: Floats, right: Floats) -> Floats:
+    """What grows so that the sum over cells j up to i of S(t_i - middle of cell j) * growth_j is the right side at t_i.
+
+    It is what went into a filter of which the output is known; `survived` is S at the middles of the cells.
+    """
+    growth: Floats = signal.lfilter([1.0], survived, right)
+    return growth

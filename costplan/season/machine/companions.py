@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from costplan.season.machine.book import note, step_bond
-from costplan.season.machine.records import BY_STRENGTH, DAMAGE, EARLY, FAILURE, REFUSED, SLACK, Bools, Ints, Problem, State
+from costplan.season.machine.records import (
+    BY_STRENGTH,
+    DAMAGE,
+    EARLY,
+    FAILURE,
+    REFUSED,
+    SLACK,
+    Bools,
+    Ints,
+    Problem,
+    State,
+)
 from costplan.season.machine.wear import beyond, item_after, passes_limit
 
 
@@ -114,7 +125,7 @@ def used_set(problem: Problem, used_left: Bools, p: int, item: int, g: int) -> i
 def shelf_age(problem: Problem, u: int, j: int, g: int) -> float:
     """The age of a used set on the shelf before a run; that of its paper grows there too."""
     days = problem.raw[g, j] if problem.dated[j] else 0.0
-    return problem.used_age[u, j] + days
+    return float(problem.used_age[u, j] + days)
 
 
 def pieces_put_in(problem: Problem, state: State, carrier: int, p: int, cause: int, g: int) -> int:

@@ -192,9 +192,9 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
             or state.overdue[carrier, ladder, level]
             or level_due(problem, state, carrier, ladder, level, g)
         )
-        if wanted and fits(problem, state, carrier, ladder, level, g):
-            if not is_barred(problem, state, carrier, ladder, level, g):
-                highest = level
+        allowed = wanted and fits(problem, state, carrier, ladder, level, g)
+        if allowed and not is_barred(problem, state, carrier, ladder, level, g):
+            highest = level
     for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
         p = problem.on_ladder[i]
         level = problem.level[p]

@@ -92,7 +92,7 @@ def sees(problem: Problem, state: State, carrier: int, p: int, highest: int) -> 
         return False
     key, n = problem.position_key[carrier, p], state.installed[carrier, p] * 256 + state.looked[carrier, p]
     state.looked[carrier, p] += 1
-    found = uniform(problem.seed, CHECK, state.season[0], key[0], key[1], n) < chance
+    found = bool(uniform(problem.seed, CHECK, state.season[0], key[0], key[1], n) < chance)
     state.finds[p] += 1 if found else 0
     return found
 

@@ -82,7 +82,7 @@ def rains(problem: Problem, state: State, g: int) -> bool:
     if not problem.drawn or problem.rain[event] <= 0 or g < problem.rain_from[event]:
         return False
     key = problem.rain_key[event]
-    return uniform(problem.seed, RAIN, state.season[0], key[0], key[1], 0) < problem.rain[event]
+    return bool(uniform(problem.seed, RAIN, state.season[0], key[0], key[1], 0) < problem.rain[event])
 
 
 def left_on_hand(problem: Problem, state: State) -> int:

@@ -71,7 +71,8 @@ class Problem(NamedTuple):
     life_from: Ints  # [P+1] lives of a position: life_from[p] .. life_from[p+1]
     counts_openings: Bools  # [L]
     counts_days: Bools  # [L]
-    running: Ints  # lives that age by runs: of engines running[running_from[0]] .. running[running_from[1]], then the car's
+    running: Ints  # lives that age by runs: of engines running[running_from[0]] .. running[running_from[1]], then the
+    # car's
     running_from: Ints  # [3]
     lasting: Ints  # lives that age by days, likewise
     lasting_from: Ints  # [3]
@@ -234,7 +235,7 @@ class State(NamedTuple):
     tally_cause: Ints  # [causes]
     tally_line: Ints  # [P + T*K + 1] cash of each position, each level, and the rest
     used_up: Ints  # [1] what the wear view adds to cash: balances paid in less those left
-    struck: Ints  # [1] 1 once what is forced has failed
+    struck: Ints  # [1] once what is forced has failed: 1, or 2 + the case that it was
     openings: Ints  # [n, 4] run, carrier, ladder, level
     n_openings: Ints
     renewals: Ints  # [n, 13] run, carrier, position, cause, pieces, packs bought, paid, value of the new set, level,

@@ -27,7 +27,6 @@ def run(problem: Problem, state: State, g: int, engine: int) -> None:
 def first_failure(problem: Problem, state: State, g: int, engine: int) -> tuple[int, int, float]:
     """What fails first in a run, a position or P + hazard, on which carrier, at which share of the run; -1 for none."""
     if problem.force_run == g:
-        state.struck[0] = 1
         return problem.force, carrier_of(problem, state, problem.force, engine), HALF
     if not problem.drawn and problem.fails_at.shape[2] == 0:
         return -1, -1, 1.0
@@ -104,6 +103,8 @@ def note_case(problem: Problem, state: State, g: int, carrier: int, failed: int,
     row = state.struck_cases[state.n_cases[0]]
     row[0], row[1], row[2], row[3] = g, carrier, failed, case
     row[4] = problem.case_cost[case] if case >= 0 else 0
+    if problem.force_run == g:
+        state.struck[0] = 2 + case if case >= 0 else 1
     state.n_cases[0] += 1
 
 
@@ -136,7 +137,7 @@ def next_strike(problem: Problem, state: State, carrier: int, h: int) -> float:
         return math.inf
     key = problem.hazard_key[carrier, h]
     u = uniform(problem.seed, HAZARD, state.season[0], key[0], key[1], state.strikes[carrier, h])
-    return -problem.hazard_mean[h] * math.log(u)
+    return float(-problem.hazard_mean[h] * math.log(u))
 
 
 def wear_down(problem: Problem, state: State, carrier: int, g: int, share: float) -> None:

@@ -37,10 +37,13 @@ class Block(NamedTuple):
     finds: Ints  # [n, P]
     hits: Ints  # [n, P]
     opened: Ints  # [n, T, K] openings at each level
-    first_opened: Ints  # [n, T, K] run before which a level or a higher one was first opened; -1 for never
-    struck: Ints  # [n]
+    opened_at: Ints  # [n, T, K, TIMES] run before which a level was done for the first, second ... time, alone or in a
+    # higher one; -1 for never
+    struck: Ints  # [n] 0, or what the forced failure was: 1, or 2 + the case
 
 
+#: Openings of a level of which the run is kept.
+TIMES = 4
 #: Fields of a State that a season does not begin with: logs, traces, and room to work in.
 LOGS = ("acted", "openings", "renewals", "left_behind", "kits", "struck_cases")
 
@@ -110,7 +113,7 @@ def empty_block(problem: Problem, state: State, n: int) -> Block:
         finds=np.zeros((n, positions), dtype=np.int64),
         hits=np.zeros((n, positions), dtype=np.int64),
         opened=np.zeros((n, ladders, depth), dtype=np.int64),
-        first_opened=np.full((n, ladders, depth), -1, dtype=np.int64),
+        opened_at=np.full((n, ladders, depth, TIMES), -1, dtype=np.int64),
         struck=np.zeros(n, dtype=np.int64),
     )
 
@@ -193,14 +196,22 @@ def keep_runs(problem: Problem, state: State, out: Block, n: int) -> None:
 
 
 def keep_openings(state: State, out: Block, n: int) -> None:
-    """How often each level was opened, and before which run it was first done."""
+    """How often each level was opened, and before which runs it was done."""
     for ladder in range(out.opened.shape[1]):
         for level in range(out.opened.shape[2]):
             out.opened[n, ladder, level] = 0
-            out.first_opened[n, ladder, level] = -1
+            for i in range(TIMES):
+                out.opened_at[n, ladder, level, i] = -1
     for i in range(state.n_openings[0]):
         g, ladder, highest = state.openings[i, 0], state.openings[i, 2], state.openings[i, 3]
         out.opened[n, ladder, highest] += 1
         for level in range(highest + 1):
-            if out.first_opened[n, ladder, level] < 0:
-                out.first_opened[n, ladder, level] = g
+            note_done(out, n, ladder, level, g)
+
+
+def note_done(out: Block, n: int, ladder: int, level: int, g: int) -> None:
+    """Writes down when a level was done, for as many times as there is room."""
+    for i in range(TIMES):
+        if out.opened_at[n, ladder, level, i] < 0:
+            out.opened_at[n, ladder, level, i] = g
+            return

@@ -75,7 +75,7 @@ def flowed(problem: Problem, state: State, f: int, start: int, stop: int) -> int
     for g in range(start, stop):
         if state.ran[g] >= 0 and not state.lost[g]:
             amount += problem.flow[f, g]
-    return int(math.floor(amount + 0.5 + HAIR))
+    return math.floor(amount + 0.5 + HAIR)
 
 
 def swap_fees(problem: Problem, state: State, start: int, stop: int) -> int:
@@ -102,4 +102,5 @@ def kept_result(problem: Problem, state: State, start: int, stop: int) -> float:
 
 def purse_won(problem: Problem, state: State, start: int, stop: int) -> int:
     """The purse, less the share of it that was not run for."""
-    return int(math.floor(problem.purse[problem.event[start]] * kept_result(problem, state, start, stop) + 0.5 + HAIR))
+    purse: float = problem.purse[problem.event[start]] * kept_result(problem, state, start, stop)
+    return math.floor(purse + 0.5 + HAIR)

@@ -100,8 +100,8 @@ def balance(problem: Problem, p: int, item: int, step: int, value: int, worked: 
     left = 1.0 - min(1.0, share)
     rest = (left * problem.step_factor[p, step] + problem.path_ahead[p, step]) / problem.path_whole[p, step]
     resale = problem.pieces[p] * problem.resale[item]
-    amount = max(0, value - resale) * rest + worked * left
-    return int(math.floor(amount + 0.5))
+    amount: float = max(0, value - resale) * rest + worked * left
+    return math.floor(amount + 0.5)
 
 
 def owed(problem: Problem, state: State, carrier: int, ladder: int, level: int) -> int:

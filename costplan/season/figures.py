@@ -1,0 +1,121 @@
+"""Figures over drawn seasons: means and percentiles with their standard errors, chances, paired differences."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from costplan.money import from_minor
+
+#: A normal deviate this large bounds the middle 95 % (NIST/SEMATECH e-Handbook 1.3.6.7.1, table of the normal).
+Z95 = 1.959964
+
+Values = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """An amount over the seasons: its mean, the values that 10, 50 and 90 % of seasons stay below, standard errors."""
+
+    mean: Decimal
+    error: Decimal
+    p10: Decimal
+    p10_error: Decimal
+    p50: Decimal
+    p50_error: Decimal
+    p90: Decimal
+    p90_error: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A number a season: its mean with its standard error, and what 10, 50 and 90 % of seasons stay within."""
+
+    mean: float
+    error: float
+    p10: float
+    p50: float
+    p90: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chance:
+    """A share of seasons, or of starts, with its standard error."""
+
+    share: float
+    error: float
+
+
+@dataclass(frozen=True, slots=True)
+class Paired:
+    """A difference between the same seasons under two sets of inputs.
+
+    `mean` with its standard error and the interval that holds the true mean with 95 %; what the difference stays below
+    in 10, 50 and 90 % of seasons; `cheaper`: the share of seasons in which it is below zero, `alike` in which it is 0.
+    """
+
+    mean: Decimal
+    error: Decimal
+    low: Decimal
+    high: Decimal
+    p10: Decimal
+    p50: Decimal
+    p90: Decimal
+    cheaper: Chance
+    alike: Chance
+
+
+def error_of(values: Values) -> float:
+    """The standard error of a mean: s / sqrt(n), none for a single value."""
+    return float(np.std(values, ddof=1) / math.sqrt(len(values))) if len(values) > 1 else 0.0
+
+
+def percentile(ordered: Values, share: float) -> tuple[float, float]:
+    """A percentile of values in order, and its standard error.
+
+    The value is the smallest that at least the share of values do not exceed. How many lie below the true one is
+    binomial, so that one standard error is half the distance between the values one deviation of rank to either side.
+    """
+    n = len(ordered)
+    rank, deviation = share * n, math.sqrt(n * share * (1 - share))
+    low, high = (min(n - 1, max(0, math.ceil(rank + sign * deviation) - 1)) for sign in (-1, 1))
+    return float(ordered[max(0, math.ceil(rank - 1e-9) - 1)]), float(ordered[high] - ordered[low]) / 2
+
+
+def spread_of(values: Values, currency: str) -> Spread:
+    """The spread of amounts in minor units."""
+    ordered = np.sort(values)
+    figures = [(float(np.mean(values)), error_of(values)), *(percentile(ordered, share) for share in (0.1, 0.5, 0.9))]
+    return Spread(*(_amount(figure, currency) for pair in figures for figure in pair))
+
+
+def _amount(value: float, currency: str) -> Decimal:
+    return from_minor(math.floor(value + 0.5), currency)
+
+
+def count_of(values: Values) -> Count:
+    """The spread of a number."""
+    ordered = np.sort(values)
+    shares = (percentile(ordered, share)[0] for share in (0.1, 0.5, 0.9))
+    return Count(float(np.mean(values)), error_of(values), *shares)
+
+
+def chance_of(times: float, of: float) -> Chance:
+    """A share with the standard error of a binomial one."""
+    share = times / of if of else 0.0
+    return Chance(share, math.sqrt(share * (1 - share) / of) if of else 0.0)
+
+
+def paired(difference: Values, currency: str) -> Paired:
+    """The figures of paired differences in minor units."""
+    ordered, mean, error = np.sort(difference), float(np.mean(difference)), error_of(difference)
+    amounts = [mean, error, mean - Z95 * error, mean + Z95 * error]
+    amounts += [percentile(ordered, share)[0] for share in (0.1, 0.5, 0.9)]
+    n = len(difference)
+    shares = (chance_of(int((difference < 0).sum()), n), chance_of(int((difference == 0).sum()), n))
+    return Paired(*(_amount(value, currency) for value in amounts), *shares)

@@ -86,7 +86,7 @@ OPTIONS = {"_nrt": False, "error_model": "numpy"}
 Track = Callable[[Iterable[str]], Iterable[str]]
 
 
-class Lent(types.Type):  # type: ignore[misc]
+class Lent(types.Type):
     """A table of array headers and numbers, passed by its address; `fields`: names and types in order."""
 
     def __init__(self, name: str, fields: tuple[tuple[str, Any], ...]) -> None:

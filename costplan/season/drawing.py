@@ -65,7 +65,7 @@ class Draws:
     count seasons. Of positions and, behind them, hazards: `failures` added up and `failed_in` seasons; of positions
     `finds` and `hits`. `held` [E] counts seasons in which an engine ran some of the event. `line_mean` and `line_share`
     [P + T*K + 1]: mean cash of each position, level and the rest, and its share of the variance of the total. `opened`
-    [T, K] adds up openings, `opened_each` [K, T, K] tells each season's, `opened_at` [K, T, K, times] before which runs.
+    [T, K] adds up openings, `opened_each` [K, T, K] is each season's, `opened_at` [K, T, K, times] before which runs.
     """
 
     season: Season

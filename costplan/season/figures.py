@@ -114,8 +114,7 @@ def chance_of(times: float, of: float) -> Chance:
 def paired(difference: Values, currency: str) -> Paired:
     """The figures of paired differences in minor units."""
     ordered, mean, error = np.sort(difference), float(np.mean(difference)), error_of(difference)
-    amounts = [mean, error, mean - Z95 * error, mean + Z95 * error]
-    amounts += [percentile(ordered, share)[0] for share in (0.1, 0.5, 0.9)]
-    n = len(difference)
-    shares = (chance_of(int((difference < 0).sum()), n), chance_of(int((difference == 0).sum()), n))
-    return Paired(*(_amount(value, currency) for value in amounts), *shares)
+    p10, p50, p90 = (_amount(percentile(ordered, share)[0], currency) for share in (0.1, 0.5, 0.9))
+    low, high = (_amount(mean + sign * Z95 * error, currency) for sign in (-1, 1))
+    cheaper, alike = (chance_of(int(seasons.sum()), len(difference)) for seasons in (difference < 0, difference == 0))
+    return Paired(_amount(mean, currency), _amount(error, currency), low, high, p10, p50, p90, cheaper, alike)

@@ -65,5 +65,5 @@ def life_given(scale: float, shape: float, age: float, u: float) -> float:
     """
     if scale == math.inf:
         return math.inf
-    drawn = scale * ((age / scale) ** shape - math.log(u)) ** (1.0 / shape)
+    drawn: float = scale * ((age / scale) ** shape - math.log(u)) ** (1.0 / shape)
     return max(drawn, age)

@@ -88,6 +88,7 @@ def problem_of(
         seed=0,
         binds_to=np.array([row.binds_to(runs) for row in lives], dtype=np.int64).reshape(len(lives), len(runs) + 1),
         limited=np.array([any(math.isfinite(row.limit) for row in lines) for lines in lives_of], dtype=np.bool_),
+        opens=np.array([any(row.measure == "openings" for row in lines) for lines in lives_of], dtype=np.bool_),
         dated=np.array([row.clause is not None for row in lives], dtype=np.bool_),
         ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),
         **_by_ladder(spots, len(ladders)),

@@ -120,6 +120,8 @@ def _of_carriers(problem: machine.Problem, carriers: int) -> dict[str, Any]:
         "broken": _no(carriers, positions),
         "wrecked": _no(carriers, positions),
         "damaged": _no(carriers, positions),
+        "look_from": _whole(carriers, positions),
+        "fails_from": _whole(carriers, positions),
         "looked": _whole(carriers, positions),
         "step": _whole(carriers, positions),
         "item": np.tile(problem.item, (carriers, 1)),

@@ -53,8 +53,10 @@ def bars(problem: Problem, state: State, b: int, carrier: int, ladder: int, leve
     """Whether a bar is in force on a level before a run, and the openings that it allows are done."""
     if problem.bar_ladder[b] != ladder or level < problem.bar_low[b] or level > problem.bar_high[b]:
         return False
+    if not problem.bar_holds[b, g]:
+        return False
     done = state.opened[b, carrier] if problem.bar_each[b] else state.opened[b].sum()
-    return bool(problem.bar_holds[b, g] and done >= problem.bar_most[b])
+    return bool(done >= problem.bar_most[b])
 
 
 def note_bars(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, kept: bool) -> None:

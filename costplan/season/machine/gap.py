@@ -18,7 +18,7 @@ from costplan.season.machine.records import (
     Problem,
     State,
 )
-from costplan.season.machine.wear import due, limit_in_run, passes_limit, used_up_by
+from costplan.season.machine.wear import due, limit_in_run, look_again, passes_limit, used_up_by
 
 
 def who_runs(problem: Problem, state: State, g: int, incumbent: int) -> int:
@@ -197,8 +197,8 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
             highest = level
     for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
         p = problem.on_ladder[i]
-        level = problem.level[p]
-        if level > highest and must_open(problem, state, carrier, p, g):
+        level, quiet = problem.level[p], g < state.look_from[carrier, p] and not state.broken[carrier, p]
+        if level > highest and not quiet and must_open(problem, state, carrier, p, g):
             highest = level
     return highest
 
@@ -227,7 +227,10 @@ def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> b
         wanted = used_up_by(problem, state, carrier, p, g, problem.next_fit[ladder, level, g])
     else:
         wanted = passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
-    if not wanted or is_barred(problem, state, carrier, ladder, level, g):
+    if not wanted:
+        state.look_from[carrier, p] = look_again(problem, state, carrier, p, g)
+        return False
+    if is_barred(problem, state, carrier, ladder, level, g):
         return False
     cause = cause_of_breaking(state, carrier, p) if state.broken[carrier, p] else PLANNED
     return obtainable(problem, state, carrier, p, cause, g, REFUSED)

@@ -69,12 +69,12 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
     """Why a position within reach is renewed at an opening; -1 if it is not."""
     if state.broken[carrier, p]:
         return cause_of_breaking(state, carrier, p)
-    ladder = problem.ladder[p]
-    ahead = problem.next_fit[ladder, problem.level[p], g]
-    if (
-        problem.renews[ladder, highest, p]
-        or due(problem, state, carrier, p, g, ahead, 1.0)
-        or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
+    if problem.renews[problem.ladder[p], highest, p]:
+        return PLANNED
+    ahead = problem.next_fit[problem.ladder[p], problem.level[p], g]
+    quiet = g < state.look_from[carrier, p]
+    if not quiet and (
+        due(problem, state, carrier, p, g, ahead, 1.0) or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
     ):
         return PLANNED
     return FOUND if sees(problem, state, carrier, p, highest) else -1
@@ -134,7 +134,10 @@ def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int)
     """
     if problem.early == EARLY_SHARE:
         return worn_share(problem, state, carrier, p) >= problem.early_share
-    last = used_up_in(problem, state, carrier, p, g, state.next_open[problem.level[p]])
+    until = state.next_open[problem.level[p]]
+    if quiet_until(problem, state, carrier, p, g, until):
+        return False
+    last = used_up_in(problem, state, carrier, p, g, until)
     if last < 0:
         return False
     if no_later_opening(problem, state, carrier, p, g, last):
@@ -148,6 +151,12 @@ def worth_renewing(problem: Problem, state: State, carrier: int, p: int, g: int)
             lost += lost_by(problem, state, carrier, q, g)
     ladder, level = problem.ladder[p], problem.level[p]
     return bool(lost < problem.cost[ladder, level] + problem.fee[ladder, level, last])
+
+
+def quiet_until(problem: Problem, state: State, carrier: int, p: int, g: int, until: int) -> bool:
+    """Whether it is known that a position cannot be used up before run `until`."""
+    look_from = state.look_from[carrier, p]
+    return bool(g < look_from and until <= problem.next_fit[problem.ladder[p], problem.level[p], look_from - 1])
 
 
 def lost_by(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:

@@ -90,6 +90,7 @@ class Problem(NamedTuple):
     seed: int
     binds_to: Ints  # [L, G+1] end of the last run before each in which the limit binds; 0 if it binds in none
     limited: Bools  # [P] whether any life of the position has a hard limit
+    opens: Bools  # [P] whether any life of the position counts openings
     dated: Bools  # [L] a limit by the paper of the part, which grows older on the shelf too
     ladder: Ints  # [P]
     on_ladder: Ints  # positions of a ladder: on_ladder[ladder_from[t]] .. on_ladder[ladder_from[t+1]]
@@ -203,6 +204,8 @@ class State(NamedTuple):
     broken: Bools  # [C, P]
     wrecked: Bools  # [C, P] broken as a whole
     damaged: Bools  # [C, P] broken by another position or a hazard
+    look_from: Ints  # [C, P] no run before this one can find it due
+    fails_from: Ints  # [C, P] it cannot fail in any run before this one
     looked: Ints  # [C, P] looks at what is installed, while its end could be seen coming
     step: Ints  # [C, P] service steps that the installed set has been through
     item: Ints  # [C, P] stock item of the installed set

@@ -192,6 +192,8 @@ def begin_anew(state: State, carrier: int, p: int) -> None:
     state.wrecked[carrier, p] = False
     state.damaged[carrier, p] = False
     state.looked[carrier, p] = 0
+    state.look_from[carrier, p] = 0
+    state.fails_from[carrier, p] = 0
     state.installed[carrier, p] += 1
 
 
@@ -246,6 +248,8 @@ def work_on(problem: Problem, state: State, carrier: int, p: int, step: int) -> 
 
 def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
     """A set that stays in through an opening is one opening older."""
+    if not problem.opens[p]:
+        return
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         if problem.counts_openings[j]:
             state.age[carrier, j] += 1.0

@@ -7,6 +7,7 @@ import math
 from costplan.season.machine.draws import CASE, HAZARD, uniform
 from costplan.season.machine.records import DAMAGE, INCOME, Problem, State
 from costplan.season.machine.tally import pay
+from costplan.season.machine.wear import fails_again
 
 #: Where in a run something fails that is made to fail.
 HALF = 0.5
@@ -45,8 +46,9 @@ def first_position(problem: Problem, state: State, g: int, engine: int) -> tuple
     failed, on, fraction = -1, -1, 1.0
     for p in range(problem.level.shape[0]):
         carrier = carrier_of(problem, state, p, engine)
-        if state.broken[carrier, p]:
+        if g < state.fails_from[carrier, p] or state.broken[carrier, p]:
             continue
+        state.fails_from[carrier, p] = fails_again(problem, state, carrier, p, g)
         for j in range(problem.life_from[p], problem.life_from[p + 1]):
             step = problem.duty[g + 1, j] - problem.duty[g, j]
             left = state.fails_at[carrier, j] - state.age[carrier, j]

@@ -74,6 +74,55 @@ def used_up_by(problem: Problem, state: State, carrier: int, p: int, g: int, unt
     return due(problem, state, carrier, p, g, until, 0.0) or passes_limit(problem, state, carrier, p, g, until, 0.0)
 
 
+def look_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
+    """The first later run before which a position may be due, aged by every run till then; the season's end if none.
+
+    It may age less, where its carrier does not run or is stopped, but not more: until then there is nothing to look at.
+    """
+    runs, ladder, level = problem.day.shape[0], problem.ladder[p], problem.level[p]
+    low, high = g + 1, runs
+    while low < high:
+        middle = (low + high) // 2
+        if may_be_used_up(problem, state, carrier, p, g, problem.next_fit[ladder, level, middle]):
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def may_be_used_up(problem: Problem, state: State, carrier: int, p: int, g: int, until: int) -> bool:
+    """Whether a position would be used up by run `until` if it aged in every run, begun or not; a hair early."""
+    factor = problem.step_factor[p, state.step[carrier, p]] * (1 - SLACK)
+    for j in range(problem.life_from[p], problem.life_from[p + 1]):
+        if not problem.counts_openings[j]:
+            age = state.age[carrier, j] + problem.duty[until, j] - problem.duty[g, j]
+            raw = state.raw_age[carrier, j] + problem.raw[until, j] - problem.raw[g, j]
+            if age > problem.due_at[j] * factor or raw > problem.limit[j] * (1 - SLACK):
+                return True
+    return problem.opens[p]
+
+
+def fails_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
+    """The first later run in which a position may fail, aged by every run till then; the season's end if none."""
+    low, high = g + 1, problem.day.shape[0]
+    while low < high:
+        middle = (low + high) // 2
+        if may_fail(problem, state, carrier, p, g, middle):
+            high = middle
+        else:
+            low = middle + 1
+    return low
+
+
+def may_fail(problem: Problem, state: State, carrier: int, p: int, g: int, last: int) -> bool:
+    """Whether a position would fail by the end of run `last` if it aged in every run from g on; a hair early."""
+    for j in range(problem.life_from[p], problem.life_from[p + 1]):
+        age = state.age[carrier, j] + problem.duty[last + 1, j] - problem.duty[g, j]
+        if age >= state.fails_at[carrier, j] * (1 - SLACK):
+            return True
+    return False
+
+
 def worn_share(problem: Problem, state: State, carrier: int, p: int) -> float:
     """x: the largest share used up of any life or limit of the position."""
     share = 0.0

@@ -72,7 +72,7 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
     if problem.renews[problem.ladder[p], highest, p]:
         return PLANNED
     ahead = problem.next_fit[problem.ladder[p], problem.level[p], g]
-    quiet = g < state.look_from[carrier, p]
+    quiet = g < state.look_from[carrier, p] and not problem.opens[p]
     if not quiet and (
         due(problem, state, carrier, p, g, ahead, 1.0) or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
     ):

@@ -250,6 +250,7 @@ def count_opening(problem: Problem, state: State, carrier: int, p: int) -> None:
     """A set that stays in through an opening is one opening older."""
     if not problem.opens[p]:
         return
+    state.look_from[carrier, p] = 0
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
         if problem.counts_openings[j]:
             state.age[carrier, j] += 1.0

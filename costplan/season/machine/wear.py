@@ -91,15 +91,17 @@ def look_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> 
 
 
 def may_be_used_up(problem: Problem, state: State, carrier: int, p: int, g: int, until: int) -> bool:
-    """Whether a position would be used up by run `until` if it aged in every run, begun or not; a hair early."""
+    """Whether a position would be used up by run `until` if it aged in every run, begun or not; a hair early.
+
+    Openings are no runs: what they age is looked at again when they are counted.
+    """
     factor = problem.step_factor[p, state.step[carrier, p]] * (1 - SLACK)
     for j in range(problem.life_from[p], problem.life_from[p + 1]):
-        if not problem.counts_openings[j]:
-            age = state.age[carrier, j] + problem.duty[until, j] - problem.duty[g, j]
-            raw = state.raw_age[carrier, j] + problem.raw[until, j] - problem.raw[g, j]
-            if age > problem.due_at[j] * factor or raw > problem.limit[j] * (1 - SLACK):
-                return True
-    return problem.opens[p]
+        age = state.age[carrier, j] + problem.duty[until, j] - problem.duty[g, j]
+        raw = state.raw_age[carrier, j] + problem.raw[until, j] - problem.raw[g, j]
+        if age > problem.due_at[j] * factor or raw > problem.limit[j] * (1 - SLACK):
+            return True
+    return False
 
 
 def fails_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:

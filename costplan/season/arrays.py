@@ -48,6 +48,7 @@ def problem_of(
     use = np.array([_added_up([run.use.get(measure, 0.0) for run in runs]) for measure in MEASURES])
     lives_of = [_lives(spot) for spot in spots]
     lives = [line for lines in lives_of for line in lines]
+    limited = [any(math.isfinite(row.limit) for row in lines) for lines in lives_of]
     carriers = sources.carriers
     names = list(carriers[:-1])
     tops = [len(ladder) for ladder in ladders]
@@ -87,7 +88,8 @@ def problem_of(
         drawn=0,
         seed=0,
         binds_to=np.array([row.binds_to(runs) for row in lives], dtype=np.int64).reshape(len(lives), len(runs) + 1),
-        limited=np.array([any(math.isfinite(row.limit) for row in lines) for lines in lives_of], dtype=np.bool_),
+        limited=np.array(limited, dtype=np.bool_),
+        limits=np.flatnonzero(limited).astype(np.int64),
         opens=np.array([any(row.measure == "openings" for row in lines) for lines in lives_of], dtype=np.bool_),
         dated=np.array([row.clause is not None for row in lives], dtype=np.bool_),
         ladder=np.array([spot.ladder for spot in spots], dtype=np.int64),

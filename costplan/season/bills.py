@@ -81,6 +81,7 @@ def _amounts(season: Season, failed: int, case: Damage | None) -> tuple[list[int
     broken = _broken(season, failed, case)
     for p in broken:
         state.broken[_carrier(season, p), p] = True
+        state.n_broken[_carrier(season, p)] += 1
         state.wrecked[_carrier(season, p), p] = case is not None and case.row.loses_engine
     before = int(state.tally_line.sum())
     for carrier in range(len(season.carriers)):

@@ -118,6 +118,7 @@ def _of_carriers(problem: machine.Problem, carriers: int) -> dict[str, Any]:
         "raw_age": np.zeros((carriers, lives)),
         "fails_at": np.full((carriers, lives), math.inf),
         "broken": _no(carriers, positions),
+        "n_broken": _whole(carriers),
         "wrecked": _no(carriers, positions),
         "damaged": _no(carriers, positions),
         "look_from": _whole(carriers, positions),

@@ -15,6 +15,7 @@ from costplan.season.machine.records import (
     RUN_ON,
     SLACK,
     STOP,
+    Ints,
     Problem,
     State,
 )
@@ -127,18 +128,32 @@ def is_kept(problem: Problem, state: State, carrier: int, g: int, run_on: bool) 
 
 
 def kept_back(problem: Problem, state: State, carrier: int, g: int, run_on: bool) -> bool:
-    """Whether a position or a level that the book bars keeps a carrier from a run."""
-    on_car, kept = carrier == state.age.shape[0] - 1, False
-    if not see_bars(problem, state, carrier, g) and problem.pieces_bond.shape[0] == 0:
+    """Whether a position or a level that the book bars keeps a carrier from a run.
+
+    Where no level is barred, nothing can but what is broken or has a hard limit.
+    """
+    barred = see_bars(problem, state, carrier, g)
+    if not barred and problem.pieces_bond.shape[0] == 0:
         return False
-    for p in range(problem.level.shape[0]):
-        if problem.on_car[p] == on_car and position_kept(problem, state, carrier, p, g, run_on):
-            kept = True
+    if not barred and state.n_broken[carrier] == 0:
+        return any_kept(problem, state, carrier, problem.limits, g, run_on)
+    kept = any_kept(problem, state, carrier, problem.on_ladder, g, run_on)
+    on_car = carrier == state.age.shape[0] - 1
     for ladder in range(problem.levels.shape[0]):
         if problem.ladder_on_car[ladder] == on_car:
             for level in range(state.reached[ladder] + 1, problem.levels[ladder]):
                 if state.barred[ladder, level] and level_kept(problem, state, carrier, ladder, level, g, run_on):
                     kept = True
+    return kept
+
+
+def any_kept(problem: Problem, state: State, carrier: int, positions: Ints, g: int, run_on: bool) -> bool:
+    """Whether any of some positions keeps its carrier from a run; every one is asked, for what it notes."""
+    on_car, kept = carrier == state.age.shape[0] - 1, False
+    for i in range(positions.shape[0]):
+        p = positions[i]
+        if problem.on_car[p] == on_car and position_kept(problem, state, carrier, p, g, run_on):
+            kept = True
     return kept
 
 

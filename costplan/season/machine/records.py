@@ -90,6 +90,7 @@ class Problem(NamedTuple):
     seed: int
     binds_to: Ints  # [L, G+1] end of the last run before each in which the limit binds; 0 if it binds in none
     limited: Bools  # [P] whether any life of the position has a hard limit
+    limits: Ints  # the positions that have one
     opens: Bools  # [P] whether any life of the position counts openings
     dated: Bools  # [L] a limit by the paper of the part, which grows older on the shelf too
     ladder: Ints  # [P]
@@ -202,6 +203,7 @@ class State(NamedTuple):
     raw_age: Floats  # [C, L] raw use since installed
     fails_at: Floats  # [C, L] age at which what is installed breaks
     broken: Bools  # [C, P]
+    n_broken: Ints  # [C] how many positions are
     wrecked: Bools  # [C, P] broken as a whole
     damaged: Bools  # [C, P] broken by another position or a hazard
     look_from: Ints  # [C, P] no run before this one can find it due

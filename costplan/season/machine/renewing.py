@@ -188,6 +188,8 @@ def renew(problem: Problem, state: State, carrier: int, p: int, level: int, g: i
 
 def begin_anew(state: State, carrier: int, p: int) -> None:
     """Forgets what was broken; one more set, or what was made of it, is in."""
+    if state.broken[carrier, p]:
+        state.n_broken[carrier] -= 1
     state.broken[carrier, p] = False
     state.wrecked[carrier, p] = False
     state.damaged[carrier, p] = False

@@ -73,7 +73,7 @@ def fail(problem: Problem, state: State, g: int, carrier: int, failed: int) -> b
     if case >= 0:
         stops = problem.case_stops[case]
     if failed < positions:
-        state.broken[carrier, failed] = True
+        break_down(state, carrier, failed)
     note_case(problem, state, g, carrier, failed, case)
     if case >= 0:
         apply_case(problem, state, g, carrier, failed, case)
@@ -125,10 +125,16 @@ def apply_case(problem: Problem, state: State, g: int, carrier: int, failed: int
             state.wrecked[on, p] = state.wrecked[on, p] or problem.case_wrecks[case]
 
 
+def break_down(state: State, carrier: int, p: int) -> None:
+    """Notes that what is in a position is broken."""
+    state.broken[carrier, p] = True
+    state.n_broken[carrier] += 1
+
+
 def hit(state: State, carrier: int, p: int) -> None:
     """Breaks a position that a case hits."""
     if not state.broken[carrier, p]:
-        state.broken[carrier, p] = True
+        break_down(state, carrier, p)
         state.damaged[carrier, p] = True
         state.hits[p] += 1
 

@@ -9,7 +9,7 @@ import signal
 
 import typer
 
-from costplan.cli import bom, catalog, check, columns, due, methods, new, rules, season
+from costplan.cli import bom, catalog, check, columns, due, methods, new, outlook, rules, season
 
 app = typer.Typer(
     name="costplan",
@@ -24,6 +24,7 @@ app = typer.Typer(
 app.command("check")(check.check)
 app.command("bom")(bom.bom)
 app.command("season")(season.season)
+app.command("outlook")(outlook.outlook)
 app.command("due")(due.due)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)

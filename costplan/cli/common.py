@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from costplan.report.tables import Page
     from costplan.scenario import Scenario
     from costplan.season import Season
+    from costplan.season.machine import Problem as Compiled
 
 Folder = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario's folder.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="The whole answer as JSON, money as strings.")]
@@ -32,6 +33,18 @@ On = Annotated[
     str,
     typer.Option(
         "--on", metavar="DATE", help="The day called now, 2027-05-14; today if not given.", show_default=False
+    ),
+]
+
+Seed = Annotated[int, typer.Option("--seed", min=0, max=4_294_967_295, help="Of the draws.")]
+
+WorkFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--show-work",
+        metavar="FILE",
+        help="Write all that the answer is calculated from as JSON, a new file.",
+        show_default=False,
     ),
 ]
 
@@ -127,6 +140,21 @@ def season_of(scenario: Scenario, *, as_json: bool) -> Season:
     if season is None:
         stop(problems, as_json=as_json)
     return season
+
+
+def write_work(path: Path | None, season: Season, problem: Compiled) -> None:
+    """Writes what a season is calculated from, where that is asked for, or ends the command with what is in its way."""
+    if path is None:
+        return
+    import json
+
+    from costplan.report.data import plain, write_new
+    from costplan.season.work import work_of
+
+    refusal = write_new(path, json.dumps(plain(work_of(season, problem)), indent=1, ensure_ascii=False) + "\n")
+    if refusal:
+        typer.echo(refusal, err=True)
+        raise typer.Exit(2)
 
 
 def know_engine(scenario: Scenario, engine: str, *, as_json: bool) -> None:

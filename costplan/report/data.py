@@ -7,10 +7,13 @@ import dataclasses
 import io
 import json
 import math
+import os
 import re
+import tempfile
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 from costplan.problems import Place, Problem
@@ -99,3 +102,20 @@ def _flat(value: Any) -> Any:
     if isinstance(value, tuple):
         return " | ".join(": ".join(map(str, inner)) if isinstance(inner, tuple) else str(inner) for inner in value)
     return "" if value is None else str(value) if isinstance(value, Place | Quantity) else value
+
+
+def write_new(path: Path, text: str) -> str:
+    """Writes a file whole or not at all, and over none; what stands in the way of it, '' if nothing."""
+    refusal = f"{path} is there already; give a new name, nothing was written"
+    if os.path.lexists(path):
+        return refusal
+    try:
+        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".costplan-") as draft:
+            whole = Path(draft) / path.name
+            whole.write_text(text, encoding="utf-8")
+            path.hardlink_to(whole)
+    except FileExistsError:
+        return refusal
+    except OSError as error:
+        return f"{path} cannot be written: {error.strerror}; give another name"
+    return ""

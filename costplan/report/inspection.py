@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 from costplan.garage import Inspected
 from costplan.quantity import Quantity
@@ -263,23 +260,6 @@ def results_sheet(plan: Plan, on: date) -> str:
         for check in visit.checks
     ]
     return to_csv(header, ([row.get(name, "") for name in header] for row in rows))
-
-
-def write_new(path: Path, text: str) -> str:
-    """Writes a file whole or not at all, and over none; what stands in the way of it, '' if nothing."""
-    refusal = f"{path} is there already; give a new name, nothing was written"
-    if os.path.lexists(path):
-        return refusal
-    try:
-        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".costplan-") as draft:
-            whole = Path(draft) / path.name
-            whole.write_text(text, encoding="utf-8")
-            path.hardlink_to(whole)
-    except FileExistsError:
-        return refusal
-    except OSError as error:
-        return f"{path} cannot be written: {error.strerror}; give another name"
-    return ""
 
 
 def results_page(cars: Sequence[CarResult], title: str, lines: Sequence[str], invented: bool) -> Page:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -11,6 +10,7 @@ import numpy as np
 
 from costplan.money import from_minor
 from costplan.problems import Place
+from costplan.season import machine
 from costplan.season.machine.play import put_right
 from costplan.season.names import Damage, Season
 
@@ -77,7 +77,7 @@ def _bill(season: Season, failed: int, name: str, case: Damage | None, share: fl
 
 def _amounts(season: Season, failed: int, case: Damage | None) -> tuple[list[int], tuple[int, int, int, int], str]:
     """What breaks; parts, work, other costs and what is paid (negative), in minor units; the highest level needed."""
-    problem, state = season.problem, copy.deepcopy(season.start)
+    problem, state = season.problem, machine.untraced(season.start)
     broken = _broken(season, failed, case)
     for p in broken:
         state.broken[_carrier(season, p), p] = True

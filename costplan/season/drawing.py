@@ -159,8 +159,7 @@ Player = Callable[[int, int], machine.Block]
 
 def _tables(season: Season) -> _Tables:
     """A state without traces, whose parts are views of flat arrays, and the same flat arrays on opening day."""
-    bare = {name: getattr(season.start, name)[:0] for name in season.start._fields if name.startswith("trace_")}
-    start = season.start._replace(acted=season.start.acted[:0], **bare)
+    start = machine.untraced(season.start)
     state, now = machine.packed(start)
     return _Tables(state, now, machine.packed(start)[1])
 

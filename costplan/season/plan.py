@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import copy
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 
+from costplan.life import Weibull
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.acted import ClauseActed, what_acted
+from costplan.season.bills import expected_bill
 from costplan.season.calendar import Run, flow_cost, gap_before, season_use
 from costplan.season.charges import fees_at
 from costplan.season.ledger import (
@@ -187,7 +190,11 @@ class PathLeft:
 
 @dataclass(frozen=True, slots=True)
 class OneMore:
-    """What one more event like `like` uses up on the parts as they are on a day."""
+    """What one more event like `like` uses up on the parts as they are on a day.
+
+    `chance`: that a part fails in it, given how old they are; `risk`: for each part its chance times the bill of its
+    failure, on average over the cases that it may turn out to be.
+    """
 
     on: date
     like: str
@@ -195,10 +202,16 @@ class OneMore:
     work_owed: Decimal
     flowing: Decimal
     largest: tuple[tuple[str, Decimal], ...]
+    chance: float
+    risk: Decimal
 
     @property
     def total(self) -> Decimal:
         return self.life_used + self.work_owed + self.flowing
+
+    @property
+    def with_risk(self) -> Decimal:
+        return self.total + self.risk
 
 
 @dataclass(frozen=True, slots=True)
@@ -573,7 +586,31 @@ def one_more(season: Season, state: machine.State, on: date) -> OneMore:
     largest = tuple(sorted(used, key=lambda pair: -pair[1])[:5])
     total = sum((amount for _, amount in used), Decimal(0))
     owed = from_minor(sum(_work_by(season, state, now, c, start, stop) for c in (engine, car)), currency)
-    return OneMore(on, event.event, total, owed, flowing, largest)
+    chance, risk = _risk(season, state, now, engine, start, stop)
+    return OneMore(on, event.event, total, owed, flowing, largest, chance, from_minor(risk, currency))
+
+
+def _risk(season: Season, state: machine.State, now: int, engine: int, start: int, stop: int) -> tuple[float, int]:
+    """The chance that any part fails in runs start .. stop, as old as it is after run `now`, and what that costs."""
+    survives, risk, car = 1.0, 0.0, len(season.carriers) - 1
+    for p, spot in enumerate(season.spots):
+        chance = _failing(season, state, now, car if spot.on_car else engine, p, start, stop)
+        if chance > 0:
+            survives *= 1 - chance
+            risk += chance * expected_bill(season, p)
+    return 1 - survives, round(risk)
+
+
+def _failing(season: Season, state: machine.State, now: int, c: int, p: int, start: int, stop: int) -> float:
+    """1 - exp(H(age) - H(age + duty)): the chance that a position fails in some runs, by the first of its lives."""
+    ages, _ = ages_after(season, state, now, c)
+    problem, factor, hazard = season.problem, factor_after(season, state, now, c, p), 0.0
+    for j in season.lives(p):
+        duty = float(problem.duty[stop, j] - problem.duty[start, j])
+        if math.isfinite(problem.scale[j]) and duty > 0:
+            life = Weibull(float(problem.scale[j]) * factor, float(problem.shape[j]))
+            hazard += life.cumulative_hazard(float(ages[j]) + duty) - life.cumulative_hazard(float(ages[j]))
+    return -math.expm1(-hazard)
 
 
 def _used_by(season: Season, state: machine.State, now: int, c: int, p: int, start: int, stop: int) -> int:

@@ -19,6 +19,7 @@ from pytest import approx
 
 from costplan.quantity import MEASURES
 from costplan.season import Season, machine
+from costplan.season.arrays import as_drawn
 from costplan.season.drawing import Draws, draw
 
 SeasonOf = Callable[..., Season]
@@ -338,9 +339,11 @@ def test_w19_damage_adds_up_over_loads(season_of: SeasonOf) -> None:
     assert age[3] == approx(100 * 1.3512821e-4, rel=1e-7)
     assert np.diff(age[:4]) / age[3] == approx([0.0986717, 0.28463, 0.6166983], abs=1e-6)
     state = copy.deepcopy(season.start)
-    machine.play(season.problem._replace(fails_at=np.full((2, 1, 1), 1000.0)), state)
+    stopping = as_drawn(season, 1)._replace(fails_at=np.full((2, 1, 1), 1000.0), stops=np.array([True]))
+    machine.play(stopping, state)
     # The 7401st cycle is in the 75th event: its end comes at the lightest load, in the first session.
     assert [(int(g), int(failed)) for g, _, failed, _, _ in state.struck_cases[: state.n_cases[0]]] == [(222, 0)]
+    assert state.trace_age[222, 0, 0] == approx(1000)
     before, here = age[222], age[223] - age[222]
     # Of the event's 100 cycles 0.37951 are run; all of the light load lies in front, 9.86717 % of the damage.
     assert (1 - before) / (here / 0.0986717) * 100 == approx(0.37951, abs=1e-4)

@@ -147,7 +147,8 @@ def read_openings(texts: Iterable[str], levels: Iterable[str]) -> tuple[dict[str
 
 def _show_plan(event: Event, terms: Terms, out: Path | None) -> None:
     """Chooses, writes the empty results sheet where one is wanted, and prints."""
-    from costplan.report.inspection import checks_csv, plan_page, results_sheet, write_new
+    from costplan.report.data import write_new
+    from costplan.report.inspection import checks_csv, plan_page, results_sheet
     from costplan.rules.inspecting import choose_inspections
 
     plan = choose_inspections(_lines(event), event.entrants, terms)

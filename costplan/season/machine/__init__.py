@@ -27,7 +27,7 @@ from costplan.season.machine.records import (
     Problem,
     State,
 )
-from costplan.season.machine.seasons import Block, Buffers, empty_block, packed, play_block
+from costplan.season.machine.seasons import Block, Buffers, empty_block, packed, play_block, untraced
 from costplan.season.machine.tally import purse_won
 from costplan.season.machine.wear import balance, beyond, item_after, left_of, owed, worked_before, worn_share
 
@@ -68,6 +68,7 @@ __all__ = [
     "play_block",
     "purse_won",
     "step_bond",
+    "untraced",
     "worked_before",
     "worn_share",
 ]

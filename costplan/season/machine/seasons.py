@@ -71,6 +71,13 @@ def begins_with(field: str) -> bool:
     return field not in LOGS and not field.startswith("trace_") and field not in ROOM
 
 
+def untraced(state: State) -> State:
+    """A copy of a state without room for traces, nor for what the book does."""
+    bare = {field: getattr(state, field)[:0] for field in State._fields if field.startswith("trace_")}
+    fields = state._replace(acted=state.acted[:0], **bare)._asdict()
+    return State(**{field: array.copy() for field, array in fields.items()})
+
+
 def packed(state: State) -> tuple[State, Buffers]:
     """A copy of a state whose arrays that a season begins with are views of three flat ones."""
     parts: dict[str, list[np.ndarray]] = {"f": [], "i": [], "b": []}

@@ -1,0 +1,66 @@
+"""`costplan outlook`"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from costplan.cli.common import Csv, Folder, Json, Seed, Sets, WorkFile, answer, open_scenario, season_of, write_work
+from costplan.cli.progress import STOPPED, Bars, unless_stopped
+
+if TYPE_CHECKING:
+    from costplan.season import Season
+    from costplan.season.comparing import InputEffect
+
+#: The seasons over which inputs are moved, at most: differences on the same draws need fewer.
+MOVED = 2000
+
+
+def outlook(
+    folder: Folder,
+    seasons: Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")] = 10_000,
+    seed: Seed = 1,
+    inputs: Annotated[bool, typer.Option("--inputs", help="Also what each input moves when it is 20 % wrong.")] = False,
+    work: WorkFile = None,
+    sets: Sets = [],  # noqa: B006
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
+    """What a season may cost with lives, rain, hazards and damage drawn many times over: what it costs in 10, 50 and 90 %
+    of seasons, when levels are really done, what may break at what bill, what drives the spread. --csv gives the
+    events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
+    from costplan.report.outlook import outlook_csv, outlook_page
+    from costplan.season.arrays import as_drawn
+    from costplan.season.bills import case_bills
+    from costplan.season.drawing import draw
+    from costplan.season.outlook import outlook_of
+
+    scenario, _ = open_scenario(folder, sets, as_json=as_json)
+    season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
+    write_work(work, season, as_drawn(season, seed))
+    with unless_stopped():
+        found = outlook_of(draw(season, seasons, seed, watch=bars))
+    effects = _effects(season, moved, seed, bars) if inputs else ()
+    bills, title, invented = case_bills(season), scenario.header.title, scenario.invented
+    answer(
+        "outlook",
+        {"scenario": title, "invented": invented, "outlook": found, "bills": bills, "inputs": effects},
+        lambda: outlook_csv(found.events),
+        lambda: outlook_page(found, bills, effects, title, invented, moved),
+        as_json=as_json,
+        as_csv=as_csv,
+    )
+    if bars.stopped:
+        raise typer.Exit(STOPPED)
+
+
+def _effects(season: Season, seasons: int, seed: int, bars: Bars) -> tuple[InputEffect, ...]:
+    """What the inputs move; nothing where drawing is stopped before all of them were moved."""
+    from costplan.season.comparing import input_effects
+
+    bars.about = ", inputs a fifth off"
+    try:
+        return input_effects(season, seasons, seed, watch=bars)
+    except KeyboardInterrupt:
+        return ()

@@ -1,0 +1,255 @@
+"""The outlook as a page: what a season may cost, what may go wrong, and what drives it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from costplan.report.data import to_csv
+from costplan.report.figures import ERRORS, chance, count_cells, fine_cells, rests_on, signed, spread_cells
+from costplan.report.tables import Page, Table, day, listed, money, number, percent, plural, share, whole
+from costplan.season.bills import CaseBill
+from costplan.season.comparing import InputEffect
+from costplan.season.figures import Chance, Spread
+from costplan.season.outlook import EventOutlook, LevelOutlook, Outlook
+
+CAUTIONS = (
+    "Chances follow from assumed lives, rain and damage, and are no better than those. An outlook is not a safety "
+    "decision: parts can fail new. Inspect; follow maker and builder; stop on metal, low oil pressure, overheating or "
+    "over-rev. Officials decide what may race.",
+)
+#: Lines of the longest tables; what is beyond is in the JSON.
+LINES, CASES = 16, 14
+FIGURES = ("10%", "50%", "90%", "Mean", "+/-")
+
+
+def outlook_page(
+    found: Outlook,
+    bills: Sequence[CaseBill],
+    inputs: Sequence[InputEffect],
+    title: str,
+    invented: bool,
+    moved_over: int = 0,
+) -> Page:
+    """Everything that `costplan outlook` answers; `moved_over`: the seasons that the effects of inputs rest on."""
+    tables = (
+        _costs_table(found),
+        _wrong_table(found),
+        _events_table(found),
+        _months_table(found),
+        _causes_table(found),
+        _levels_table(found),
+        _openings_table(found),
+        _lines_table(found),
+        _bills_table(found, bills),
+        _hazards_table(found),
+        inputs_table(inputs, moved_over, found.seed),
+    )
+    heading = f"Outlook: {title}"
+    shown = tuple(table for table in tables if table.rows)
+    return Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS)
+
+
+def _lines(found: Outlook) -> tuple[str, ...]:
+    """The season in a few sentences."""
+    cash = found.cash
+    return (
+        f"{rests_on(found.seasons, found.asked, found.seed)} Money in {found.currency}, income off.",
+        f"One season in ten costs less than {whole(cash.p10)}, half cost less than {whole(cash.p50)}, one in ten more "
+        f"than {whole(cash.p90)}; on average {whole(cash.mean)} (+/- {whole(cash.error)}), as planned "
+        f"{whole(found.planned_cash)}.",
+        f"Of starts in races {chance(found.retirements)} end with a failure. A dearest month of more than "
+        f"{whole(found.worst_month.p90)} comes in one season of ten.",
+        f"{plural(found.assumed, 'input')} assumed; costplan season lists them. {ERRORS}",
+    )
+
+
+def _costs_table(found: Outlook) -> Table:
+    rows = (
+        ("cash", *spread_cells(found.cash), whole(found.planned_cash)),
+        ("wear", *spread_cells(found.wear), whole(found.planned_wear)),
+        ("cash less what is left at the end", *spread_cells(found.net), ""),
+        ("dearest month", *spread_cells(found.worst_month), ""),
+        ("cash per race", *fine_cells(found.per_race), ""),
+        ("cash per lap", *fine_cells(found.per_lap), ""),
+        ("cash per hour", *fine_cells(found.per_hour), ""),
+    )
+    note = (
+        f"10, 50, 90%: what so many seasons stay below; those of cash +/- {whole(found.cash.p10_error)}, "
+        f"{whole(found.cash.p50_error)} and {whole(found.cash.p90_error)}. Per race, lap and hour: of those that "
+        "were held. Cash and wear are two views and never added."
+    )
+    return Table("What the season costs", ("", *FIGURES, "Plan"), rows, right=tuple(range(1, 7)), note=note)
+
+
+def _wrong_table(found: Outlook) -> Table:
+    rows = (
+        ("races that a failure stops", *count_cells(found.dnfs)),
+        ("races missed, no engine being ready", *count_cells(found.missed)),
+        (f"results lost, of {number(found.results)}", *count_cells(found.results_lost)),
+    )
+    note = "Results: the weights of sessions and events that are lost to failures and to missed runs."
+    return Table("What goes wrong in a season", ("", *FIGURES), rows, right=tuple(range(1, 6)), note=note)
+
+
+def _events_table(found: Outlook) -> Table:
+    rows = tuple(
+        (day(event.date), event.event, *_chances(event), *_three(event.so_far), whole(event.planned_so_far))
+        for event in found.events
+    )
+    errors = [one.error for event in found.events for one in (event.rained, event.stopped, event.missed)]
+    note = (
+        f"Chances that rain takes of it, that a failure stops a run, that no engine is ready for a run: +/- "
+        f"{number(100 * max(errors, default=0.0), 2)}% at most. Money: cash so far with its gap, 10, 50 and 90% of "
+        "seasons, and as planned."
+    )
+    header = ("Date", "Event", "Rain", "Fail", "Miss", "10%", "50%", "90%", "Plan")
+    return Table("By event", header, rows, right=tuple(range(2, 9)), note=note)
+
+
+def _chances(event: EventOutlook) -> tuple[str, ...]:
+    return tuple(_some(one) for one in (event.rained, event.stopped, event.missed))
+
+
+def _some(found: Chance) -> str:
+    """A chance in whole per cent; nothing where there is none."""
+    return "" if not found.share else share(found.share) if found.share >= 0.005 else "<1%"
+
+
+def _three(spread: Spread) -> tuple[str, ...]:
+    return tuple(whole(value) for value in (spread.p10, spread.p50, spread.p90))
+
+
+def _months_table(found: Outlook) -> Table:
+    rows = tuple((one.month, *spread_cells(one.cash), whole(one.planned), _some(one.worst)) for one in found.months)
+    header = ("Month", *FIGURES, "Plan", "Dearest")
+    note = "Dearest: the share of seasons in which it is the month that costs most."
+    return Table("Cash by month", header, rows, right=tuple(range(1, 8)), note=note)
+
+
+def _causes_table(found: Outlook) -> Table:
+    rows = tuple((one.cause, money(one.mean), money(one.error), money(one.planned)) for one in found.causes)
+    note = "Found: seen by a check and renewed before it broke. Damage: what cases take along."
+    return Table("Cash by cause", ("Cause", "Mean", "+/-", "Plan"), rows, right=(1, 2, 3), note=note)
+
+
+def _levels_table(found: Outlook) -> Table:
+    rows = tuple(
+        (f"{one.level} {one.nth}, {one.carrier}", _when(one), *(_some(move) for move in _moves(one)))
+        for one in found.levels
+    )
+    note = (
+        "Done by itself or in a higher level, for the first, second ... time: before the event as planned, and before "
+        "which it is done in 10, 50 and 90% of the seasons that get there. Never: not so often. Rain and failures "
+        "move what is due by use."
+    )
+    header = ("Level", "Before", "Earlier", "Later", "Never")
+    return Table("When levels are done", header, rows, right=(2, 3, 4), note=note)
+
+
+def _moves(one: LevelOutlook) -> tuple[Chance, Chance, Chance]:
+    return one.earlier, one.later, one.never
+
+
+def _when(one: LevelOutlook) -> str:
+    if {one.p10, one.p50, one.p90} == {one.planned}:
+        return f"as planned  {one.planned}"
+    shown = (("as planned", one.planned), ("10%", one.p10), ("50%", one.p50), ("90%", one.p90))
+    return "\n".join(f"{name:<10}  {event or '-'}" for name, event in shown)
+
+
+def _openings_table(found: Outlook) -> Table:
+    rows = tuple(
+        (f"{one.level}, {one.carrier}", str(one.planned), *count_cells(one.opened)) for one in found.openings
+    )
+    header = ("Level", "Plan", *FIGURES)
+    return Table("How often levels are opened", header, rows, right=tuple(range(1, 7)))
+
+
+def _lines_table(found: Outlook) -> Table:
+    shown = found.lines[:LINES]
+    rows = tuple(
+        (
+            one.name,
+            share(one.share),
+            whole(one.mean),
+            whole(one.planned),
+            *(number(value, 2) if value else "" for value in (one.failures, one.found, one.hit)),
+            _some(one.fails),
+        )
+        for one in shown
+    )
+    note = (
+        "Share: of the variance of the season's cash; below zero, cheap when the season is dear. Failed, found by a "
+        "check, hit by another's failure: times a season. Fails: chance that it does at all."
+        f"{_rest(len(found.lines) - len(shown))}"
+    )
+    header = ("What", "Share", "Mean", "Plan", "Failed", "Found", "Hit", "Fails")
+    return Table("What drives the spread", header, rows, right=tuple(range(1, 8)), note=note)
+
+
+def _rest(more: int) -> str:
+    return f" {more} more: --json." if more > 0 else ""
+
+
+def _bills_table(found: Outlook, bills: Sequence[CaseBill]) -> Table:
+    """The cases with the largest part in what failures cost."""
+    often = {one.name: one.failures for one in found.lines if one.kind == "position"}
+    often |= {one.hazard: one.strikes for one in found.hazards}
+    first = sorted(bills, key=lambda bill: -often.get(bill.of, 0.0) * bill.share * float(abs(bill.total)))[:CASES]
+    rows = tuple(
+        (
+            f"{bill.of}\n{bill.case or 'nothing more'}",
+            number(often.get(bill.of, 0.0), 2),
+            percent(bill.share),
+            money(bill.total),
+            _breaks(bill),
+        )
+        for bill in first
+    )
+    note = (
+        "Failures or strikes a season; of them the share with this outcome; its bill of parts, work and other costs at "
+        f"the season's last prices, what is paid off. Those that weigh most.{_rest(len(bills) - len(first))}"
+    )
+    header = ("What fails; what then", "Times", "Share", "Bill", "Breaks too")
+    return Table("What may break, and the bill", header, rows, right=(1, 2, 3), note=note)
+
+
+def _breaks(bill: CaseBill) -> str:
+    """The other slots that a case breaks, the first of many."""
+    others = [slot for slot in bill.breaks if slot != bill.of]
+    return listed(others) if len(others) <= 4 else f"{listed(others[:3])} and {len(others) - 3} more"
+
+
+def _hazards_table(found: Outlook) -> Table:
+    rows = tuple((one.hazard, number(one.strikes, 2), chance(one.chance)) for one in found.hazards)
+    header = ("Hazard", "Times", "Chance in a season")
+    return Table("Hazards", header, rows, right=(1, 2))
+
+
+def inputs_table(inputs: Sequence[InputEffect], seasons: int, seed: int) -> Table:
+    """What the mean does when an input is 20 % off, the largest effect first."""
+    rows = tuple(
+        (one.input, signed(one.lower), whole(one.lower_error), signed(one.higher), whole(one.higher_error))
+        for one in inputs
+    )
+    note = f"Mean cash of the season, on the same {seasons:,} seasons each time (seed {seed})."
+    header = ("Input", "20% less", "+/-", "20% more", "+/-")
+    return Table("What moves the mean when an input is wrong", header, rows, right=(1, 2, 3, 4), note=note)
+
+
+#: The figures of a spread, as columns of a CSV.
+SPREAD = ("mean", "error", "p10", "p10_error", "p50", "p50_error", "p90", "p90_error")
+
+
+def outlook_csv(events: Iterable[EventOutlook]) -> str:
+    """The outlook by event as CSV, a column for each figure."""
+    chances = [f"{name}{end}" for name in ("rained", "stopped", "missed") for end in ("", "_error")]
+    amounts = [f"{name}_{figure}" for name in ("cash", "so_far") for figure in SPREAD]
+    header = ("event", "date", *chances, *amounts, "planned", "planned_so_far")
+    return to_csv(header, (_csv_row(event) for event in events))
+
+
+def _csv_row(event: EventOutlook) -> tuple[object, ...]:
+    chances = [part for one in (event.rained, event.stopped, event.missed) for part in (one.share, one.error)]
+    amounts = [getattr(spread, name) for spread in (event.cash, event.so_far) for name in SPREAD]
+    return (event.event, event.date, *chances, *amounts, event.planned, event.planned_so_far)

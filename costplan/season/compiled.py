@@ -17,8 +17,10 @@ import ctypes
 import hashlib
 import importlib.util
 import os
+import shutil
 import sys
 import tempfile
+import time
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from types import FunctionType, ModuleType
@@ -90,8 +92,13 @@ class Lent(types.Type):
     """A table of array headers and numbers, passed by its address; `fields`: names and types in order."""
 
     def __init__(self, name: str, fields: tuple[tuple[str, Any], ...]) -> None:
-        super().__init__(name=f"Lent({name})")
         self.fields = fields
+        super().__init__(name=f"Lent({name})")
+
+    @property
+    def key(self) -> tuple[Any, ...]:
+        """What tells it from others: a type of the same key is the same type."""
+        return self.name, self.fields
 
     def find(self, attr: str) -> tuple[int, Any] | None:
         """The number of a field's first word, and its type."""
@@ -177,13 +184,14 @@ def machine_for(tables: Mapping[str, NamedTuple], track: Track = iter) -> Machin
 
 
 class Machine:
-    """The machine compiled for tables of one layout. `track` sees the names of the joints go by."""
+    """The machine compiled for tables of one layout. `track` sees the joints go by where they are not kept yet."""
 
     def __init__(self, tables: Mapping[str, NamedTuple], track: Track = iter) -> None:
         self.kinds = layouts(tables)
         self.folder = folder_of(self.kinds)
         self._space, self._own = self._load()
-        self._joints = [self._compile(name) for name in track(JOINTS)]
+        kept = (self.folder / DONE).exists()
+        self._joints = [self._compile(name) for name in (JOINTS if kept else track(JOINTS))]
         _write(self.folder / DONE, "")
         self._play_block = ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * 5, *[ctypes.c_int64] * 2)(
             self._joints[-1].address
@@ -226,7 +234,9 @@ class Machine:
 #: Machines by the layout of their tables.
 _made: dict[tuple[Any, ...], Machine] = {}
 TWINS = "costplan.season.machine.twins"
-DONE = "compiled"
+#: Files that say that all joints are kept, and when a machine was last used.
+DONE, LAST_USED = "compiled", "last-used"
+FORGET_AFTER = 90 * 24 * 3600.0
 
 
 def _no_trace(_state: Any, _g: int) -> None:
@@ -258,16 +268,29 @@ def folder_of(kinds: Mapping[str, Lent]) -> Path:
     text += "".join(f"{name} {kind.fields}" for name, kind in kinds.items())
     name = f"machine-{hashlib.blake2b(text.encode(), digest_size=6).hexdigest()}"
     try:
-        folder = user_cache_path("costplan") / name
-        folder.mkdir(parents=True, exist_ok=True)
+        return _with_sources(user_cache_path("costplan") / name)
     except OSError:
-        folder = Path(tempfile.mkdtemp(prefix="costplan-")) / name
-        folder.mkdir()
+        return _with_sources(Path(tempfile.mkdtemp(prefix="costplan-")) / name)
+
+
+def _with_sources(folder: Path) -> Path:
+    """A folder that can be written, with a copy of the machine's modules: numba keeps what it compiles beside them."""
+    folder.mkdir(parents=True, exist_ok=True)
     for module, source in sources().items():
         path = folder / f"{module}.py"
         if not path.exists():
             _write(path, source)
+    _write(folder / LAST_USED, "")
+    _forget(folder.parent)
     return folder
+
+
+def _forget(cache: Path) -> None:
+    """Removes what versions left behind that nobody has used for long."""
+    for folder in cache.glob("machine-*"):
+        used = folder / LAST_USED
+        if used.exists() and time.time() - used.stat().st_mtime > FORGET_AFTER:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _write(path: Path, text: str) -> None:

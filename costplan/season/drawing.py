@@ -20,6 +20,7 @@ from typing import Any, NamedTuple, Protocol
 import numpy as np
 
 from costplan.money import to_minor
+from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
 from costplan.season.ledger import Row, fixed_rows
@@ -60,12 +61,13 @@ class Draws:
 
     `cash`, `wear` and `left` (what is on hand at the end: balances less work owed, resale, the shelf) are [S], like
     `lost` (results lost), `dnfs` (races of which a failure stopped a run), `misses` (that no engine was ready for),
-    `races` (held), and `struck`: 0, or what a forced failure was, 1 or 2 + its case. `use` is [S, M]. `event` [K, E+1]
-    is cash by event with the gap before it, `month` [K, D], `cause` [K, causes]. `stopped`, `missed` and `rained` [E]
-    count seasons. Of positions and, behind them, hazards: `failures` added up and `failed_in` seasons; of positions
-    `finds` and `hits`. `held` [E] counts seasons in which an engine ran some of the event. `line_mean` and `line_share`
-    [P + T*K + 1]: mean cash of each position, level and the rest, and its share of the variance of the total. `opened`
-    [T, K] adds up openings, `opened_each` [K, T, K] is each season's, `opened_at` [K, T, K, times] before which runs.
+    `races` (held), and `struck`: 0, or what a forced failure was, 1 or 2 + its case. `laps` and `hours` [S] are those
+    run. `event` [K, E+1] is cash by event with the gap before it, `month` [K, D], `cause` [K, causes]. `stopped`,
+    `missed` and `rained` [E] count seasons, `held` those in which an engine ran some of the event. Of positions and,
+    behind them, hazards: `failures` added up and `failed_in` seasons; of positions `finds` and `hits`. `line_mean` and
+    `line_share` [P + T*K + 1]: mean cash of each position, level and the rest, and its share of the variance of the
+    total. `opened` [T, K] adds up openings, `opened_each` [K, T, K] is each season's, `opened_at` [K, T, K, times]
+    before which runs.
     """
 
     season: Season
@@ -80,7 +82,8 @@ class Draws:
     misses: machine.Ints
     races: machine.Ints
     struck: machine.Ints
-    use: machine.Floats
+    laps: machine.Floats
+    hours: machine.Floats
     event: machine.Ints
     month: machine.Ints
     cause: machine.Ints
@@ -238,7 +241,7 @@ class _Sums:
     asked: int
     done: int = 0
     slim: list[dict[str, Any]] = field(default_factory=list)
-    kept: list[machine.Block] = field(default_factory=list)
+    kept: list[dict[str, Any]] = field(default_factory=list)
     lines: list[tuple[machine.Floats, ...]] = field(default_factory=list)
     sums: dict[str, machine.Ints] = field(default_factory=dict)
 
@@ -253,14 +256,14 @@ class _Sums:
             self.sums[name] = self.sums.get(name, 0) + table
         self.slim.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
         if self.done < KEPT:
-            self.kept.append(block)
+            self.kept.append({name: getattr(block, name) for name in _KEPT_ONE_BY_ONE})
         self.done += count
 
     def draws(self, seed: int) -> Draws:
         """All of them together, with what costs the same in every season."""
         fixed = fixed_costs(self.season, self.problem)
         every = {name: np.concatenate([block[name] for block in self.slim]) for name in self.slim[0]}
-        kept = {name: np.concatenate([getattr(block, name) for block in self.kept])[:KEPT] for name in _KEPT_ONE_BY_ONE}
+        kept = {name: np.concatenate([block[name] for block in self.kept])[:KEPT] for name in _KEPT_ONE_BY_ONE}
         mean, share = _lines(self.lines, self.done)
         cash, used_up = every.pop("cash") + fixed.total, every.pop("used_up")
         figures: dict[str, Any] = {
@@ -285,6 +288,7 @@ class _Sums:
         )
 
 
+_LAPS, _HOURS = (list(MEASURES).index(name) for name in ("laps", "hours"))
 _KEPT_ONE_BY_ONE = ("event", "month", "cause", "opened_at", "opened")
 
 
@@ -295,11 +299,12 @@ def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[
         "used_up": block.used_up,
         "left": block.left,
         "lost": block.lost,
-        "dnfs": block.stopped[:, races].sum(axis=1),
-        "misses": block.missed[:, races].sum(axis=1),
-        "races": block.held[:, races].sum(axis=1),
-        "struck": block.struck,
-        "use": block.use,
+        "dnfs": block.stopped[:, races].sum(axis=1, dtype=np.int32),
+        "misses": block.missed[:, races].sum(axis=1, dtype=np.int32),
+        "races": block.held[:, races].sum(axis=1, dtype=np.int32),
+        "struck": block.struck.astype(np.int32),
+        "laps": block.use[:, _LAPS].copy(),
+        "hours": block.use[:, _HOURS].copy(),
     }
 
 

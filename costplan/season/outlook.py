@@ -13,7 +13,6 @@ from decimal import Decimal
 import numpy as np
 
 from costplan.money import from_minor
-from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.calendar import gap_before
 from costplan.season.drawing import Draws, fixed_costs
@@ -182,8 +181,8 @@ def outlook_of(draws: Draws) -> Outlook:
         spread_of(draws.wear, currency),
         spread_of(draws.cash - draws.left, currency),
         _per(draws, draws.races, currency),
-        _per(draws, _use(draws, "laps"), currency),
-        _per(draws, _use(draws, "hours"), currency),
+        _per(draws, draws.laps, currency),
+        _per(draws, draws.hours, currency),
         spread_of(draws.month.max(axis=1), currency),
         count_of(draws.dnfs),
         count_of(draws.misses),
@@ -199,10 +198,6 @@ def outlook_of(draws: Draws) -> Outlook:
         _hazards(draws),
         len(season.assumed),
     )
-
-
-def _use(draws: Draws, measure: str) -> machine.Floats:
-    return draws.use[:, list(MEASURES).index(measure)]
 
 
 def _per(draws: Draws, units: machine.Floats | machine.Ints, currency: str) -> Spread:

@@ -64,7 +64,7 @@ def unroll(
             gap = _gap_hours(before, event, number == 0, gaps)
             hours = [service.gap_hours for service in services if service.gap_hours is not None]
             gap = sum(hours) if hours else gap
-            use = use_of(session or event, event, first=number == 0)
+            use = use_of(session or event, event)
             runs.append(_run(event, session, number == 0, gap, use, services))
             services = ()
     for late in services:
@@ -72,7 +72,7 @@ def unroll(
         problems.add("SEA013", late.place, "date", late.date, "a service behind the last run:", advice)
     if not any(run.event.kind == "race" for run in runs):
         problems.add("SEA005", file, "kind", "", "no race in the calendar", "add a row of kind race")
-    return _with_days(runs), tuple(problems.found)
+    return _with_days(_with_events(runs)), tuple(problems.found)
 
 
 def _run(
@@ -146,12 +146,13 @@ def _gap_hours(before: Event | None, event: Event, first: bool, gaps: Gaps) -> f
     return gaps.between_nights + ((event.date - before.date).days - 1) * HOURS_A_DAY
 
 
-def use_of(source: Event | Session, track: Event | None = None, *, first: bool = False) -> dict[str, float]:
+def use_of(source: Event | Session, track: Event | None = None) -> dict[str, float]:
     """Use of a run in every measure that follows from the files: the conversions stand here and nowhere else.
 
-    `source` gives its laps or hours, `track` the length and the time of a lap, where there is one.
+    `source` gives its laps or hours, `track` the length and the time of a lap, where there is one. An event is shared
+    out among its runs when they are all known.
     """
-    use = {"starts": 1.0 if source.starts is None else source.starts, "events": 1.0 if first else 0.0, "openings": 0.0}
+    use = {"starts": 1.0 if source.starts is None else source.starts, "events": 0.0, "openings": 0.0}
     if source.laps is not None:
         use["laps"] = source.laps
         if track is not None and track.lap_length is not None:
@@ -179,6 +180,26 @@ def _fuel(source: Event | Session, use: Mapping[str, float]) -> float | None:
     if source.fuel_per_hour is not None and "hours" in use:
         return source.fuel_per_hour.to("L") * use["hours"]
     return None
+
+
+def _with_events(runs: list[Run]) -> list[Run]:
+    """Each run with its share of its event as its use in events: by hours, else by laps, else all alike."""
+    shared = []
+    for stretch in by_event(runs):
+        shares = _shares([run for _, run in stretch])
+        shared += [
+            replace(run, use={**run.use, "events": share}) for (_, run), share in zip(stretch, shares, strict=True)
+        ]
+    return shared
+
+
+def _shares(runs: Sequence[Run]) -> list[float]:
+    """What each run has of its event; they add up to one."""
+    for measure in ("hours", "laps"):
+        use = [run.use.get(measure, 0.0) for run in runs]
+        if sum(use) > 0 and all(measure in run.use for run in runs):
+            return [part / sum(use) for part in use]
+    return [1 / len(runs)] * len(runs)
 
 
 def _with_days(runs: list[Run]) -> tuple[Run, ...]:

@@ -165,3 +165,24 @@ def test_a_weight_of_zero_is_not_a_weight_left_out() -> None:
     assert Event(event="one", date=day).counts == 1
     assert Event(event="one", date=day, kind="practice").counts == 0
     assert Event(event="one", date=day, kind="practice", weight=2).counts == 2
+
+
+@pytest.mark.parametrize(
+    ("sessions", "calendar", "shares"),
+    [
+        # 10 laps of 20 s, 30 laps of 20 s: by hours, a quarter and three quarters
+        ("format,session,laps\nclub,heat,10\nclub,feature,30\n", ",20", [0.25, 0.75]),
+        # the heat gives hours of its own, so that hours count: 0.5 h and 40 x 45 s = 0.5 h
+        ("format,session,laps,hours\nclub,heat,10,0.5\nclub,feature,40,\n", ",45", [0.5, 0.5]),
+        ("format,session,laps\nclub,heat,10\nclub,feature,30\n", ",", [0.25, 0.75]),  # no lap time: by laps
+        ("format,session,laps,hours\nclub,heat,10,\nclub,feature,,2\n", ",", [0.5, 0.5]),  # neither is known of all
+    ],
+)
+def test_an_event_is_shared_out_among_its_runs(
+    season_of: SeasonOf, sessions: str, calendar: str, shares: list[float]
+) -> None:
+    """What is counted in events wears as the event is run, and not all in its first session."""
+    opener = f"event,date,kind,format,lap_time [s]\nopener,2027-05-01,race,club{calendar}\n"
+    one = season_of(calendar=opener, sessions=sessions)
+    assert [run.use["events"] for run in one.runs] == pytest.approx(shares, abs=1e-15)
+    assert sum(run.use["events"] for run in one.runs) == 1.0

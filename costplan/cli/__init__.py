@@ -9,7 +9,7 @@ import signal
 
 import typer
 
-from costplan.cli import bom, catalog, check, columns, due, methods, new, outlook, rules, season
+from costplan.cli import bom, catalog, check, columns, compare, due, methods, new, outlook, rules, season, whatif
 
 app = typer.Typer(
     name="costplan",
@@ -25,6 +25,8 @@ app.command("check")(check.check)
 app.command("bom")(bom.bom)
 app.command("season")(season.season)
 app.command("outlook")(outlook.outlook)
+app.command("compare")(compare.compare)
+app.command("whatif")(whatif.whatif)
 app.command("due")(due.due)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)

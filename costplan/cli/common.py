@@ -10,6 +10,7 @@ import typer
 
 if TYPE_CHECKING:
     from datetime import date
+    from decimal import Decimal
 
     from costplan.problems import Problem
     from costplan.report.tables import Page
@@ -97,6 +98,20 @@ def read_day(text: str) -> tuple[date, tuple[Problem, ...]]:
     except PydanticCustomError as error:
         context = error.context or {}
         return today, (Problem("REA019", Place("--on"), "", text, context["what"], context["advice"]),)
+
+
+def read_number(text: str, option: str, *, as_json: bool) -> Decimal:
+    """The number of an option, or the end of the command."""
+    from pydantic_core import PydanticCustomError
+
+    from costplan.problems import Place, Problem
+    from costplan.reading.fields import to_decimal
+
+    try:
+        return to_decimal(text)
+    except PydanticCustomError as error:
+        context = error.context or {}
+        stop([Problem(context["code"], Place(option), "", text, context["what"], context["advice"])], as_json=as_json)
 
 
 def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:

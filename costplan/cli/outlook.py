@@ -27,9 +27,9 @@ def outlook(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """What a season may cost with lives, rain, hazards and damage drawn many times over: what it costs in 10, 50 and 90 %
-    of seasons, when levels are really done, what may break at what bill, what drives the spread. --csv gives the
-    events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
+    """What a season may cost, with lives, rain, hazards and damage drawn many times over: what 10, 50 and 90 % of
+    seasons stay below, when levels are really done, what may break at what bill, what drives the spread. --csv gives
+    the events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
     from costplan.report.outlook import outlook_csv, outlook_page
     from costplan.season.arrays import as_drawn
     from costplan.season.bills import case_bills
@@ -39,7 +39,7 @@ def outlook(
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
     season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
     write_work(work, season, as_drawn(season, seed))
-    with unless_stopped():
+    with unless_stopped(bars):
         found = outlook_of(draw(season, seasons, seed, watch=bars))
     effects = _effects(season, moved, seed, bars) if inputs else ()
     bills, title, invented = case_bills(season), scenario.header.title, scenario.invented
@@ -59,8 +59,10 @@ def _effects(season: Season, seasons: int, seed: int, bars: Bars) -> tuple[Input
     """What the inputs move; nothing where drawing is stopped before all of them were moved."""
     from costplan.season.comparing import input_effects
 
-    bars.about = ", inputs a fifth off"
+    bars.about, bars.all_or_none = ", inputs a fifth off", True
     try:
         return input_effects(season, seasons, seed, watch=bars)
     except KeyboardInterrupt:
+        bars.close()
+        typer.echo("Stopped before all inputs were moved; what they do is not shown.", err=True)
         return ()

@@ -21,14 +21,14 @@ STOPPED = 130
 #: Seconds of work before a bar is shown.
 PATIENCE = 1.0
 COMPILING = "Compiling the season machine, once for this version; later runs take a second."
-PLAIN = "The compiler of the season machine (numba) is not here: the same figures, some 200 times slower."
+PLAIN = "The compiler of the season machine (numba) is not here: the same figures, hundreds of times slower."
 
 
 class Bars:
     """Watches drawing, and any other work item by item. What lasts no longer than `patience` seconds shows nothing.
 
-    `stopped`: Ctrl-C came while seasons were drawn. From then on nothing more is drawn. `about` is added to the words
-    beside the bar.
+    `stopped`: Ctrl-C came while seasons were drawn. With `all_or_none` nothing more is drawn from then on, since what
+    is asked needs all of it; without it, the next seasons are. `about` is added to the words beside the bar.
     """
 
     def __init__(self, console: Console | None = None, patience: float = PATIENCE) -> None:
@@ -36,10 +36,11 @@ class Bars:
 
         self.console = console or Console(stderr=True)
         self.patience = patience
-        self.stopped = False
+        self.stopped = self.all_or_none = False
         self.about = ""
         self._began: float | None = None
         self._told: set[str] = set()
+        self._live: Progress | None = None
 
     def compiling(self, joints: Iterable[str]) -> Iterable[str]:
         """The joints of the machine. What was compiled before is read in a blink, and nothing is said of it."""
@@ -47,10 +48,10 @@ class Bars:
         return self._shown(names, "Compiling", len(names), note=COMPILING)
 
     def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
-        """The blocks, unless drawing was stopped before."""
+        """The blocks, as they come."""
         from costplan.season.drawing import BLOCK
 
-        if self.stopped:
+        if self.stopped and self.all_or_none:
             raise KeyboardInterrupt
         compiled = "costplan.season.compiled" in sys.modules
         whole = False
@@ -66,41 +67,49 @@ class Bars:
         known = list(items)
         return self._shown(known, words, len(known))
 
+    def close(self) -> None:
+        """Takes a bar away that is still there, since what it watched was broken off."""
+        if self._live is not None:
+            self._live.stop()
+            self._live = None
+
     def _shown(
         self, items: Iterable[T], words: str, total: int, step: int = 1, *, note: str = "", at_once: bool = False
     ) -> Iterator[T]:
         self._began = monotonic() if self._began is None else self._began
-        bar = self._bar(words, total, note) if at_once else None
+        if at_once:
+            self._open(words, total, note)
         try:
             for done, item in enumerate(items):
-                bar = bar or (self._bar(words, total, note) if monotonic() - self._began > self.patience else None)
-                if bar is not None:
-                    bar.update(bar.task_ids[0], completed=min(total, done * step))
+                if self._live is None and monotonic() - self._began > self.patience:
+                    self._open(words, total, note)
+                if self._live is not None:
+                    self._live.update(self._live.task_ids[0], completed=min(total, done * step))
                 yield item
         finally:
-            if bar is not None:
-                bar.stop()
+            self.close()
 
-    def _bar(self, words: str, total: int, note: str) -> Progress | None:
-        """A bar that has begun, below a note that is given once; none where nobody looks."""
+    def _open(self, words: str, total: int, note: str) -> None:
+        """Begins a bar, below a note that is given once; none where nobody looks."""
+        from rich.markup import escape
         from rich.progress import Progress
 
         if not self.console.is_terminal:
-            return None
+            return
         if note and note not in self._told:
             self._told.add(note)
             self.console.print(note, markup=False, highlight=False)
-        bar = Progress(console=self.console, transient=True)
-        bar.add_task(words.replace("[", "("), total=total)
-        bar.start()
-        return bar
+        self._live = Progress(console=self.console, transient=True)
+        self._live.add_task(escape(words), total=total)
+        self._live.start()
 
 
 @contextmanager
-def unless_stopped() -> Iterator[None]:
+def unless_stopped(bars: Bars) -> Iterator[None]:
     """Ends the command with a word where Ctrl-C came before there was anything to show."""
     try:
         yield
     except KeyboardInterrupt:
+        bars.close()
         typer.echo("Stopped; there is nothing to show yet.", err=True)
         raise typer.Exit(STOPPED) from None

@@ -4,24 +4,30 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from costplan.report.tables import number, percent, whole
+from costplan.report.tables import money, number, percent, whole
+from costplan.season.comparing import CountDifference
 from costplan.season.figures import Chance, Count, Spread
 
 #: What +/- stands for wherever it is shown.
 ERRORS = "+/-: one standard error of the figure before it, from drawing no more seasons than that."
 
 
-def spread_cells(spread: Spread) -> tuple[str, str, str, str, str]:
+def spread_cells(spread: Spread) -> tuple[str, ...]:
     """10, 50 and 90 %, the mean and its error, without minor units."""
-    return (*(whole(value) for value in (spread.p10, spread.p50, spread.p90, spread.mean)), whole(spread.error))
+    return (*three_cells(spread), whole(spread.mean), whole(spread.error))
 
 
-def fine_cells(spread: Spread) -> tuple[str, str, str, str, str]:
+def three_cells(spread: Spread) -> tuple[str, ...]:
+    """10, 50 and 90 %, without minor units."""
+    return tuple(whole(value) for value in (spread.p10, spread.p50, spread.p90))
+
+
+def fine_cells(spread: Spread) -> tuple[str, ...]:
     """The same with minor units, for amounts by a small unit."""
-    return tuple(f"{value:,f}" for value in (spread.p10, spread.p50, spread.p90, spread.mean, spread.error))  # type: ignore[return-value]
+    return (*(money(value) for value in (spread.p10, spread.p50, spread.p90, spread.mean)), money(spread.error))
 
 
-def count_cells(count: Count) -> tuple[str, str, str, str, str]:
+def count_cells(count: Count) -> tuple[str, ...]:
     """10, 50 and 90 %, the mean and its error."""
     return (*(number(value, 3) for value in (count.p10, count.p50, count.p90, count.mean)), number(count.error, 2))
 
@@ -42,6 +48,17 @@ def signed(amount: Decimal) -> str:
     ('+13', '-3', '0')
     """
     return f"{amount:+,.0f}" if round(amount) else "0"
+
+
+def counted(found: CountDifference) -> str:
+    """A difference of numbers with its error.
+
+    >>> counted(CountDifference(-0.62, 0.021)), counted(CountDifference(0.0, 0.0))
+    ('-0.62 +/- 0.021', 'none')
+    """
+    if not found.mean and not found.error:
+        return "none"
+    return f"{'+' if found.mean > 0 else ''}{number(found.mean, 2)} +/- {number(found.error, 2)}"
 
 
 def rests_on(seasons: int, asked: int, seed: int) -> str:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from costplan.report.chart import band_chart
 from costplan.report.data import to_csv
-from costplan.report.figures import ERRORS, chance, count_cells, fine_cells, rests_on, signed, spread_cells
+from costplan.report.figures import ERRORS, chance, count_cells, fine_cells, rests_on, signed, spread_cells, three_cells
 from costplan.report.tables import Page, Table, day, listed, money, number, percent, plural, share, whole
 from costplan.season.bills import CaseBill
 from costplan.season.comparing import InputEffect
-from costplan.season.figures import Chance, Spread
+from costplan.season.figures import Chance
 from costplan.season.outlook import EventOutlook, LevelOutlook, Outlook
 
 CAUTIONS = (
@@ -46,7 +47,9 @@ def outlook_page(
     )
     heading = f"Outlook: {title}"
     shown = tuple(table for table in tables if table.rows)
-    return Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS)
+    bars = [(one.date, one.so_far.p10, one.so_far.p50, one.so_far.p90) for one in found.events]
+    chart = band_chart("Cash so far, event by event: 10 to 90% of seasons (:), half of them up to o", bars)
+    return Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS, chart)
 
 
 def _lines(found: Outlook) -> tuple[str, ...]:
@@ -92,18 +95,15 @@ def _wrong_table(found: Outlook) -> Table:
 
 
 def _events_table(found: Outlook) -> Table:
-    rows = tuple(
-        (day(event.date), event.event, *_chances(event), *_three(event.so_far), whole(event.planned_so_far))
-        for event in found.events
-    )
+    rows = tuple((day(event.date), event.event, *_chances(event), *three_cells(event.so_far)) for event in found.events)
     errors = [one.error for event in found.events for one in (event.rained, event.stopped, event.missed)]
     note = (
         f"Chances that rain takes of it, that a failure stops a run, that no engine is ready for a run: +/- "
-        f"{number(100 * max(errors, default=0.0), 2)}% at most. Money: cash so far with its gap, 10, 50 and 90% of "
-        "seasons, and as planned."
+        f"{number(100 * max(errors, default=0.0), 2)}% at most. Money: cash so far, the event and its gap included, "
+        "in 10, 50 and 90% of seasons."
     )
-    header = ("Date", "Event", "Rain", "Fail", "Miss", "10%", "50%", "90%", "Plan")
-    return Table("By event", header, rows, right=tuple(range(2, 9)), note=note)
+    header = ("Date", "Event", "Rain", "Fail", "Miss", "10%", "50%", "90%")
+    return Table("By event", header, rows, right=tuple(range(2, 8)), note=note)
 
 
 def _chances(event: EventOutlook) -> tuple[str, ...]:
@@ -112,11 +112,7 @@ def _chances(event: EventOutlook) -> tuple[str, ...]:
 
 def _some(found: Chance) -> str:
     """A chance in whole per cent; nothing where there is none."""
-    return "" if not found.share else share(found.share) if found.share >= 0.005 else "<1%"
-
-
-def _three(spread: Spread) -> tuple[str, ...]:
-    return tuple(whole(value) for value in (spread.p10, spread.p50, spread.p90))
+    return "" if not found.share else share(found.share) if found.share >= 0.01 else "<1%"
 
 
 def _months_table(found: Outlook) -> Table:
@@ -158,9 +154,7 @@ def _when(one: LevelOutlook) -> str:
 
 
 def _openings_table(found: Outlook) -> Table:
-    rows = tuple(
-        (f"{one.level}, {one.carrier}", str(one.planned), *count_cells(one.opened)) for one in found.openings
-    )
+    rows = tuple((f"{one.level}, {one.carrier}", str(one.planned), *count_cells(one.opened)) for one in found.openings)
     header = ("Level", "Plan", *FIGURES)
     return Table("How often levels are opened", header, rows, right=tuple(range(1, 7)))
 
@@ -169,7 +163,7 @@ def _lines_table(found: Outlook) -> Table:
     shown = found.lines[:LINES]
     rows = tuple(
         (
-            one.name,
+            f"{one.name}, work" if one.kind == "level" else one.name,
             share(one.share),
             whole(one.mean),
             whole(one.planned),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from costplan.report.data import to_csv
-from costplan.report.tables import Page, Table, day, grouped, listed, money, number, plural, share, whole
+from costplan.report.tables import Page, Table, day, grouped, listed, money, number, percent, plural, share, whole
 from costplan.season import Due, Plan
 from costplan.season.names import Assumption
 from costplan.season.plan import Job, Purchase, Renewal
@@ -195,6 +195,12 @@ def _one_more_table(plan: Plan) -> Table:
         ("work owed", money(more.work_owed), "its share of the labour of levels with an interval"),
         ("consumed", money(more.flowing), "fuel and what else flows with use"),
         ("total", money(more.total), ""),
+        (
+            "added risk",
+            money(more.risk),
+            f"chance x bill: something breaks in it with a chance of {percent(more.chance)}",
+        ),
+        ("total with risk", money(more.with_risk), ""),
     )
     title = f"One more race like {more.like}, on the parts as they are on {more.on}, uses up"
     return Table(title, ("", plan.currency, "Of it"), rows, right=(1,))

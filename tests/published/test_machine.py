@@ -17,7 +17,6 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from costplan.quantity import MEASURES
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawing import Draws, draw
@@ -66,12 +65,6 @@ def failures(draws: Draws) -> machine.Ints:
     counts: machine.Ints = draws.cause[:, machine.FAILURE] // 100
     assert counts.sum() == draws.failures.sum()
     return counts
-
-
-def hours_run(draws: Draws) -> machine.Floats:
-    """Hours of the runs that each season ran."""
-    run: machine.Floats = draws.use[:, list(MEASURES).index("hours")]
-    return run
 
 
 def four_errors(values: machine.Floats | machine.Ints) -> float:
@@ -175,7 +168,7 @@ def test_a01_cost_rate_of_age_replacement_by_what_a_cycle_costs_and_lasts(season
     n = 20_000
     draws = draw(runs_of(season_of, {"part": (1000, 2.5)}, AGE, 1, levels=NEVER), n, seed=13)
     # The engine never comes back: the hours run are min(life, age), rounded up to a whole run where it failed.
-    lasted, failed = hours_run(draws), failures(draws)
+    lasted, failed = draws.hours, failures(draws)
     assert failed.max() == 1
     costs = 1 + 4 * failed
     rate = costs.mean() / lasted.mean()
@@ -189,7 +182,7 @@ def test_a01_cost_rate_of_running_to_failure(season_of: SeasonOf) -> None:
     n = 6_000
     draws = draw(runs_of(season_of, {"part": (1000, 2.5)}, 3000, 1, levels=NEVER), n, seed=14)
     assert failures(draws).min() == 1  # one in six million lives longer than 3000
-    lasted = hours_run(draws)
+    lasted = draws.hours
     rate = 5 / lasted.mean()
     assert rate == approx(RATE_TO_FAILURE, abs=rate * (four_errors(lasted) + 1) / lasted.mean())
 
@@ -256,7 +249,7 @@ def test_w04_mean_of_a_life_with_a_falling_hazard_by_its_quartiles(season_of: Se
     # W04, shape 0.5 and scale 5000: a life is 5000 (ln U)^2, its quartiles 413.8, 2402.3 and 9609.1 by that form.
     n = 10_000
     draws = draw(runs_of(season_of, {"part": (5000, 0.5)}, 1922, 5, levels=NEVER), n, seed=17)
-    lasted = np.sort(hours_run(draws))
+    lasted = np.sort(draws.hours)
     for share, life in ((0.25, 413.8), (0.5, 2402.3)):
         ranks = [int(n * share + sign * n * four_errors_of_share(share, n)) for sign in (-1, 1)]
         assert lasted[ranks[0]] - 5 <= life <= lasted[ranks[1]]
@@ -268,7 +261,7 @@ def test_w02_mean_life(season_of: SeasonOf) -> None:
     n = 3_000
     draws = draw(runs_of(season_of, {"part": (5000, 1.5)}, 6000, 5, levels=NEVER), n, seed=18)
     assert failures(draws).min() == 1
-    lasted = hours_run(draws)
+    lasted = draws.hours
     assert lasted.mean() == approx(4513.7265, abs=4 * 3064.6790 / math.sqrt(n) + 5)
     assert lasted.std() == approx(3064.6790, abs=four_errors((lasted - lasted.mean()) ** 2) / (2 * 3064.679) + 5)
 
@@ -298,7 +291,7 @@ def test_w18_mean_of_the_first_of_two(season_of: SeasonOf) -> None:
     n = 4_000
     lives = {"first": (6000.0, 1.0), "second": (7000.0, 1.0)}
     draws = draw(runs_of(season_of, lives, 7000, 6, levels=NEVER), n, seed=21)
-    lasted = hours_run(draws)  # one in 400 000 lasts longer than 42 000 h
+    lasted = draws.hours  # one in 400 000 lasts longer than 42 000 h
     assert lasted.mean() == approx(3230.7692, abs=four_errors(lasted) + 6)
 
 

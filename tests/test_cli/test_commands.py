@@ -46,11 +46,20 @@ PAGES = [
     ("rules", "diff", "scenarios/oval-v8/rules-tour.toml", "scenarios/oval-v8/rules-hessendrop.toml"),
     ("rules", "forms"),
     ("rules", "forms", "42"),
+    *(("outlook", folder, "--seasons", "40") for folder in SCENARIOS),
+    ("outlook", "scenarios/kart-single", "--seasons", "10", "--inputs"),
+    ("compare", "scenarios/oval-v8", "--variant", "two engines", "--variant", "no early", "--seasons", "40"),
+    ("compare", "scenarios/kart-single", "--variant", "two engines", "--seasons", "40"),
+    ("compare", "full", "simple", "--seasons", "40"),
+    ("whatif", "scenarios/oval-v8", "--fails", "springs", "--at", "Vorlemick two", "--seasons", "40"),
+    ("whatif", "scenarios/oval-v8", "--claimed", "--at", "Vorlemick two", "--seasons", "40"),
+    *(("whatif", folder, "--sum", "3000", "--seasons", "40") for folder in SCENARIOS),
     ("columns",),
     ("columns", "calendar.csv"),
     ("--version",),
     ("--help",),
-    *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog", "rules")),
+    *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog", "rules", "outlook", "compare")),
+    ("whatif", "--help"),
     *(
         ("rules", name, "--help")
         for name in ("matrix", "checklist", "show", "costs", "check", "inspect", "diff", "forms")

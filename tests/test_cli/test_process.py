@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 ENTRY = (sys.executable, "-c", "from costplan.cli import main; main()")
-HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy")
+HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy", "numba")
 
 
 def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -32,6 +32,9 @@ def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:
         (["--help"], []),
         # Where a command line has words to be read, typer itself brings pydantic in.
         (["season", "--help"], ["pydantic"]),
+        (["outlook", "--help"], ["pydantic"]),
+        (["compare", "--help"], ["pydantic"]),
+        (["whatif", "--help"], ["pydantic"]),
         (["--version"], ["pydantic"]),
         (["season"], ["pydantic"]),
     ],

@@ -8,6 +8,7 @@ import typer
 
 from costplan.cli.catalog.common import unknown
 from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, open_scenario, stop
+from costplan.cli.progress import Bars
 
 
 def fits(
@@ -29,7 +30,8 @@ def fits(
     slots = slots_with_choice(scenario)
     if slot and slot not in slots:
         stop([unknown(slot, "slot", slots)], as_json=as_json)
-    groups = [alternatives(scenario, name, day) for name in slots if slot in ("", name)]
+    asked = [name for name in slots if slot in ("", name)]
+    groups = [alternatives(scenario, name, day) for name in Bars().each(asked, "Trying the parts of each slot")]
     found = [entry for group in groups for entry in group]
     title, invented = f"What could stand where: {scenario.header.title}", scenario.invented
     answer(

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from functools import partial
 
 from costplan.cli.common import Csv, Folder, Json, Sets, answer, open_scenario, season_of
-
-if TYPE_CHECKING:
-    from costplan.rules.book import Clause
+from costplan.cli.progress import Bars
 
 
 def costs(
@@ -24,7 +21,8 @@ def costs(
     from costplan.season import ClauseCost, cost_of_clauses
 
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
-    found = cost_of_clauses(scenario.sources, season_of(scenario, as_json=as_json), _watched)
+    watched = partial(Bars().each, words="Planning without each clause")
+    found = cost_of_clauses(scenario.sources, season_of(scenario, as_json=as_json), watched)
     title, currency, invented = scenario.header.title, scenario.header.currency, scenario.invented
     answer(
         "rules costs",
@@ -34,13 +32,3 @@ def costs(
         as_json=as_json,
         as_csv=as_csv,
     )
-
-
-def _watched(clauses: Sequence[Clause]) -> Iterable[Clause]:
-    """The clauses one after another, with a bar on a terminal's error stream that is gone at the end."""
-    from rich.console import Console
-    from rich.progress import track
-
-    console = Console(stderr=True)
-    hidden = not console.is_terminal
-    return track(clauses, "Planning without each clause", console=console, transient=True, disable=hidden)

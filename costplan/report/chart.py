@@ -1,0 +1,54 @@
+"""A band over dates, drawn with plain characters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+
+from costplan.report.tables import Passage, whole
+
+#: Rows of a chart, and the columns that its dates share.
+ROWS, COLUMNS = 10, 64
+BAND, MIDDLE = ":", "o"
+
+#: A day, and the lower end, the middle and the upper end of what is drawn over it.
+Bar = tuple[date, Decimal, Decimal, Decimal]
+
+
+def band_chart(title: str, bars: Sequence[Bar]) -> tuple[Passage, ...]:
+    """A column for each date from the lower to the upper end, its middle marked; none of fewer than three dates."""
+    ends = [end for _, low, _, high in bars for end in (low, high)]
+    if len(bars) < 3 or len(bars) > COLUMNS or max(ends) == min(ends):
+        return ()
+    bottom, top = min(*ends, Decimal(0)), max(*ends, Decimal(0))
+    wide = COLUMNS // len(bars)
+    columns = [_column([_row(value, bottom, top) for value in bar[1:]]) for bar in bars]
+    levels = {_row(value, bottom, top): whole(value) for value in (bottom, Decimal(0), top)}
+    margin = max(len(label) for label in levels.values())
+    lines = [
+        f"{levels.get(row, ''):>{margin}} |{''.join(column[row].ljust(wide) for column in columns)}".rstrip()
+        for row in reversed(range(ROWS))
+    ]
+    lines.append(f"{'':>{margin}}  {_months([day for day, *_ in bars], wide)}".rstrip())
+    return (Passage(title, tuple((0, line) for line in lines)),)
+
+
+def _row(value: Decimal, bottom: Decimal, top: Decimal) -> int:
+    """The row that a value stands in, the lowest is 0."""
+    return round((ROWS - 1) * (value - bottom) / (top - bottom))
+
+
+def _column(rows: Sequence[int]) -> list[str]:
+    low, middle, high = rows
+    return [MIDDLE if row == middle else BAND if low <= row <= high else " " for row in range(ROWS)]
+
+
+def _months(days: Sequence[date], wide: int) -> str:
+    """The months below their first dates, as far as there is room."""
+    line = ""
+    for number, day in enumerate(days):
+        begins = number == 0 or (day.year, day.month) != (days[number - 1].year, days[number - 1].month)
+        if begins and len(line) <= number * wide:
+            line = f"{line:<{number * wide}}{day:%b} "
+    return line

@@ -1,0 +1,194 @@
+"""Seasons side by side, what they differ by on the same draws, and where they break even, as a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from costplan.report.data import to_csv
+from costplan.report.figures import ERRORS, chance, counted, rests_on, signed
+from costplan.report.tables import Page, Table, listed, money, number, percent, whole
+from costplan.season.comparing import BreakEven, CauseDifference, Comparison, Difference, Side
+from costplan.season.figures import Paired, Spread
+
+CAUTIONS = (
+    "Differences follow from assumed lives, rain and damage, and are no better than those. Cheaper is not a safety "
+    "decision: inspect; follow maker and builder. Officials decide what may race.",
+)
+
+
+def compare_page(
+    found: Comparison,
+    per_race: Sequence[Spread],
+    crossing: BreakEven | None,
+    path: str,
+    title: str,
+    invented: bool,
+) -> Page:
+    """Everything that `costplan compare` answers; `per_race`: cash per race of each side."""
+    lines = (
+        f"{rests_on(found.seasons, found.asked, found.seed)} Each season is drawn alike for every side, so that what "
+        f"differs is the difference. Money in {found.currency}, income off.",
+        *(line for one in found.differences for line in _sentences(one, found.seasons)),
+        *(_crossing_lines(found, crossing, path) if crossing else ()),
+        ERRORS,
+    )
+    tables = (
+        _money_table(found.sides, per_race),
+        _racing_table(found.sides),
+        *(table for one in found.differences for table in (_paired_table(one), _causes_table(one))),
+        *((_tried_table(crossing, path),) if crossing else ()),
+    )
+    heading = f"Compared: {title}"
+    return Page(f"{heading} (invented data)" if invented else heading, lines, tables, CAUTIONS)
+
+
+def _sentences(one: Difference, seasons: int) -> Iterator[str]:
+    """A difference in words, which says so where the draws show none."""
+    what = f"{one.name} against {one.base}"
+    if one.cash.alike.share == 1:
+        yield f"{what}: the same cash in every season."
+    elif one.cash.low <= 0 <= one.cash.high:
+        yield f"{what}: no difference in mean cash shown by {seasons:,} seasons (95%: {_interval(one.cash)})."
+    else:
+        yield f"{what}: {_more(one.cash)} ({_interval(one.cash)} with 95%), {_cheaper(one.cash)}."
+    yield (
+        f"Net of what is left at the end {_more(one.net)} ({_interval(one.net)}). Races missed "
+        f"{counted(one.missed)}, stopped by a failure {counted(one.dnfs)}, results lost {counted(one.results_lost)} a "
+        "season."
+    )
+
+
+def _more(found: Paired) -> str:
+    """An amount more or less on average."""
+    return f"{whole(abs(found.mean))} {'less' if found.mean < 0 else 'more'} on average"
+
+
+def _interval(found: Paired) -> str:
+    return f"{signed(found.low)} to {signed(found.high)}"
+
+
+def _cheaper(found: Paired) -> str:
+    same = f", the same in {percent(found.alike.share)}" if found.alike.share else ""
+    return f"cheaper in {percent(found.cheaper.share)} of seasons{same}"
+
+
+def _money_table(sides: Sequence[Side], per_race: Sequence[Spread]) -> Table:
+    rows = tuple(
+        (
+            side.name,
+            *(whole(value) for value in (side.cash.p10, side.cash.p50, side.cash.p90)),
+            *(whole(value) for value in (side.cash.mean, side.wear.mean, side.net.mean)),
+            money(race.mean),
+        )
+        for side, race in zip(sides, per_race, strict=True)
+    )
+    errors = (
+        f"{side.name} {listed(whole(one.error) for one in (side.cash, side.wear, side.net))}, {money(race.error)}"
+        for side, race in zip(sides, per_race, strict=True)
+    )
+    note = (
+        "Cash: what 10, 50 and 90% of seasons stay below, and the mean. Wear; net: cash less what is left at the end; "
+        f"cash per race held: means. The four means +/- {'; '.join(errors)}."
+    )
+    header = ("Side", "10%", "50%", "90%", "Cash", "Wear", "Net", "Per race")
+    return Table("What the seasons cost", header, rows, right=tuple(range(1, 8)), note=note)
+
+
+def _racing_table(sides: Sequence[Side]) -> Table:
+    rows = tuple(
+        (
+            side.name,
+            chance(side.any_missed),
+            *(
+                f"{number(count.mean, 3)} +/- {number(count.error, 2)}"
+                for count in (side.missed, side.dnfs, side.results_lost)
+            ),
+        )
+        for side in sides
+    )
+    note = "Chance of missing any race for want of an engine; races missed, stopped by a failure, and results lost."
+    header = ("Side", "Misses any", "Missed", "Stopped", "Results lost")
+    return Table("Racing", header, rows, right=(1, 2, 3, 4), note=note)
+
+
+def _paired_table(one: Difference) -> Table:
+    rows = tuple(
+        (
+            name,
+            *(signed(value) for value in (found.mean, found.low, found.high, found.p10, found.p50, found.p90)),
+            percent(found.cheaper.share),
+        )
+        for name, found in (("cash", one.cash), ("wear", one.wear), ("net", one.net))
+    )
+    note = (
+        "From .. to holds the true mean with 95%; 10, 50 and 90% of seasons differ by less than that. Cheaper: in so "
+        f"many seasons, of cash {chance(one.cash.cheaper)}."
+    )
+    header = ("", "Mean", "From", "To", "10%", "50%", "90%", "Cheaper")
+    return Table(f"{one.name} less {one.base}", header, rows, right=tuple(range(1, 8)), note=note)
+
+
+def _causes_table(one: Difference) -> Table:
+    rows = tuple(_cause_row(cause) for cause in one.causes)
+    title = f"{one.name} less {one.base}: cash by cause"
+    return Table(title, ("Cause", "Mean", "+/-"), rows, right=(1, 2), note="" if rows else "Nothing differs.")
+
+
+def _cause_row(cause: CauseDifference) -> tuple[str, str, str]:
+    return cause.cause, signed(cause.mean), whole(cause.error)
+
+
+def compare_csv(found: Comparison) -> str:
+    """The differences as CSV: of each side the whole in cash, wear and net, then cash by cause."""
+    rows: list[tuple[object, ...]] = []
+    for one in found.differences:
+        for name, pair in (("cash", one.cash), ("wear", one.wear), ("net", one.net)):
+            rows.append((one.base, one.name, name, "", pair.mean, pair.error, pair.low, pair.high, pair.cheaper.share))
+        rows += [(one.base, one.name, "cash", by.cause, by.mean, by.error, "", "", "") for by in one.causes]
+    return to_csv(("base", "side", "view", "cause", "mean", "error", "low", "high", "cheaper"), rows)
+
+
+def _crossing_lines(found: Comparison, crossing: BreakEven, path: str) -> Iterator[str]:
+    """The value at which two sides cost the same."""
+    first, second = (side.name for side in found.sides[:2])
+    if crossing.value is None:
+        yield (
+            f"Between {exact(crossing.low)} and {exact(crossing.high)} of {path} nothing breaks even: the dearer side "
+            "stays the dearer."
+        )
+        return
+    yield (
+        f"Break-even: net of what is left, {second} and {first} cost the same where {path} is "
+        f"{exact(crossing.value)} (+/- {number(crossing.error, 2)})."
+    )
+    if not crossing.steady:
+        yield (
+            "The difference jumps there, as where a part is just or just not renewed once more: it changes sign and "
+            "is not zero at any value tried."
+        )
+
+
+def exact(value: float) -> str:
+    """A value to six significant digits, as it is written into a file.
+
+    >>> exact(10512.3456), exact(1e6), exact(0.000125)
+    ('10512.3', '1000000', '0.000125')
+    """
+    return f"{Decimal(f'{value:.6g}'):f}"
+
+
+def _tried_table(crossing: BreakEven, path: str) -> Table:
+    found = {exact(one.value): one for one in crossing.tried}
+    chosen = exact(crossing.value) if crossing.value is not None else ""
+    rows = tuple(
+        (
+            f"{value}{' <-' if value == chosen else ''}",
+            signed(one.net.mean),
+            whole(one.net.error),
+            percent(one.net.cheaper.share),
+        )
+        for value, one in found.items()
+    )
+    note = "The second side less the first, net of what is left at the end, on the same seasons at every value."
+    return Table(f"Break-even: values of {path} tried", ("Value", "Mean", "+/-", "Cheaper"), rows, (1, 2, 3), note)

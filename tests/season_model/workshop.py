@@ -1,0 +1,425 @@
+"""What is done in the gap before a run: what is due, which level is opened, what is renewed, and what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import partial
+
+from tests.season_model.bonds import Bonds
+from tests.season_model.books import Books
+from tests.season_model.carriers import Carrier, Installed, share
+from tests.season_model.draws import CHECK, Draws
+from tests.season_model.reading import Level, Work
+from tests.season_model.shelf import STRENGTH, Pay, Shelf, UsedSet
+
+#: What is renewed, by position, with the cause.
+Renewals = dict[str, str]
+PIECE, STEP, SET = "piece", "step", "set"
+
+
+@dataclass(slots=True)
+class Call:
+    """What a gap asks of a ladder: the level to be opened, and whether the book keeps the carrier from running."""
+
+    level: int | None = None
+    kept: bool = False
+    kept_if_other: bool = False
+
+
+@dataclass(slots=True)
+class Workshop:
+    """Serves carriers. `draws` are none in a plan."""
+
+    work: Work
+    shelf: Shelf
+    bonds: Bonds
+    books: Books
+    draws: Draws | None
+
+    # What a gap asks for
+
+    def serve(self, carrier: Carrier, g: int, *, though_other: bool = False) -> float:
+        """Opens a carrier where anything calls for it, and gives the hours from its last run until it is ready.
+
+        `though_other`: it is to run though the policy would have another engine.
+        """
+        room = self.work.runs[g].clock - carrier.idle_since
+        calls = {ladder: self._call(carrier, ladder, g, room) for ladder in self.work.ladders_of[carrier.on_car]}
+        carrier.held = carrier.held or any(call.kept for call in calls.values())
+        if any(call.kept_if_other for call in calls.values()) and not though_other:
+            carrier.held_if_other = True
+        if carrier.held or (carrier.held_if_other and not though_other):
+            return 0.0
+        hours = 0.0
+        for ladder, call in calls.items():
+            if call.level is not None:
+                self._open(carrier, ladder, call.level, g)
+                hours = max(hours, self.work.ladders[ladder][call.level].hours)
+        carrier.held = any(self._cannot_run(found, g) for found in carrier.sets.values())
+        hours, carrier.more_hours = hours + carrier.more_hours, 0.0
+        return hours
+
+    def _cannot_run(self, found: Installed, g: int) -> bool:
+        return found.broken or found.at_limit(g, g + 1, self.work.slack)
+
+    def _call(self, carrier: Carrier, ladder: str, g: int, room: float) -> Call:
+        """The highest level that is called for and open, and what is due at a level that the book bars."""
+        levels = self.work.ladders[ladder]
+        barred = [self.bonds.barred(ladder, k, carrier.name, g) for k in range(len(levels))]
+        call = Call()
+        open_to = [
+            k for k in range(len(levels)) if not barred[k] and self._level_due(carrier, ladder, k, g, room)
+        ]
+        for found in carrier.sets_on(ladder):
+            k = found.position.level
+            urgent = self._cannot_run(found, g)
+            if not urgent and not self._planned(found, levels, g, room):
+                continue
+            if not self._obtainable(carrier, found, g):
+                call.kept = call.kept or urgent
+            elif not barred[k]:
+                open_to.append(k)
+        call.level = max(open_to, default=None)
+        self._keep(carrier, ladder, barred, g, call)
+        return call
+
+    def _level_due(self, carrier: Carrier, ladder: str, k: int, g: int, room: float) -> bool:
+        level, since = self.work.ladders[ladder][k], carrier.since[ladder][k]
+        if level.hours > room:
+            return False
+        called = g in level.called or (ladder, k) in carrier.overdue
+        return called or self._passed(level, since, g, level.next_fit[g])
+
+    def _passed(self, level: Level, since: float, g: int, h: int) -> bool:
+        return since > 0 and since + level.use[h] - level.use[g] > level.interval * (1 + self.work.slack)
+
+    def _planned(self, found: Installed, levels: tuple[Level, ...], g: int, room: float, opened: int = 0) -> bool:
+        """Whether a position falls due by the next gap that its level fits, and it fits now."""
+        level = levels[found.position.level]
+        return level.hours <= room and found.due(g, level.next_fit[g], self.work.slack, opened)
+
+    def _keep(self, carrier: Carrier, ladder: str, barred: list[bool], g: int, call: Call) -> None:
+        """What the policy makes of work that is due at a barred level above the one that is opened."""
+        levels, due, slack = self.work.ladders[ladder], False, self.work.slack
+        for k in range(len(levels)):
+            if not barred[k] or (call.level is not None and k <= call.level):
+                continue
+            if g in levels[k].called:
+                carrier.overdue.add((ladder, k))
+            due = due or (ladder, k) in carrier.overdue
+            due = due or self._passed(levels[k], carrier.since[ladder][k], g, g + 1)
+            for found in carrier.sets_on(ladder):
+                if found.position.level == k:
+                    call.kept = call.kept or self._cannot_run(found, g)
+                    due = due or found.due(g, g + 1, slack)
+        policy = self.work.policies["when_barred"]
+        call.kept = call.kept or (due and policy == "stop")
+        call.kept_if_other = due and policy == "change engine" and not carrier.on_car
+
+    def _obtainable(self, carrier: Carrier, found: Installed, g: int) -> bool:
+        """Whether the book lets the pieces be put in that its renewal takes."""
+        job = Job(self, carrier, found.position.ladder, found.position.level, g)
+        return self.bonds.allows(job.pieces(job.closed({found.position.name: "failure"}, {})), g)
+
+    # Openings
+
+    def _open(self, carrier: Carrier, ladder: str, k: int, g: int) -> None:
+        job, levels = Job(self, carrier, ladder, k, g), self.work.ladders[ladder]
+        wanted: Renewals = {}
+        for found in job.reached():
+            name = found.position.name
+            if name in levels[k].renews or found.due(g, job.horizon(found), self.work.slack, opened=1):
+                job.whole.add(name)
+                wanted[name] = "planned"
+            if found.broken:
+                wanted[name] = "damage" if found.damaged else "failure"
+        wanted |= self._seen(job, wanted)
+        must = job.rationed(wanted, {})
+        early = {name: "early" for name in self._early(job, must)}
+        job.do(job.rationed(early, must))
+
+    def put_right(self, carrier: Carrier) -> None:
+        """After the last run: what is broken, with what its level always renews."""
+        g = len(self.work.runs)
+        for ladder in self.work.ladders_of[carrier.on_car]:
+            broken = [found for found in carrier.sets_on(ladder) if found.broken]
+            if not broken:
+                continue
+            k = max(found.position.level for found in broken)
+            job = Job(self, carrier, ladder, k, g)
+            job.whole |= self.work.ladders[ladder][k].renews
+            wanted: Renewals = {name: "planned" for name in self.work.ladders[ladder][k].renews if name in carrier.sets}
+            wanted |= {found.position.name: "damage" if found.damaged else "failure" for found in broken}
+            job.do(job.rationed(wanted, {}))
+
+    def _seen(self, job: Job, wanted: Renewals) -> Renewals:
+        """What a look at the level sees coming of what is not wanted for its own sake."""
+        if self.draws is None:
+            return {}
+        found: Renewals = {}
+        for one in job.reached():
+            name, sees = one.position.name, job.level.sees.get(one.position.name, 0.0)
+            if not sees or name in wanted or not one.soon_seen():
+                continue
+            u = self.draws.uniform(CHECK, (job.carrier.name, *one.position.names), 256 * one.number + one.looks)
+            one.looks += 1
+            if u < sees:
+                found[name] = "found"
+                self.books.finds[name] += 1
+        return found
+
+    def _early(self, job: Job, must: Renewals) -> Iterable[str]:
+        """The positions that are renewed before they are due, since they are within reach."""
+        policy = self.work.policies["early"]
+        if policy == "off":
+            return
+        for found in job.reached():
+            name = found.position.name
+            if name in must:
+                continue
+            if self._last_chance(job, found):
+                yield name
+            elif policy == "share":
+                if found.worn_share() >= self.work.policies["early_share"]:
+                    yield name
+            elif (last := self._used_up_in(job, found)) is not None:
+                level = self.work.ladders[job.ladder][found.position.level]
+                if job.lost(job.closed({name: "early"}, must), must) < level.cost + level.fees[last]:
+                    yield name
+
+    def _used_up_in(self, job: Job, found: Installed) -> int | None:
+        """The run before the next expected opening in which a position is used up."""
+        runs = range(job.g, self._next_opening(job, found))
+        return next((h for h in runs if found.due(job.g, h + 1, self.work.slack)), None)
+
+    def _next_opening(self, job: Job, found: Installed) -> int:
+        """The gap in which a level that reaches a position is expected next; the season's end if none is."""
+        levels, runs = self.work.ladders[job.ladder], len(self.work.runs)
+        for h in range(job.g + 1, runs):
+            for k in range(found.position.level, len(levels)):
+                since = 0.0 if k <= job.k else job.carrier.since[job.ladder][k]
+                passed = since + levels[k].use[h + 1] - levels[k].use[job.g] > levels[k].interval * (1 + self.work.slack)
+                if (h in levels[k].called or passed) and not self._barred_later(job, k, h):
+                    return h
+        return runs
+
+    def _barred_later(self, job: Job, k: int, h: int) -> bool:
+        return self.bonds.barred_after(job.ladder, k, job.carrier.name, h, (job.k, job.g))
+
+    def _last_chance(self, job: Job, found: Installed) -> bool:
+        """Whether the book bars its level from now until it would have fallen due."""
+        k, runs = found.position.level, len(self.work.runs)
+        level = self.work.ladders[job.ladder][k]
+        gaps = [h for h in range(job.g + 1, runs) if self.work.runs[h].gap >= level.hours]
+        free = next((h for h in gaps if not self._barred_later(job, k, h)), runs)
+        return free != next(iter(gaps), runs) and found.due(job.g, free, self.work.slack)
+
+
+@dataclass(slots=True)
+class Job:
+    """One opening of a carrier at a level. `whole`: positions of which all pieces are worn, not only one broken."""
+
+    shop: Workshop
+    carrier: Carrier
+    ladder: str
+    k: int
+    g: int
+    whole: set[str] = field(default_factory=set)
+    chosen: dict[str, UsedSet | None] = field(default_factory=dict)
+
+    @property
+    def level(self) -> Level:
+        return self.shop.work.ladders[self.ladder][self.k]
+
+    def reached(self) -> list[Installed]:
+        return [found for found in self.carrier.sets_on(self.ladder) if found.position.level <= self.k]
+
+    # What is renewed, and how
+
+    def way(self, found: Installed) -> str:
+        """Whether one piece goes in, the next service step is done, or another set goes in."""
+        at = found.position
+        if found.broken and at.as_piece and not found.wrecked and at.name not in self.whole:
+            return PIECE
+        if found.wrecked or found.steps_done >= len(at.steps):
+            return SET
+        step = at.steps[found.steps_done]
+        if (found.broken and not step.mends) or (self.g < len(step.barred) and step.barred[self.g]):
+            return SET
+        return SET if found.at_limit(self.g, self.horizon(found), self.shop.work.slack, opened=1) else STEP
+
+    def horizon(self, found: Installed) -> int:
+        """The run up to which what goes in now has to last."""
+        fits = self.shop.work.ladders[found.position.ladder][found.position.level].next_fit
+        return fits[self.g] if self.g < len(fits) else len(fits)
+
+    def along(self, name: str) -> set[str]:
+        """What is renewed when a position is: its companions, those of its step, and what does not suit a new set."""
+        found = self.carrier.sets[name]
+        names, way = set(found.position.renew_with), self.way(found)
+        if way == STEP:
+            names |= set(found.position.steps[found.steps_done].renews)
+        if way == SET:
+            names |= {other for other in self._led_by(found) if self._unlike(found, other)}
+        return {other for other in names if other in self.carrier.sets} - {name}
+
+    def _led_by(self, found: Installed) -> set[str]:
+        return {other for step in found.position.steps for other in step.takes}
+
+    def _unlike(self, found: Installed, other: str) -> bool:
+        """Whether another position holds what does not go with a new set."""
+        there = self.carrier.sets.get(other)
+        return there is not None and there.item != (found.position.item_after(0, other) or there.position.item)
+
+    def closed(self, wanted: Renewals, must: Renewals) -> Renewals:
+        """What is wanted with all that goes along, on top of what must be; it takes the strongest cause."""
+        result = dict(must)
+        for cause in STRENGTH:
+            waiting = [name for name, why in wanted.items() if why == cause]
+            while waiting:
+                name = waiting.pop()
+                if name not in result:
+                    result[name] = cause
+                    waiting += self.along(name)
+        return result
+
+    def pieces(self, renewals: Renewals) -> dict[str, int]:
+        """The pieces that are put in; a service step puts in none."""
+        counts = {}
+        for name in renewals:
+            found = self.carrier.sets[name]
+            counts[name] = {PIECE: 1, STEP: 0, SET: found.position.pieces}[self.way(found)]
+        return counts
+
+    def rationed(self, wanted: Renewals, must: Renewals) -> Renewals:
+        """What is wanted, as far as the book allows the pieces: the strongest causes first, each with what it takes."""
+        bonds, all_of_it = self.shop.bonds, self.closed(wanted, must)
+        if bonds.allows(self.pieces(all_of_it), self.g):
+            return all_of_it
+        result = dict(must)
+        for cause in STRENGTH:
+            for name in sorted(name for name, why in wanted.items() if why == cause):
+                more = self.closed({name: cause}, result)
+                if bonds.allows(self.pieces(more), self.g):
+                    result = more
+        return result
+
+    def lost(self, renewals: Renewals, must: Renewals) -> int:
+        """The balance that goes with what is renewed beyond what must be; of a step only what is left before it."""
+        total = 0
+        for name in renewals.keys() - must.keys():
+            found = self.carrier.sets[name]
+            total += found.balance(self.shop.work.items)
+            if self.way(found) == STEP:
+                total -= found.balance(self.shop.work.items, worn=1.0)
+        return total
+
+    # Doing it
+
+    def do(self, renewals: Renewals) -> None:
+        """Opens the level, renews, and sets back what counts from an opening."""
+        books, level = self.shop.books, self.level
+        pay: Pay = partial(books.pay, self.g)
+        buy: Pay = partial(books.pay_for_parts, self.g)
+        books.openings[self.ladder, level.name] += 1
+        pay("labour", level.labour)
+        pay("consumable", level.cost - level.labour)
+        pay("fee", level.fees[self.g])
+        self.shop.bonds.count_pieces(self.pieces(renewals), self.g)
+        ways = {name: self.way(self.carrier.sets[name]) for name in sorted(renewals)}
+        items = self._items(renewals, ways)
+        self._buy_kits(renewals, ways, items, buy)
+        for found in self.reached():
+            if ways.get(found.position.name) != SET:
+                found.count_opening()
+        for name, way in ways.items():
+            self._renew(name, way, items[name], renewals[name], buy)
+        for k in range(self.k + 1):
+            self.carrier.since[self.ladder][k] = 0.0
+            self.carrier.overdue.discard((self.ladder, k))
+        self.shop.bonds.count_opening(self.ladder, self.k, self.carrier.name, self.g)
+
+    def _items(self, renewals: Renewals, ways: dict[str, str]) -> dict[str, str]:
+        """The item that goes into each position; used sets are chosen on the way."""
+        items: dict[str, str] = {}
+        for name in ways:
+            self._choose(name, renewals, ways, items)
+        return items
+
+    def _choose(self, name: str, renewals: Renewals, ways: dict[str, str], items: dict[str, str]) -> None:
+        if name in items:
+            return
+        found = self.carrier.sets[name]
+        if ways[name] != SET:
+            items[name] = found.item
+            return
+        item: str | None = None
+        for leader in self.carrier.sets.values():
+            if name in self._led_by(leader) and leader is not found:
+                if leader.position.name in ways:
+                    self._choose(leader.position.name, renewals, ways, items)
+                item = item or leader.position.item_after(self._done_after(leader, ways), name)
+        items[name] = item or found.position.item
+        taken = [one for one in self.chosen.values() if one is not None]
+        best = self.shop.shelf.best_used
+        self.chosen[name] = best(found.position, items[name], self.g, self.horizon(found), taken)
+
+    def _done_after(self, leader: Installed, ways: dict[str, str]) -> int:
+        """The service steps that a set will have been through after this opening."""
+        way, used = ways.get(leader.position.name), self.chosen.get(leader.position.name)
+        if way == SET:
+            return used.steps_done if used else 0
+        return leader.steps_done + (way == STEP)
+
+    def _buy_kits(self, renewals: Renewals, ways: dict[str, str], items: dict[str, str], pay: Pay) -> None:
+        needed: dict[str, int] = {}
+        for name, way in ways.items():
+            if way != STEP and self.chosen.get(name) is None:
+                count = 1 if way == PIECE else self.carrier.sets[name].position.pieces
+                needed[items[name]] = needed.get(items[name], 0) + count
+        if needed:
+            self.shop.shelf.buy_kits(needed, min(renewals.values(), key=STRENGTH.index), self.g, pay)
+
+    def _renew(self, name: str, way: str, item: str, cause: str, pay: Pay) -> None:
+        found, shelf = self.carrier.sets[name], self.shop.shelf
+        books = self.shop.books
+        if way == PIECE:
+            books.put_in += shelf.take(item, 1, self.g, cause, pay)
+        elif way == STEP:
+            found.worked = found.position.steps[found.steps_done].cost
+            pay(cause, found.worked)
+            books.put_in += found.worked
+            found.steps_done += 1
+            found.ages = [0.0] * len(found.ages)
+        else:
+            found = self._replace(found, item, cause, pay)
+            books.put_in += found.balance(self.shop.work.items)
+        found.mend()
+        found.number += 1
+        found.draw(self.carrier.name, self.shop.draws)
+        self._run_in(found)
+
+    def _replace(self, found: Installed, item: str, cause: str, pay: Pay) -> Installed:
+        """Takes a set out and puts another in, used or new."""
+        at, shelf, used = found.position, self.shop.shelf, self.chosen[found.position.name]
+        if not found.broken:
+            old = self.shop.work.items[found.item]
+            pay("refund", -share(old.core, at.pieces, old.pack))
+            pay("income", -old.resale * at.pieces)
+        if used is not None:
+            shelf.used.remove(used)
+            new = used.installed_as(at, shelf.days(self.g))
+        else:
+            value = shelf.take(item, at.pieces, self.g, cause, pay)
+            ages = [0.0] * len(at.lives)
+            new = Installed(at, item, value, 0, 0, ages, list(ages), [float("inf")] * len(ages))
+        new.number = found.number
+        self.carrier.sets[at.name] = new
+        return new
+
+    def _run_in(self, found: Installed) -> None:
+        for n, life in enumerate(found.position.lives):
+            duty, raw = self.level.run_in.get((found.position.name, life.name), (0.0, 0.0))
+            found.ages[n] += duty
+            found.raw[n] += raw

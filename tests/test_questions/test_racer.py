@@ -1,0 +1,171 @@
+"""The racer's questions, asked end to end with the very commands that README lists, on the demo of short ovals."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import shlex
+from contextlib import redirect_stderr, redirect_stdout
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from costplan.cli import app
+from costplan.scenario import read_scenario
+
+ROOT = Path(__file__).parents[2]
+DRAWN = ("outlook", "compare", "whatif")
+#: As many seasons as show what the questions ask about; the answers for use take the commands' own.
+SEASONS = ("--seasons", "250")
+
+
+@pytest.fixture(autouse=True)
+def at_the_root(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+
+
+def listed() -> dict[int, str]:
+    """The commands of README's table by the number of their question."""
+    table = (ROOT / "README.md").read_text("utf-8").partition("<!-- questions -->")[2].partition("<!-- end -->")[0]
+    return {int(number): words for number, words in re.findall(r"^\| (\d+)\. .*? \| `costplan (.+)` \|$", table, re.M)}
+
+
+@cache
+def asked(words: str) -> dict[str, Any]:
+    """A command's answer."""
+    given = shlex.split(words)
+    out, err = io.StringIO(), io.StringIO()
+    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
+        app([*given, *(SEASONS if given[0] in DRAWN else ()), "--json"], prog_name="costplan")
+    assert (end.value.code, err.getvalue()) == (0, ""), err.getvalue()
+    found: dict[str, Any] = json.loads(out.getvalue())
+    return found
+
+
+def answer(number: int) -> dict[str, Any]:
+    return asked(listed()[number])
+
+
+def test_the_questions_that_have_a_command_are_these() -> None:
+    assert sorted(listed()) == [2, 3, 4, 5, 6, 7, 9, 10, 12, 13, 14, 15]
+
+
+def test_2_what_one_more_race_uses_up() -> None:
+    more = answer(2)["plan"]["one_more"]
+    assert float(more["life_used"]) > 0
+    assert float(more["work_owed"]) > 0
+    assert float(more["flowing"]) > 0
+    assert 0 < more["chance"] < 1
+    assert float(more["risk"]) > 0
+    assert float(more["with_risk"]) == pytest.approx(float(more["total"]) + float(more["risk"]))
+
+
+def test_3_how_much_of_its_assumed_life_each_part_has_used() -> None:
+    used = answer(3)["plan"]["life_used"]
+    assert {"springs", "rings", "block", "crank"} <= {line["slot"] for line in used}
+    assert any(line["opening"] < line["now"] < line["end"] for line in used)
+    assert any(line["opening"] > 0 for line in used)
+
+
+def test_4_cash_by_month_and_the_worst() -> None:
+    plan = answer(4)["plan"]
+    net = {month["month"]: float(month["net"]) for month in plan["months"]}
+    assert plan["worst_month"] == max(net, key=lambda name: net[name])
+    assert sum(net.values()) == pytest.approx(float(plan["cash_total"]))
+
+
+def test_5_cost_per_race_lap_and_hour_against_what_is_won() -> None:
+    rates = answer(5)["plan"]["rates"]
+    assert [rate["per"] for rate in rates] == ["race", "lap", "hour"]
+    assert all(float(rate["cash"]) > float(rate["cash_after_income"]) for rate in rates)
+    assert all(float(rate["wear"]) > float(rate["wear_after_income"]) for rate in rates)
+
+
+def test_6_the_spread_of_spending_with_rain_and_whether_the_freshen_moves() -> None:
+    found = answer(6)["outlook"]
+    assert float(found["cash"]["p10"]) < float(found["cash"]["p50"]) < float(found["cash"]["p90"])
+    assert float(found["cash"]["error"]) > 0
+    scenario, _ = read_scenario(Path("scenarios/oval-v8"))
+    assert scenario is not None
+    chances = {event.event: event.rain for event in scenario.files.events}
+    for event in found["events"]:
+        assert event["rained"]["share"] == pytest.approx(chances[event["event"]], abs=0.14)
+    freshens = [one for one in found["levels"] if one["level"] == "freshen"]
+    assert any(one["earlier"]["share"] + one["later"]["share"] > 0.05 for one in freshens)
+    assert any(len({one["p10"], one["p50"], one["p90"]}) > 1 for one in found["levels"])
+
+
+def test_7_one_engine_or_two() -> None:
+    found = answer(7)["comparison"]
+    (one, two), (difference,) = found["sides"], found["differences"]
+    assert two["any_missed"]["share"] < one["any_missed"]["share"]
+    assert difference["missed"]["mean"] < -3 * difference["missed"]["error"] < 0
+    assert float(difference["cash"]["low"]) > 0
+
+
+def test_9_dear_springs_cost_per_night_and_the_life_at_which_they_break_even() -> None:
+    found = answer(9)
+    assert [float(side["mean"]) > 0 for side in found["per_race"]] == [True, True]
+    line = int(found["path"].split("/")[2])
+    with Path("catalogs/oval-v8/lives.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if csv.DictReader]
+    with Path("catalogs/oval-v8/lives.csv").open(encoding="utf-8") as file:
+        dear = next(row for row in csv.DictReader(io.StringIO(file.read())) if row["part"] == variant_part())
+    assert rows[line - 2] == dear, "README's command names the line of another part's life"
+    assert 3 < found["break_even"]["value"] < 20
+    assert found["break_even"]["error"] > 0
+
+
+def variant_part() -> str:
+    """The part that the variant puts in."""
+    scenario, _ = read_scenario(Path("scenarios/oval-v8"))
+    assert scenario is not None
+    texts = next(variant.set for variant in scenario.header.variants if variant.name == "dear springs")
+    return texts[0].partition("=")[2]
+
+
+def test_10_rebuild_or_sell_and_buy_and_the_resale_that_makes_it_one() -> None:
+    found = answer(10)
+    net = found["comparison"]["differences"][0]["net"]
+    scenario, _ = read_scenario(Path("scenarios/oval-v8"))
+    assert scenario is not None
+    sold = next(float(engine.sold) for engine in scenario.engines if engine.name == "blue")
+    assert float(net["mean"]) != 0
+    assert found["break_even"]["value"] == pytest.approx(sold + float(net["mean"]), abs=1)
+
+
+def test_12_a_part_that_fails_at_race_9() -> None:
+    found, words = answer(12)["struck"], listed()[12]
+    scenario, _ = read_scenario(Path("scenarios/oval-v8"))
+    assert scenario is not None
+    races = [event.event for event in scenario.files.events if event.kind == "race"]
+    assert races[8] in words
+    assert (found["what"], found["event"]) == ("exhaust-valves", races[8])
+    assert float(found["bill"]["p10"]) < float(found["bill"]["p90"])
+    assert float(found["bill"]["mean"]) > 0
+    assert len(found["cases"]) > 1
+    bills = {one["case"]: float(one["bill"]) for one in found["cases"]}
+    assert bills.pop("") < min(bills.values())
+
+
+def test_13_what_a_claim_loses() -> None:
+    found = answer(13)["struck"]
+    assert float(found["bill"]["mean"]) != 0
+    assert float(found["net"]["mean"]) != float(found["bill"]["mean"])
+    assert found["missed"]["mean"] > 0
+
+
+def test_14_how_many_events_a_sum_pays_for() -> None:
+    found = answer(14)["affordable"]
+    assert 0 < found["events"]["p10"] < found["events"]["p90"] < len(found["by_event"])
+    assert 0 < found["planned"] < len(found["by_event"])
+
+
+def test_15_by_when_each_part_is_ordered() -> None:
+    bought = answer(15)["plan"]["purchases"]
+    assert bought
+    assert all(re.fullmatch(r"\d{4}-\d\d-\d\d", one["order_by"]) for one in bought)

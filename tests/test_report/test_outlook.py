@@ -1,0 +1,205 @@
+"""Pages of drawn seasons: what a sentence says for which figures, and what a band looks like."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from costplan.report.chart import band_chart
+from costplan.report.compare import compare_csv, compare_page, exact
+from costplan.report.figures import rests_on, signed, three_cells
+from costplan.report.tables import Page
+from costplan.report.whatif import struck_page
+from costplan.season.comparing import (
+    BreakEven,
+    CauseDifference,
+    Comparison,
+    CountDifference,
+    Difference,
+    Side,
+    Tried,
+)
+from costplan.season.figures import Chance, Count, Paired, Spread
+from costplan.season.whatif import CaseOutcome, Struck
+
+
+def spread(p10: str, p50: str, p90: str) -> Spread:
+    one = Decimal(1)
+    return Spread(Decimal(p50), one, Decimal(p10), one, Decimal(p50), one, Decimal(p90), one)
+
+
+def pair(mean: str, low: str, high: str, cheaper: float = 0.25, alike: float = 0.0) -> Paired:
+    """A difference; its percentiles are the ends of its interval."""
+    middle, lower, upper = (Decimal(text) for text in (mean, low, high))
+    shares = Chance(cheaper, 0.01), Chance(alike, 0.0)
+    return Paired(middle, Decimal(10), lower, upper, lower, middle, upper, *shares)
+
+
+NONE, FEWER = CountDifference(0.0, 0.0), CountDifference(-0.625, 0.02)
+COUNT = Count(1.0, 0.1, 0, 1, 2)
+DEARER = pair("1234", "1100", "1368")
+
+
+def side(name: str) -> Side:
+    amounts = spread("900", "1000", "1100")
+    return Side(name, amounts, amounts, amounts, COUNT, COUNT, COUNT, Chance(0.5, 0.02))
+
+
+def comparison(cash: Paired = DEARER, net: Paired = DEARER) -> Comparison:
+    causes = (CauseDifference("labour", Decimal("-40.00"), Decimal("3.00")),)
+    difference = Difference("plain", "other", cash, DEARER, net, causes, FEWER, NONE, NONE)
+    return Comparison("USD", 1000, 1000, 1, (side("plain"), side("other")), (difference,))
+
+
+def words(page: Page) -> str:
+    return " ".join(page.lines)
+
+
+def page_of(found: Comparison, crossing: BreakEven | None = None) -> Page:
+    races = [spread("10.00", "11.00", "12.00")] * len(found.sides)
+    return compare_page(found, races, crossing, "services/clutch/price", "Demo", True)
+
+
+# Sentences
+
+
+def test_a_difference_in_words() -> None:
+    said = words(page_of(comparison()))
+    assert "other against plain: 1,234 more on average (+1,100 to +1,368 with 95%), cheaper in 25% of seasons." in said
+    assert "Races missed -0.62 +/- 0.02, stopped by a failure none" in said
+
+
+def test_a_saving_in_words() -> None:
+    found = pair("-1234", "-1368", "-1100", cheaper=0.9, alike=0.05)
+    said = words(page_of(comparison(found)))
+    assert "1,234 less on average (-1,368 to -1,100 with 95%), cheaper in 90% of seasons, the same in 5%." in said
+
+
+@pytest.mark.parametrize(("low", "high"), [("-10", "30"), ("0", "30"), ("-10", "0")])
+def test_an_interval_with_zero_in_it_shows_no_difference(low: str, high: str) -> None:
+    said = words(page_of(comparison(pair("10", low, high))))
+    assert "no difference in mean cash shown by 1,000 seasons" in said
+    assert "10 more on average" not in said
+
+
+def test_what_never_differs_is_the_same_and_not_merely_unshown() -> None:
+    said = words(page_of(comparison(pair("0", "0", "0", 0.0, 1.0))))
+    assert "other against plain: the same cash in every season." in said
+
+
+@pytest.mark.parametrize(
+    ("crossing", "said"),
+    [
+        (BreakEven(1.0, 9.0, None, 0.0, True, ()), "Between 1 and 9 of services/clutch/price nothing breaks even"),
+        (BreakEven(1.0, 9.0, 4.25, 0.03, True, ()), "where services/clutch/price is 4.25 (+/- 0.03)"),
+        (BreakEven(1.0, 9.0, 4.25, 0.03, False, ()), "The difference jumps there"),
+    ],
+)
+def test_a_break_even_in_words(crossing: BreakEven, said: str) -> None:
+    assert said in words(page_of(comparison(), crossing))
+    assert ("jumps" in words(page_of(comparison(), crossing))) == (not crossing.steady)
+
+
+def test_values_that_are_written_alike_are_shown_once_and_the_one_found_is_marked() -> None:
+    tried = tuple(Tried(value, DEARER) for value in (1.0, 4.2500001, 4.25, 9.0))
+    table = page_of(comparison(), BreakEven(1.0, 9.0, 4.25, 0.03, True, tried)).tables[-1]
+    assert [row[0] for row in table.rows] == ["1", "4.25 <-", "9"]
+
+
+def test_a_value_tried_is_written_with_six_digits_and_no_exponent() -> None:
+    texts = [exact(value) for value in (9475.540000000001, 123456789.0, 1e-7, -2.5, 0.0)]
+    assert texts == ["9475.54", "123457000", "0.0000001", "-2.5", "0"]
+
+
+def test_drawing_that_was_stopped_is_told() -> None:
+    assert rests_on(500, 1000, 3) == "Stopped after 500 of 1,000 seasons; the figures rest on those. Seed 3."
+    assert rests_on(1000, 1000, 3) == "1,000 seasons drawn, seed 3."
+    stopped = replace(comparison(), asked=4000)
+    assert "Stopped after 1,000 of 4,000 seasons" in words(page_of(stopped))
+
+
+def test_figures_of_a_spread_in_whole_units() -> None:
+    assert three_cells(spread("-1234.50", "0.40", "1e6")) == ("-1,234", "0", "1,000,000")
+    assert [signed(Decimal(text)) for text in ("0.4", "-0.4", "1500", "-1500")] == ["0", "0", "+1,500", "-1,500"]
+
+
+def test_differences_in_csv_have_the_whole_and_its_causes() -> None:
+    lines = compare_csv(comparison()).splitlines()
+    assert lines[0] == "base,side,view,cause,mean,error,low,high,cheaper"
+    assert lines[1] == "plain,other,cash,,1234,10,1100,1368,0.25"
+    assert lines[4:] == ["plain,other,cash,labour,-40.00,3.00,,,"]
+
+
+# What if
+
+
+def struck(*cases: CaseOutcome) -> Struck:
+    amounts, day = spread("100", "200", "300"), date(2027, 5, 1)
+    run = Chance(0.9, 0.01)
+    return Struck("USD", 10, 10, 1, "springs", "opener", day, run, amounts, amounts, NONE, FEWER, cases)
+
+
+def test_outcomes_are_shown_where_there_are_any_to_tell_apart() -> None:
+    whole = CaseOutcome("", Chance(1.0, 0.0), Decimal(200), Decimal(5))
+    half = replace(whole, share=Chance(0.5, 0.1))
+    assert [table.title for table in struck_page(struck(whole), "Demo", False, claimed=False).tables] == ["The bill"]
+    page = struck_page(struck(half, replace(half, case="dropped")), "Demo", False, claimed=False)
+    assert [row[0] for row in page.tables[1].rows] == ["nothing more breaks", "dropped"]
+
+
+def test_a_failure_and_a_claim_have_their_own_words() -> None:
+    failed = struck_page(struck(), "Demo", True, claimed=False)
+    claimed = struck_page(replace(struck(), what="the engine is claimed for 900"), "Demo", True, claimed=True)
+    assert failed.title == "Failure of springs at opener, 2027-05-01: Demo (invented data)"
+    assert claimed.title.startswith("What if the engine is claimed for 900 at opener")
+    assert (failed.tables[0].title, claimed.tables[0].title) == ("The bill", "What you lose")
+
+
+# The band
+
+FIRST = date(2027, 3, 20)
+
+
+def bars(*ends: tuple[int, int, int]) -> list[tuple[date, Decimal, Decimal, Decimal]]:
+    return [
+        (FIRST + timedelta(days=14 * number), Decimal(low), Decimal(middle), Decimal(high))
+        for number, (low, middle, high) in enumerate(ends)
+    ]
+
+
+def drawn(*ends: tuple[int, int, int]) -> list[str]:
+    (passage,) = band_chart("band", bars(*ends))
+    return [line for _, line in passage.lines]
+
+
+def test_a_band_runs_from_its_lower_to_its_upper_end_with_its_middle_marked() -> None:
+    lines = drawn((0, 0, 0), (100, 300, 500), (600, 800, 900))
+    assert len(lines) == 11
+    columns = ["".join(line[offset : offset + 1] or " " for line in lines[:10]) for offset in (5, 26, 47)]
+    assert columns == ["         o", "    ::o:: ", ":o::      "]
+    assert lines[0].startswith("900 |")
+    assert lines[9].startswith("  0 |")
+    assert lines[10].split() == ["Mar", "Apr"]
+
+
+def test_a_band_that_dips_below_nothing_has_its_zero_on_the_way() -> None:
+    lines = drawn((-900, -450, -100), (-100, 0, 100), (0, 450, 900))
+    assert [line.split("|")[0].strip() for line in lines[:10] if line.split("|")[0].strip()] == ["900", "0", "-900"]
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 65])
+def test_too_few_or_too_many_dates_are_not_drawn(count: int) -> None:
+    assert band_chart("band", bars(*[(0, 1, 2)] * count)) == ()
+
+
+def test_what_never_moves_is_not_drawn() -> None:
+    assert band_chart("band", bars((5, 5, 5), (5, 5, 5), (5, 5, 5))) == ()
+
+
+@pytest.mark.parametrize("count", [3, 12, 33, 64])
+def test_a_band_keeps_to_80_columns(count: int) -> None:
+    lines = drawn(*[(n * 1000, n * 1500, n * 20000) for n in range(count)])
+    assert max(len(line) for line in lines) <= 80

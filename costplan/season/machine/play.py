@@ -71,15 +71,16 @@ def begin(problem: Problem, state: State) -> None:
                 draw_lives(problem, state, carrier, p)
         for h in range(problem.hazard_mean.shape[0]):
             state.hazard_left[carrier, h] = next_strike(problem, state, carrier, h)
+    rained = False
     for g in range(problem.day.shape[0]):
-        state.lost[g] = problem.lost[g] or rains(problem, state, g)
+        rained = rains(problem, state, problem.event[g]) if problem.first[g] else rained
+        state.lost[g] = problem.lost[g] or (rained and g >= problem.rain_from[problem.event[g]])
     state.used_up[0] += left_on_hand(problem, state)
 
 
-def rains(problem: Problem, state: State, g: int) -> bool:
-    """Whether rain stops a run: drawn once for its event, from the run on that it stops."""
-    event = problem.event[g]
-    if not problem.drawn or problem.rain[event] <= 0 or g < problem.rain_from[event]:
+def rains(problem: Problem, state: State, event: int) -> bool:
+    """Whether it rains at an event: drawn once for all its runs."""
+    if not problem.drawn or problem.rain[event] <= 0:
         return False
     key = problem.rain_key[event]
     return bool(uniform(problem.seed, RAIN, state.season[0], key[0], key[1], 0) < problem.rain[event])

@@ -81,6 +81,8 @@ def look_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> 
     """
     runs, ladder, level = problem.day.shape[0], problem.ladder[p], problem.level[p]
     low, high = g + 1, runs
+    if not may_be_used_up(problem, state, carrier, p, g, runs):
+        return runs
     while low < high:
         middle = (low + high) // 2
         if may_be_used_up(problem, state, carrier, p, g, problem.next_fit[ladder, level, middle]):
@@ -107,6 +109,8 @@ def may_be_used_up(problem: Problem, state: State, carrier: int, p: int, g: int,
 def fails_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
     """The first later run in which a position may fail, aged by every run till then; the season's end if none."""
     low, high = g + 1, problem.day.shape[0]
+    if not may_fail(problem, state, carrier, p, g, high - 1):
+        return high
     while low < high:
         middle = (low + high) // 2
         if may_fail(problem, state, carrier, p, g, middle):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -186,15 +187,18 @@ def _crossing(asked: Asked, search: Search, bars: Bars) -> BreakEven | None:
 
 
 def _difference(asked: Asked, path: str, bars: Bars) -> Callable[[float], Paired]:
-    """What the second side costs more than the first at a value of a path, net of what is left."""
+    """What the second side costs more than the first at a value of a path, net of what is left.
+
+    A value is what is written of it: what is written alike is drawn once.
+    """
     from costplan.report.compare import exact
     from costplan.season.comparing import compare as compared
 
-    def difference(value: float) -> Paired:
-        sides = _sides(asked, [f"{path}={exact(value)}"])
-        drawn = _drawn(asked, sides, bars)
+    @cache
+    def at(text: str) -> Paired:
+        drawn = _drawn(asked, _sides(asked, [f"{path}={text}"]), bars)
         if bars.stopped:
             raise KeyboardInterrupt
         return compared(drawn).differences[0].net
 
-    return difference
+    return lambda value: at(exact(value))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -63,9 +63,13 @@ def whatif(
             _show_affordable(asked, money)
         else:
             found = _claim(asked, at, price, hours) if claimed else _fail(asked, fails, at)
-            _show_struck(asked, found, claimed=claimed)
+            _show_struck(asked, found, fails)
     if asked.bars.stopped:
         raise typer.Exit(STOPPED)
+
+
+#: The keys of all answers in the JSON.
+KEYS = ("struck", "bills", "affordable")
 
 
 class Asked(NamedTuple):
@@ -79,12 +83,12 @@ class Asked(NamedTuple):
     as_json: bool
     as_csv: bool
 
-    def show(self, what: str, found: object, table: Callable[[], str], page: Callable[[str, bool], Page]) -> None:
-        """Prints an answer under its key; that of the other question is null in the JSON."""
+    def show(self, found: Mapping[str, object], table: Callable[[], str], page: Callable[[str, bool], Page]) -> None:
+        """Prints an answer under its keys; those of the other questions are null in the JSON."""
         title, invented = self.scenario.header.title, self.scenario.invented
         answer(
             "whatif",
-            {"scenario": title, "invented": invented, "struck": None, "affordable": None, what: found},
+            {"scenario": title, "invented": invented, **dict.fromkeys(KEYS), **found},
             table,
             lambda: page(title, invented),
             as_json=self.as_json,
@@ -183,13 +187,18 @@ def _must_be(option: str, word: str, what: str, known: tuple[str, ...], asked: A
         stop([problem], as_json=asked.as_json)
 
 
-def _show_struck(asked: Asked, found: Struck, *, claimed: bool) -> None:
+def _show_struck(asked: Asked, found: Struck, slot: str) -> None:
+    """Shows what happens if a slot's part fails, or, without a slot, if the engine is claimed."""
     from costplan.report.whatif import struck_csv, struck_page
+    from costplan.season.bills import case_bills
+
+    names = {spot.slot for spot in asked.season.spots if slot and slot in (spot.slot, spot.base)}
+    bills = tuple(bill for bill in case_bills(asked.season) if bill.of in names)
 
     def page(title: str, invented: bool) -> Page:
-        return struck_page(found, title, invented, claimed=claimed)
+        return struck_page(found, bills, title, invented, claimed=not slot)
 
-    asked.show("struck", found, lambda: struck_csv(found), page)
+    asked.show({"struck": found, "bills": bills}, lambda: struck_csv(found), page)
 
 
 def _show_affordable(asked: Asked, text: str) -> None:
@@ -199,4 +208,4 @@ def _show_affordable(asked: Asked, text: str) -> None:
 
     money = not_negative(text, "--sum", as_json=asked.as_json)
     found = affordable(draw(asked.season, asked.seasons, asked.seed, watch=asked.bars), money)
-    asked.show("affordable", found, lambda: affordable_csv(found), partial(affordable_page, found))
+    asked.show({"affordable": found}, lambda: affordable_csv(found), partial(affordable_page, found))

@@ -99,15 +99,16 @@ def _racing_table(sides: Sequence[Side]) -> Table:
     rows = tuple(
         (
             side.name,
-            chance(side.any_missed),
-            *(
-                f"{number(count.mean, 3)} +/- {number(count.error, 2)}"
-                for count in (side.missed, side.dnfs, side.results_lost)
-            ),
+            percent(side.any_missed.share),
+            *(f"{count.mean:.2f} +/- {count.error:.3f}" for count in (side.missed, side.dnfs, side.results_lost)),
         )
         for side in sides
     )
-    note = "Chance of missing any race for want of an engine; races missed, stopped by a failure, and results lost."
+    note = (
+        "Chance of missing any race for want of an engine "
+        f"(+/- {number(100 * max(side.any_missed.error for side in sides), 2)}% at most); races missed, stopped by a "
+        "failure, and results lost, a season."
+    )
     header = ("Side", "Misses any", "Missed", "Stopped", "Results lost")
     return Table("Racing", header, rows, right=(1, 2, 3, 4), note=note)
 

@@ -54,9 +54,15 @@ def outlook_page(
 
 def _lines(found: Outlook) -> tuple[str, ...]:
     """The season in a few sentences."""
-    cash = found.cash
+    cash, drawn = found.cash, rests_on(found.seasons, found.asked, found.seed)
+    if _is_certain(found):
+        return (
+            f"{drawn} Money in {found.currency}, income off.",
+            f"Every season costs {whole(cash.mean)}: nothing in these files is left to chance. Lives with a risk, "
+            "chances of rain, hazards and damage would be.",
+        )
     return (
-        f"{rests_on(found.seasons, found.asked, found.seed)} Money in {found.currency}, income off.",
+        f"{drawn} Money in {found.currency}, income off.",
         f"One season in ten costs less than {whole(cash.p10)}, half cost less than {whole(cash.p50)}, one in ten more "
         f"than {whole(cash.p90)}; on average {whole(cash.mean)} (+/- {whole(cash.error)}), as planned "
         f"{whole(found.planned_cash)}.",
@@ -66,15 +72,28 @@ def _lines(found: Outlook) -> tuple[str, ...]:
     )
 
 
+def _is_certain(found: Outlook) -> bool:
+    """Whether nothing that was drawn made any difference."""
+    shares = (
+        *(abs(line.share) for line in found.lines),
+        *(event.rained.share for event in found.events),
+        *(event.stopped.share for event in found.events),
+        *(one.strikes for one in found.hazards),
+    )
+    return not any(shares)
+
+
 def _costs_table(found: Outlook) -> Table:
     rows = (
         ("cash", *spread_cells(found.cash), whole(found.planned_cash)),
         ("wear", *spread_cells(found.wear), whole(found.planned_wear)),
         ("cash less what is left at the end", *spread_cells(found.net), ""),
         ("dearest month", *spread_cells(found.worst_month), ""),
-        ("cash per race", *fine_cells(found.per_race), ""),
-        ("cash per lap", *fine_cells(found.per_lap), ""),
-        ("cash per hour", *fine_cells(found.per_hour), ""),
+        *(
+            (f"cash per {unit}", *fine_cells(spread), "")
+            for unit, spread in (("race", found.per_race), ("lap", found.per_lap), ("hour", found.per_hour))
+            if spread.mean
+        ),
     )
     note = (
         f"10, 50, 90%: what so many seasons stay below; those of cash +/- {whole(found.cash.p10_error)}, "
@@ -160,7 +179,7 @@ def _openings_table(found: Outlook) -> Table:
 
 
 def _lines_table(found: Outlook) -> Table:
-    shown = found.lines[:LINES]
+    shown = found.lines[:LINES] if any(line.share for line in found.lines) else ()
     rows = tuple(
         (
             f"{one.name}, work" if one.kind == "level" else one.name,
@@ -175,7 +194,7 @@ def _lines_table(found: Outlook) -> Table:
     note = (
         "Share: of the variance of the season's cash; below zero, cheap when the season is dear. Failed, found by a "
         "check, hit by another's failure: times a season. Fails: chance that it does at all."
-        f"{_rest(len(found.lines) - len(shown))}"
+        f"{_rest(len(found.lines) - LINES)}"
     )
     header = ("What", "Share", "Mean", "Plan", "Failed", "Found", "Hit", "Fails")
     return Table("What drives the spread", header, rows, right=tuple(range(1, 8)), note=note)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from costplan.report.data import to_csv
 from costplan.report.figures import ERRORS, chance, counted, rests_on, spread_cells
 from costplan.report.tables import Page, Table, day, money, number, percent, whole
+from costplan.season.bills import CaseBill
 from costplan.season.whatif import Affordable, CaseOutcome, Reached, Struck
 
 CAUTIONS = (
@@ -16,8 +17,8 @@ CAUTIONS = (
 FIGURES = ("10%", "50%", "90%", "Mean", "+/-")
 
 
-def struck_page(found: Struck, title: str, invented: bool, *, claimed: bool) -> Page:
-    """What it costs when something happens at an event."""
+def struck_page(found: Struck, bills: Sequence[CaseBill], title: str, invented: bool, *, claimed: bool) -> Page:
+    """What it costs when something happens at an event; `bills`: what putting it right costs, by case."""
     what = f"What if {found.what}" if claimed else f"Failure of {found.what}"
     lines = (
         f"{rests_on(found.seasons, found.asked, found.seed)} Each with it and without it, all else drawn alike. Money "
@@ -26,7 +27,7 @@ def struck_page(found: Struck, title: str, invented: bool, *, claimed: bool) -> 
         f"More races missed for it: {counted(found.missed)}; more results lost: {counted(found.results_lost)}.",
     )
     heading = f"{what} at {found.event}, {found.date}: {title}"
-    tables = (_bill_table(found, claimed=claimed), _cases_table(found.cases))
+    tables = (_bill_table(found, claimed=claimed), _cases_table(found.cases, bills))
     shown = tuple(table for table in tables if table.rows)
     return Page(f"{heading} (invented data)" if invented else heading, lines, shown, CAUTIONS)
 
@@ -48,14 +49,26 @@ def _bill_table(found: Struck, *, claimed: bool) -> Table:
     return Table(title, ("", *FIGURES), rows, right=tuple(range(1, 6)), note=note)
 
 
-def _cases_table(cases: Sequence[CaseOutcome]) -> Table:
+def _cases_table(cases: Sequence[CaseOutcome], bills: Sequence[CaseBill]) -> Table:
     """What came of the failures, the likeliest first; none where there is only one way."""
+    right = {bill.case: money(bill.total) for bill in reversed(bills)}
     rows = tuple(
-        (one.case or "nothing more breaks", percent(one.share.share), money(one.bill), whole(one.error))
+        (
+            one.case or "nothing more breaks",
+            percent(one.share.share),
+            right.get(one.case, ""),
+            money(one.bill),
+            whole(one.error),
+        )
         for one in cases
     )
-    header = ("What comes of it", "Share", "Mean bill", "+/-")
-    return Table("By outcome", header, rows if any(one.case for one in cases) else (), right=(1, 2, 3))
+    note = (
+        "To put it right: parts, work and other costs at the season's last prices. More a season: the bill above, "
+        "which is less where work that was planned anyway comes earlier."
+    )
+    header = ("What comes of it", "Share", "To put it right", "More a season", "+/-")
+    shown = rows if any(one.case for one in cases) and bills else ()
+    return Table("By outcome", header, shown, right=(1, 2, 3, 4), note=note)
 
 
 def struck_csv(found: Struck) -> str:

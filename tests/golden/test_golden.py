@@ -45,6 +45,26 @@ PAGES |= {
     "rules-diff-oval-v8": ("rules", "diff", "scenarios/oval-v8/change-speed-6600.toml"),
     "rules-forms": ("rules", "forms"),
 }
+FEW = ("--seasons", "300")
+PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "template-simple")}
+PAGES |= {
+    "outlook-kart-single": ("outlook", "scenarios/kart-single", "--inputs", *FEW),
+    "compare-oval-v8": (
+        *("compare", "scenarios/oval-v8", "--variant", "two engines", "--variant", "dear springs"),
+        *("--variant", "no early", *FEW),
+    ),
+    "compare-kart-single": ("compare", "scenarios/kart-single", "--variant", "two engines", *FEW),
+    "compare-break-even-oval-v8": (
+        *("compare", "scenarios/oval-v8", "--variant", "sell and buy", *FEW),
+        *("--break-even", "scenario/engine/blue/sold", "--from", "2000", "--to", "30000"),
+    ),
+    "whatif-fails-oval-v8": (
+        *("whatif", "scenarios/oval-v8", "--fails", "exhaust-valves", "--at", "Lantern Three first"),
+        *FEW,
+    ),
+    "whatif-claimed-kart-single": ("whatif", "scenarios/kart-single", "--claimed", "--at", "club five", *FEW),
+    "whatif-sum-oval-v8": ("whatif", "scenarios/oval-v8", "--sum", "20000", *FEW),
+}
 STATUS = {"bom-template-simple": 2}
 
 

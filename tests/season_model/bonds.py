@@ -73,9 +73,7 @@ class Bonds:
     def barred_after(self, ladder: str, level: int, carrier: str, g: int, opening: tuple[int, int]) -> bool:
         """Whether a level will be barred in a later gap, once another opening (level and gap) has been counted."""
         done, at = opening
-        return any(
-            bar.ladder == ladder and bar.bars(carrier, level, g, int(bar.counts(done, at))) for bar in self.bars
-        )
+        return any(bar.ladder == ladder and bar.bars(carrier, level, g, int(bar.counts(done, at))) for bar in self.bars)
 
     def count_opening(self, ladder: str, level: int, carrier: str, g: int) -> None:
         for bar in self.bars:
@@ -83,9 +81,7 @@ class Bonds:
                 bar.opened[carrier] += 1
 
     def may_start(self, engine: str, g: int) -> bool:
-        return all(
-            not cap.holds[g] or engine in cap.started or len(cap.started) < cap.most for cap in self.engine_caps
-        )
+        return all(not cap.holds[g] or engine in cap.started or len(cap.started) < cap.most for cap in self.engine_caps)
 
     def count_start(self, engine: str, g: int) -> None:
         for cap in self.engine_caps:

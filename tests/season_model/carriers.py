@@ -9,8 +9,9 @@ from tests.season_model.draws import HAZARD, LIFE, Draws
 from tests.season_model.reading import Hazard, Item, Life, Position, Work
 
 
-def half_up(value: float) -> int:
-    return math.floor(value + 0.5)
+def half_up(value: float, hair: float = 0.0) -> int:
+    """Rounded half up; a half that floats have brought a hair below itself is a half."""
+    return math.floor(value + 0.5 + hair)
 
 
 def share(total: int, part: int, whole: int) -> int:
@@ -21,7 +22,8 @@ def share(total: int, part: int, whole: int) -> int:
 def drawn_life(life: Life, factor: float, age: float, u: float) -> float:
     """The age at which a life ends that has come to an age, by a number from 0 to 1."""
     scale = life.scale * factor
-    return max(age, scale * ((age / scale) ** life.shape - math.log(u)) ** (1 / life.shape))
+    end: float = scale * ((age / scale) ** life.shape - math.log(u)) ** (1 / life.shape)
+    return max(age, end)
 
 
 @dataclass(slots=True)
@@ -66,7 +68,16 @@ class Installed:
                 continue
             end = life.binds_to[h]
             more = opened if life.by_openings else life.raw[end] - life.raw[g]
-            if end > g and raw > 0 and raw + more > life.limit * (1 + slack):
+            binds = end > g or end == h
+            if binds and raw > 0 and raw + more > life.limit * (1 + slack):
+                return True
+        return False
+
+    def barred_by_limit(self, g: int, slack: float) -> bool:
+        """Whether a run itself passes a limit: one in days on its day, whenever the next run is."""
+        for life, raw in zip(self.position.lives, self.raw, strict=True):
+            more = 0.0 if life.by_openings or life.by_days else life.raw[g + 1] - life.raw[g]
+            if life.binds_to[g + 1] > g and raw > 0 and raw + more > life.limit * (1 + slack):
                 return True
         return False
 
@@ -87,7 +98,7 @@ class Installed:
     def soon_seen(self) -> bool:
         """Whether it is so near the end of a life that a look can see it coming."""
         return any(
-            age >= end * (1 - life.warning)
+            life.warning > 0 and age >= end * (1 - life.warning)
             for life, age, end in zip(self.position.lives, self.ages, self.ends, strict=True)
         )
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate
 from typing import Any
 
 Json = dict[str, Any]
@@ -14,11 +13,6 @@ Json = dict[str, Any]
 def bound(value: float | None) -> float:
     """A number of the JSON; null is infinite."""
     return math.inf if value is None else value
-
-
-def sums(values: Sequence[float]) -> tuple[float, ...]:
-    """What has been added up before each run, and after the last."""
-    return tuple(accumulate(values, initial=0.0))
 
 
 def last_ends(binds: Sequence[bool]) -> tuple[int, ...]:
@@ -31,7 +25,7 @@ def last_ends(binds: Sequence[bool]) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """One life of a position. `due_at` is where this season renews it, `duty` and `raw` are added up before each run."""
+    """One life of a position; `duty` and `raw` are added up before each run, `due_at` is where the season renews it."""
 
     name: str
     by_openings: bool
@@ -98,10 +92,12 @@ class Position:
 
     def item_after(self, done: int, other: str) -> str | None:
         """The item that another position takes with a set that has been through so many steps; None for its own."""
-        for step in reversed(self.steps[:done]):
-            if other in step.renews:
-                return step.takes.get(other)
-        return None
+        return next((step.takes[other] for step in reversed(self.steps[:done]) if other in step.takes), None)
+
+    @property
+    def leads(self) -> set[str]:
+        """The positions whose item depends on its steps."""
+        return {other for step in self.steps for other in step.takes}
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,7 +245,9 @@ def _events(json: Json, runs: Sequence[Run]) -> tuple[Event, ...]:
         of_it = [g for g, run in enumerate(runs) if run.event == number]
         span = range(of_it[0], of_it[-1] + 1)
         found.append(
-            Event(row["event"], row["weight"], row["rain"], row["rain_from"], row["cost"], row["fee"], row["purse"], span)
+            Event(
+                row["event"], row["weight"], row["rain"], row["rain_from"], row["cost"], row["fee"], row["purse"], span
+            )
         )
     return tuple(found)
 
@@ -269,8 +267,8 @@ def _life(row: Json, drawn: bool) -> Life:
         name=row["life"],
         by_openings=row["ages_by"] == "openings",
         by_days=row["ages_by"] == "days",
-        duty=sums(row["duty"]),
-        raw=sums(row["raw"]),
+        duty=tuple(row["duty_before"]),
+        raw=tuple(row["raw_before"]),
         scale=bound(row["scale"]),
         shape=row["shape"],
         due_at=bound(row["renew_at"] if drawn else row["worn_at"]),
@@ -311,12 +309,12 @@ def _position(row: Json, levels: Sequence[str], drawn: bool) -> Position:
 
 
 def _level(row: Json, json: Json, runs: Sequence[Run]) -> Level:
-    by_run = [{used["measure"]: used["use"] for used in run["use"]} for run in json["runs"]]
+    before = {one["measure"]: tuple(one["use_before"]) for one in json["measures"]}
     return Level(
         name=row["level"],
         hours=row["hours"],
         interval=bound(row["interval"]),
-        use=sums([use.get(row["measure"], 0.0) for use in by_run]),
+        use=before.get(row["measure"], (0.0,) * (len(runs) + 1)),
         by_days=row["measure"] == "days",
         cost=row["cost"],
         labour=row["labour"],

@@ -19,6 +19,8 @@ from tests.season_model.workshop import Workshop
 Process = Generator[simpy.Event, Any, None]
 #: An engine that is ready in the very hour of a run runs: the workshop hands it over this many hours before.
 BEFORE = 1e-9
+#: What sums of floats may lack to a half, in minor units.
+HAIR = 1e-7
 
 
 def play(work: Work, draws: Draws | None = None) -> Books:
@@ -82,9 +84,9 @@ class Season:
                     self.books.missed.add(g)
             else:
                 self.books.there.add(run.event)
+                if last is not None and engine is not last:
+                    self.books.pay(g, "fee", run.swap_fee)
                 if not wet:
-                    if last is not None and engine is not last:
-                        self.books.pay(g, "fee", run.swap_fee)
                     self._run(engine, g)
                 last = engine
             self._pass_days(g)
@@ -166,7 +168,7 @@ class Season:
         both = (engine, self.car)
         fraction, what = min(self._failures(both, g), key=lambda pair: pair[0], default=(1.0, None))
         stops = what is not None and self._fail(both, what, g)
-        went = fraction if stops else 1.0
+        went = max(0.0, fraction) if stops else 1.0
         if stops:
             self.books.stopped.add(g)
         for carrier in both:
@@ -174,8 +176,13 @@ class Season:
             carrier.idle_since = self.env.now
         engine.used += went
 
-    def _failures(self, both: tuple[Carrier, Carrier], g: int) -> Iterator[tuple[float, tuple[Carrier, Installed | int]]]:
-        """Everything that fails in a run if nothing does before it, with the share of the run until then."""
+    def _failures(
+        self, both: tuple[Carrier, Carrier], g: int
+    ) -> Iterator[tuple[float, tuple[Carrier, Installed | int]]]:
+        """Everything that fails in a run if nothing does before it, with the share of the run until then.
+
+        It is below 0 for what is past its end since it ran on: it fails at once, what is furthest past it first.
+        """
         if self.draws is None:
             return
         for carrier in both:
@@ -183,15 +190,16 @@ class Season:
                 for life, age, end in zip(found.position.lives, found.ages, found.ends, strict=True):
                     duty = life.duty[g + 1] - life.duty[g]
                     if duty > 0 and end <= age + duty and found.position.serves[g]:
-                        yield max(0.0, (end - age) / duty), (carrier, found)
+                        yield (end - age) / duty, (carrier, found)
             for h, left in enumerate(carrier.strikes_in):
                 use = self.work.hazards[h].use[g]
                 if use > 0 and left <= use:
-                    yield max(0.0, left / use), (carrier, h)
+                    yield left / use, (carrier, h)
 
     def _fail(self, both: tuple[Carrier, Carrier], what: tuple[Carrier, Installed | int], g: int) -> bool:
         """Breaks what fails and what its case hits, and says whether that ends the run."""
         carrier, failed = what
+        names: tuple[str, ...]
         if isinstance(failed, Installed):
             name, cases, stops = failed.position.name, failed.position.cases, failed.position.stops
             names, n = failed.position.names, failed.number
@@ -204,7 +212,7 @@ class Season:
         case = self._draw_case(cases, (carrier.name, *names), n)
         if case is None:
             return stops
-        self._hit(both, case, failed, g)
+        self._hit(both, case, g)
         carrier.more_hours += case.hours
         self.books.pay(g, "damage", case.cost)
         self.books.pay(g, "income", -case.paid)
@@ -215,7 +223,7 @@ class Season:
         u = self.draws.uniform(CASE, name, n) if cases else 1.0
         return next((case for case in cases if u < case.up_to), None)
 
-    def _hit(self, both: tuple[Carrier, Carrier], case: Case, failed: Installed | int, g: int) -> None:
+    def _hit(self, both: tuple[Carrier, Carrier], case: Case, g: int) -> None:
         for carrier in both:
             for name in case.hits:
                 found = carrier.sets.get(name)
@@ -241,7 +249,9 @@ class Season:
             if what is not None and what[0] is carrier and what[1] == h and not isinstance(what[1], Installed):
                 assert self.draws is not None
                 carrier.strikes[h] += 1
-                carrier.strikes_in[h] = use_to_strike(self.work.hazards[h], carrier.name, carrier.strikes[h], self.draws)
+                carrier.strikes_in[h] = use_to_strike(
+                    self.work.hazards[h], carrier.name, carrier.strikes[h], self.draws
+                )
             else:
                 carrier.strikes_in[h] = left - went * self.work.hazards[h].use[g]
 
@@ -274,11 +284,11 @@ class Season:
             ran = [h for h in event.runs if h in self.books.ran]
             for flow in flows:
                 whole = len(ran) == len(event.runs)
-                cost = flow["by_event"][e] if whole else half_up(sum(flow["by_run"][h] for h in ran))
+                cost = flow["by_event"][e] if whole else half_up(sum(flow["by_run"][h] for h in ran), HAIR)
                 self.books.pay(g, "consumable", cost)
 
     def _purse(self, e: int, done: list[int]) -> int:
         event = self.work.events[e]
         if len(done) == len(event.runs):
             return event.purse
-        return half_up(event.purse * sum(self.work.runs[h].result for h in done))
+        return half_up(event.purse * sum(self.work.runs[h].result for h in done), HAIR)

@@ -71,22 +71,15 @@ class Shelf:
         return float(runs[min(g, len(runs) - 1)].day - runs[0].day)
 
     def take(self, item: str, count: int, g: int, cause: str, pay: Pay) -> int:
-        """Takes new pieces, buying what is short, and gives what they cost."""
-        there = self.pieces.get(item, 0)
-        old = min(there, count)
-        value = share(self.value[item], old, there) if old else 0
-        self._move(item, -old, -value)
-        short = count - old
-        if not short:
-            return value
-        made, packs = self.work.items[item], self.packs(item, short, g)
-        paid = packs * made.prices[g]
-        pay(cause, paid)
+        """Takes new pieces, buying what is short first, and gives their share of what those on the shelf cost."""
+        made = self.work.items[item]
+        packs = self.packs(item, max(0, count - self.pieces.get(item, 0)), g)
+        pay(cause, packs * made.prices[g])
         pay("deposit", packs * made.core)
-        bought = packs * made.pack
-        worth = share(paid, short, bought)
-        self._move(item, bought - short, paid - worth)
-        return value + worth
+        self._move(item, packs * made.pack, packs * made.prices[g])
+        value = self.value[item] * count // self.pieces[item]
+        self._move(item, -count, -value)
+        return value
 
     def packs(self, item: str, short: int, g: int) -> int:
         made = self.work.items[item]

@@ -61,23 +61,21 @@ class Workshop:
         return hours
 
     def _cannot_run(self, found: Installed, g: int) -> bool:
-        return found.broken or found.at_limit(g, g + 1, self.work.slack)
+        return found.broken or found.barred_by_limit(g, self.work.slack)
 
     def _call(self, carrier: Carrier, ladder: str, g: int, room: float) -> Call:
         """The highest level that is called for and open, and what is due at a level that the book bars."""
         levels = self.work.ladders[ladder]
         barred = [self.bonds.barred(ladder, k, carrier.name, g) for k in range(len(levels))]
         call = Call()
-        open_to = [
-            k for k in range(len(levels)) if not barred[k] and self._level_due(carrier, ladder, k, g, room)
-        ]
+        open_to = [k for k in range(len(levels)) if not barred[k] and self._level_due(carrier, ladder, k, g, room)]
         for found in carrier.sets_on(ladder):
             k = found.position.level
-            urgent = self._cannot_run(found, g)
+            urgent = found.broken or found.at_limit(g, g + 1, self.work.slack)
             if not urgent and not self._planned(found, levels, g, room):
                 continue
             if not self._obtainable(carrier, found, g):
-                call.kept = call.kept or urgent
+                call.kept = call.kept or self._cannot_run(found, g)
             elif not barred[k]:
                 open_to.append(k)
         call.level = max(open_to, default=None)
@@ -112,7 +110,7 @@ class Workshop:
             for found in carrier.sets_on(ladder):
                 if found.position.level == k:
                     call.kept = call.kept or self._cannot_run(found, g)
-                    due = due or found.due(g, g + 1, slack)
+                    due = due or found.worn_by(g, g + 1, slack)
         policy = self.work.policies["when_barred"]
         call.kept = call.kept or (due and policy == "stop")
         call.kept_if_other = due and policy == "change engine" and not carrier.on_car
@@ -130,13 +128,12 @@ class Workshop:
         for found in job.reached():
             name = found.position.name
             if name in levels[k].renews or found.due(g, job.horizon(found), self.work.slack, opened=1):
-                job.whole.add(name)
                 wanted[name] = "planned"
             if found.broken:
                 wanted[name] = "damage" if found.damaged else "failure"
         wanted |= self._seen(job, wanted)
         must = job.rationed(wanted, {})
-        early = {name: "early" for name in self._early(job, must)}
+        early = dict.fromkeys(self._early(job, must), "early")
         job.do(job.rationed(early, must))
 
     def put_right(self, carrier: Carrier) -> None:
@@ -148,7 +145,6 @@ class Workshop:
                 continue
             k = max(found.position.level for found in broken)
             job = Job(self, carrier, ladder, k, g)
-            job.whole |= self.work.ladders[ladder][k].renews
             wanted: Renewals = {name: "planned" for name in self.work.ladders[ladder][k].renews if name in carrier.sets}
             wanted |= {found.position.name: "damage" if found.damaged else "failure" for found in broken}
             job.do(job.rationed(wanted, {}))
@@ -178,15 +174,18 @@ class Workshop:
             name = found.position.name
             if name in must:
                 continue
-            if self._last_chance(job, found):
-                yield name
-            elif policy == "share":
+            if policy == "share":
                 if found.worn_share() >= self.work.policies["early_share"]:
                     yield name
-            elif (last := self._used_up_in(job, found)) is not None:
-                level = self.work.ladders[job.ladder][found.position.level]
-                if job.lost(job.closed({name: "early"}, must), must) < level.cost + level.fees[last]:
-                    yield name
+            elif (last := self._used_up_in(job, found)) is not None and (
+                self._none_to_wait_for(job, found, last) or self._worth(job, name, must, last)
+            ):
+                yield name
+
+    def _worth(self, job: Job, name: str, must: Renewals, last: int) -> bool:
+        """Whether an opening for it alone would cost more than what is lost by renewing it now."""
+        level = self.work.ladders[job.ladder][job.carrier.sets[name].position.level]
+        return job.lost(job.closed({name: "early"}, must), must) < level.cost + level.fees[last]
 
     def _used_up_in(self, job: Job, found: Installed) -> int | None:
         """The run before the next expected opening in which a position is used up."""
@@ -199,7 +198,9 @@ class Workshop:
         for h in range(job.g + 1, runs):
             for k in range(found.position.level, len(levels)):
                 since = 0.0 if k <= job.k else job.carrier.since[job.ladder][k]
-                passed = since + levels[k].use[h + 1] - levels[k].use[job.g] > levels[k].interval * (1 + self.work.slack)
+                passed = since + levels[k].use[h + 1] - levels[k].use[job.g] > levels[k].interval * (
+                    1 + self.work.slack
+                )
                 if (h in levels[k].called or passed) and not self._barred_later(job, k, h):
                     return h
         return runs
@@ -207,25 +208,23 @@ class Workshop:
     def _barred_later(self, job: Job, k: int, h: int) -> bool:
         return self.bonds.barred_after(job.ladder, k, job.carrier.name, h, (job.k, job.g))
 
-    def _last_chance(self, job: Job, found: Installed) -> bool:
-        """Whether the book bars its level from now until it would have fallen due."""
-        k, runs = found.position.level, len(self.work.runs)
-        level = self.work.ladders[job.ladder][k]
-        gaps = [h for h in range(job.g + 1, runs) if self.work.runs[h].gap >= level.hours]
-        free = next((h for h in gaps if not self._barred_later(job, k, h)), runs)
-        return free != next(iter(gaps), runs) and found.due(job.g, free, self.work.slack)
+    def _none_to_wait_for(self, job: Job, found: Installed, last: int) -> bool:
+        """Whether the book bars its level in every later gap that fits, up to the run that uses it up."""
+        k = found.position.level
+        hours = self.work.ladders[job.ladder][k].hours
+        gaps = [h for h in range(job.g + 1, last + 1) if self.work.runs[h].gap >= hours]
+        return bool(gaps) and all(self._barred_later(job, k, h) for h in gaps)
 
 
 @dataclass(slots=True)
 class Job:
-    """One opening of a carrier at a level. `whole`: positions of which all pieces are worn, not only one broken."""
+    """One opening of a carrier at a level."""
 
     shop: Workshop
     carrier: Carrier
     ladder: str
     k: int
     g: int
-    whole: set[str] = field(default_factory=set)
     chosen: dict[str, UsedSet | None] = field(default_factory=dict)
 
     @property
@@ -240,14 +239,17 @@ class Job:
     def way(self, found: Installed) -> str:
         """Whether one piece goes in, the next service step is done, or another set goes in."""
         at = found.position
-        if found.broken and at.as_piece and not found.wrecked and at.name not in self.whole:
+        if found.broken and at.as_piece and at.pieces > 1 and not found.wrecked:
             return PIECE
         if found.wrecked or found.steps_done >= len(at.steps):
             return SET
         step = at.steps[found.steps_done]
         if (found.broken and not step.mends) or (self.g < len(step.barred) and step.barred[self.g]):
             return SET
-        return SET if found.at_limit(self.g, self.horizon(found), self.shop.work.slack, opened=1) else STEP
+        lasts = self.g == len(self.shop.work.runs) or not found.at_limit(
+            self.g, self.horizon(found), self.shop.work.slack, opened=1
+        )
+        return STEP if lasts else SET
 
     def horizon(self, found: Installed) -> int:
         """The run up to which what goes in now has to last."""
@@ -261,27 +263,27 @@ class Job:
         if way == STEP:
             names |= set(found.position.steps[found.steps_done].renews)
         if way == SET:
-            names |= {other for other in self._led_by(found) if self._unlike(found, other)}
+            names |= {other for other in found.position.leads if self._unlike(found, other)}
         return {other for other in names if other in self.carrier.sets} - {name}
 
-    def _led_by(self, found: Installed) -> set[str]:
-        return {other for step in found.position.steps for other in step.takes}
-
     def _unlike(self, found: Installed, other: str) -> bool:
-        """Whether another position holds what does not go with a new set."""
-        there = self.carrier.sets.get(other)
-        return there is not None and there.item != (found.position.item_after(0, other) or there.position.item)
+        """Whether another set takes another item than this one in some other position."""
+        used = self.shop.shelf.best_used(found.position, found.item, self.g, self.horizon(found), [])
+        after = used.steps_done if used else 0
+        return found.position.item_after(after, other) != found.position.item_after(found.steps_done, other)
 
     def closed(self, wanted: Renewals, must: Renewals) -> Renewals:
-        """What is wanted with all that goes along, on top of what must be; it takes the strongest cause."""
-        result = dict(must)
+        """What is wanted with all that goes along, on top of what must be.
+
+        What goes along for no other reason takes the cause of what takes it, the strongest first.
+        """
+        result = wanted | must
         for cause in STRENGTH:
             waiting = [name for name, why in wanted.items() if why == cause]
             while waiting:
-                name = waiting.pop()
-                if name not in result:
-                    result[name] = cause
-                    waiting += self.along(name)
+                for other in self.along(waiting.pop()) - result.keys():
+                    result[other] = cause
+                    waiting.append(other)
         return result
 
     def pieces(self, renewals: Renewals) -> dict[str, int]:
@@ -330,9 +332,10 @@ class Job:
         ways = {name: self.way(self.carrier.sets[name]) for name in sorted(renewals)}
         items = self._items(renewals, ways)
         self._buy_kits(renewals, ways, items, buy)
-        for found in self.reached():
-            if ways.get(found.position.name) != SET:
-                found.count_opening()
+        if self.g < len(self.shop.work.runs):
+            for found in self.reached():
+                if ways.get(found.position.name) != SET:
+                    found.count_opening()
         for name, way in ways.items():
             self._renew(name, way, items[name], renewals[name], buy)
         for k in range(self.k + 1):
@@ -341,7 +344,10 @@ class Job:
         self.shop.bonds.count_opening(self.ladder, self.k, self.carrier.name, self.g)
 
     def _items(self, renewals: Renewals, ways: dict[str, str]) -> dict[str, str]:
-        """The item that goes into each position; used sets are chosen on the way."""
+        """The item that goes into each position: as before, or what goes with the steps of what is renewed too.
+
+        Used sets are chosen on the way.
+        """
         items: dict[str, str] = {}
         for name in ways:
             self._choose(name, renewals, ways, items)
@@ -356,11 +362,10 @@ class Job:
             return
         item: str | None = None
         for leader in self.carrier.sets.values():
-            if name in self._led_by(leader) and leader is not found:
-                if leader.position.name in ways:
-                    self._choose(leader.position.name, renewals, ways, items)
-                item = item or leader.position.item_after(self._done_after(leader, ways), name)
-        items[name] = item or found.position.item
+            if name in leader.position.leads and leader.position.name in ways:
+                self._choose(leader.position.name, renewals, ways, items)
+                item = leader.position.item_after(self._done_after(leader, ways), name) or found.position.item
+        items[name] = item or found.item
         taken = [one for one in self.chosen.values() if one is not None]
         best = self.shop.shelf.best_used
         self.chosen[name] = best(found.position, items[name], self.g, self.horizon(found), taken)
@@ -396,7 +401,7 @@ class Job:
             found = self._replace(found, item, cause, pay)
             books.put_in += found.balance(self.shop.work.items)
         found.mend()
-        found.number += 1
+        found.number, found.looks = found.number + 1, 0
         found.draw(self.carrier.name, self.shop.draws)
         self._run_in(found)
 
@@ -419,6 +424,8 @@ class Job:
         return new
 
     def _run_in(self, found: Installed) -> None:
+        if self.g == len(self.shop.work.runs):
+            return
         for n, life in enumerate(found.position.lives):
             duty, raw = self.level.run_in.get((found.position.name, life.name), (0.0, 0.0))
             found.ages[n] += duty

@@ -76,10 +76,10 @@ MONEY = {
     *("labour", "supplies", "parts", "paid", "amount", "cash_paid", "cash_received", "cash_total", "wear_total"),
     *("cash_after_income", "wear_after_income", "received", "net", "so_far", "left_at_end", "work_owed", "flowing"),
     *("left_on_hand", "on_the_shelf", "closing", "total", "cost", "price", "core_charge", "core_charges"),
-    *("saves", "per_use", "more", "price"),
+    *("saves", "per_use", "more", "price", "risk", "with_risk"),
 }
 #: All that a JSON answer may give as a number with decimals: use and shares, never money.
-NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes", "life", "change"}
+NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes", "life", "change", "chance"}
 
 
 @pytest.fixture(scope="module")

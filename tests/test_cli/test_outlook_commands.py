@@ -92,8 +92,8 @@ def numbers(value: Any, key: str = "") -> Iterator[str]:
     [
         (("outlook", OVAL, *FEW), {"scenario", "invented", "outlook", "bills", "inputs"}),
         ((*TWO, *FEW), {"scenario", "invented", "comparison", "per_race", "path", "break_even"}),
-        (FAILS, {"scenario", "invented", "struck", "affordable"}),
-        (("whatif", KART, "--sum", "2000", *FEW), {"scenario", "invented", "struck", "affordable"}),
+        (FAILS, {"scenario", "invented", "struck", "bills", "affordable"}),
+        (("whatif", KART, "--sum", "2000", *FEW), {"scenario", "invented", "struck", "bills", "affordable"}),
     ],
     ids=str,
 )
@@ -127,6 +127,15 @@ def test_the_events_in_csv_are_those_in_json() -> None:
     assert [row["event"] for row in rows] == [event["event"] for event in found["events"]]
     assert [row["so_far_p90"] for row in rows] == [event["so_far"]["p90"] for event in found["events"]]
     assert rows[-1]["planned_so_far"] == found["planned_cash"]
+
+
+def test_where_nothing_is_left_to_chance_the_page_says_so() -> None:
+    status, _, _ = run("new", "plain", "--simple")
+    assert status == 0
+    page = run("outlook", "plain", *FEW)[1]
+    assert "nothing in these files is left to chance" in " ".join(page.split())
+    assert "What drives the spread" not in page
+    assert "nothing in these files" not in run("outlook", KART, *FEW)[1]
 
 
 def test_inputs_are_moved_only_where_that_is_asked() -> None:

@@ -99,3 +99,12 @@ def test_the_first_line_through_head() -> None:
     line = f"'{ENTRY[0]}' -c '{ENTRY[2]}' season scenarios/oval-v8 --json | head -1"
     done = subprocess.run(line, shell=True, cwd=ROOT, capture_output=True, text=True, check=True)  # noqa: S602 - ours
     assert (done.stdout, done.stderr) == ("{\n", "")
+
+
+def test_without_the_compiler_the_page_is_the_same() -> None:
+    words = ("outlook", "scenarios/kart-single", "--seasons", "20", "--json")
+    code = "import sys; sys.modules['numba'] = None\nfrom costplan.cli import main; main()"
+    plain = subprocess.run(  # noqa: S603 - our own command
+        [sys.executable, "-c", code, *words], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert (plain.stdout, plain.stderr) == (run(*words).stdout, "")

@@ -8,11 +8,13 @@ from decimal import Decimal
 
 import pytest
 
+from costplan.problems import NOWHERE
 from costplan.report.chart import band_chart
 from costplan.report.compare import compare_csv, compare_page, exact
 from costplan.report.figures import rests_on, signed, three_cells
 from costplan.report.tables import Page
 from costplan.report.whatif import struck_page
+from costplan.season.bills import CaseBill
 from costplan.season.comparing import (
     BreakEven,
     CauseDifference,
@@ -142,17 +144,30 @@ def struck(*cases: CaseOutcome) -> Struck:
     return Struck("USD", 10, 10, 1, "springs", "opener", day, run, amounts, amounts, NONE, FEWER, cases)
 
 
+def bill(case: str, parts: str) -> CaseBill:
+    amounts = (Decimal(parts), Decimal("10.00"), Decimal("2.00"), Decimal("5.00"))
+    return CaseBill("springs", case, 0.5, ("springs",), "full", *amounts, True, NOWHERE)
+
+
+BILLS = (bill("dropped", "1000.00"), bill("", "100.00"))
+
+
 def test_outcomes_are_shown_where_there_are_any_to_tell_apart() -> None:
     whole = CaseOutcome("", Chance(1.0, 0.0), Decimal(200), Decimal(5))
     half = replace(whole, share=Chance(0.5, 0.1))
-    assert [table.title for table in struck_page(struck(whole), "Demo", False, claimed=False).tables] == ["The bill"]
-    page = struck_page(struck(half, replace(half, case="dropped")), "Demo", False, claimed=False)
-    assert [row[0] for row in page.tables[1].rows] == ["nothing more breaks", "dropped"]
+    assert [table.title for table in struck_page(struck(whole), BILLS, "Demo", False, claimed=False).tables] == [
+        "The bill"
+    ]
+    page = struck_page(struck(half, replace(half, case="dropped")), BILLS, "Demo", False, claimed=False)
+    assert [(row[0], row[2]) for row in page.tables[1].rows] == [
+        ("nothing more breaks", "107.00"),
+        ("dropped", "1,007.00"),
+    ]
 
 
 def test_a_failure_and_a_claim_have_their_own_words() -> None:
-    failed = struck_page(struck(), "Demo", True, claimed=False)
-    claimed = struck_page(replace(struck(), what="the engine is claimed for 900"), "Demo", True, claimed=True)
+    failed = struck_page(struck(), (), "Demo", True, claimed=False)
+    claimed = struck_page(replace(struck(), what="the engine is claimed for 900"), (), "Demo", True, claimed=True)
     assert failed.title == "Failure of springs at opener, 2027-05-01: Demo (invented data)"
     assert claimed.title.startswith("What if the engine is claimed for 900 at opener")
     assert (failed.tables[0].title, claimed.tables[0].title) == ("The bill", "What you lose")

@@ -23,6 +23,7 @@ from costplan.season import Season, compile_season, drawing, machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawing import Draws, draw, drawn_season, fixed_costs
 from costplan.season.ledger import Ledger, Row, write_ledger
+from costplan.season.machine import gap, running
 from costplan.season.machine.draws import CASE, HAZARD, LIFE, RAIN, life_given, named, philox, uniform
 from costplan.season.machine.play import begin
 from costplan.season.machine.renewing import draw_lives
@@ -303,18 +304,13 @@ BOOK = Book(
         PieceCap(clause("T3"), ("springs",), 40, each_event=False),
         PieceCap(clause("T4"), ("valves", "pistons"), 12, each_event=True),
     ),
-    charges=tuple(
-        Charge(clause(f"F{n}"), Decimal(amount), "USD", per, level)
-        for n, (amount, per, level) in enumerate(
-            [
-                ("25", "opening", "springs"),
-                ("18.50", "swap", ""),
-                ("7", "event", ""),
-                ("3.21", "race", ""),
-                ("5", "month", ""),
-                ("40", "season", ""),
-            ]
-        )
+    charges=(
+        Charge(clause("F1"), Decimal(25), "USD", "opening", "springs"),
+        Charge(clause("F2"), Decimal("18.50"), "USD", "swap"),
+        Charge(clause("F3"), Decimal(7), "USD", "event"),
+        Charge(clause("F4"), Decimal("3.21"), "USD", "race"),
+        Charge(clause("F5"), Decimal(5), "USD", "month"),
+        Charge(clause("F6"), Decimal(40), "USD", "season"),
     ),
     barred=(BarredWork(clause("T5", date(2027, 6, 20)), ("block",), lambda operation: operation.operation == "bore"),),
     dated=(DatedPart(clause("T6"), "clutch", 300.0),),
@@ -381,6 +377,20 @@ def test_compiled_and_plain_are_the_same(season: Season) -> None:
 
 def test_one_worker_and_two_are_the_same(season: Season) -> None:
     same(draw(season, 900, 5, workers=1), draw(season, 900, 5, workers=2))
+
+
+def test_what_is_not_looked_at_would_have_changed_nothing(season: Season, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The machine skips what cannot be due or fail yet; looking at everything before every run gives the same."""
+    usual = draw(season, 12, 7)
+    monkeypatch.setattr(gap, "look_again", _before_the_next_run)
+    monkeypatch.setattr(running, "fails_again", _before_the_next_run)
+    looked = draw(season, 12, 7, compiled=False)
+    for name in ("cash", "wear", "left", "lost", "event", "cause", "opened_at"):
+        assert np.array_equal(getattr(looked, name), getattr(usual, name)), name
+
+
+def _before_the_next_run(_problem: machine.Problem, _state: machine.State, _carrier: int, _p: int, g: int) -> int:
+    return g
 
 
 @pytest.mark.parametrize("size", [1, 7, 64])

@@ -276,6 +276,42 @@ def test_of_two_that_would_fail_in_a_run_the_second_waits(season_of: SeasonOf) -
     """)
 
 
+@pytest.mark.parametrize("order", ["springs valves pump", "pump valves springs", "valves pump springs"])
+def test_of_two_that_are_past_their_end_the_same_fails_first_whatever_the_order_of_the_rows(
+    season_of: SeasonOf, order: str
+) -> None:
+    row_of = {
+        "springs": "springs,quick,engine,no,set",
+        "valves": "valves,quick,engine,no,set",
+        "pump": "pump,side,car,no,set",
+        "block": "block,full,engine,yes,set",
+    }
+    rows_ = [row_of[slot] for slot in ("block", *order.split())]
+    slots = ENGINE["slots"].splitlines()
+    found = season(
+        season_of,
+        slots="\n".join([slots[0], *sorted(slots[1:], key=lambda line: order.find(line.partition(",")[0]))]) + "\n",
+        positions="\n".join(["slot,level,carrier,stops,renew_as", *rows_]) + "\n",
+    )
+    # All three would fail in run one: one failure a run, so that the valves, and after them the pump, wait.
+    state, _ = played(found, {"springs": [10], "valves": [12], "pump": [14]})
+    assert [found.spots[failed].slot for _, _, failed, _ in cases_of(state)] == ["springs", "valves", "pump"]
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_two_hazards_that_are_overdue_the_same_strikes_first_whatever_the_order_of_the_rows(
+    season_of: SeasonOf, order: int
+) -> None:
+    names = ["fence", "oil", "stone"][::order]
+    hazards = "hazard,chance,per\n" + "".join(f"{name},0.5,laps\n" for name in names)
+    found = season(season_of, hazards=hazards)
+    # The mean with which each strikes after 10, 12 and 14 laps the first time, and never again.
+    wanted = {"fence": 10.0, "oil": 12.0, "stone": 14.0}
+    draws_ = {name: -np.log(uniform(1, HAZARD, 0, *named("engine", name), 0)) for name in names}
+    state, _ = played(found, hazard_mean=np.array([wanted[name] / draws_[name] for name in names]))
+    assert [names[failed - 4] for _, _, failed, _ in cases_of(state)][:2] == ["fence", "oil"]
+
+
 def test_which_case_it_is_hangs_on_the_name_of_what_failed_and_how_many_were_in(season_of: SeasonOf) -> None:
     found = season(season_of, damage=damage("springs,a dropped,0.25,valves,,,,,,", "springs,b in two,0.5,,,7,,,,no"))
     seen = set()
@@ -307,6 +343,35 @@ def test_what_breaks_in_the_last_run_is_put_right_with_what_it_hit(season_of: Se
         after the last event  springs  failure   80.00
         after the last event  block    damage   900.00
         after the last event  block    deposit  150.00
+    """)
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_what_is_due_is_renewed_when_a_failure_opens_the_engine_whatever_the_order_of_the_rows(
+    season_of: SeasonOf, order: int
+) -> None:
+    def turned(text: str) -> str:
+        head, *lines = text.splitlines()
+        return "\n".join([head, *lines[::order]]) + "\n"
+
+    found = season_of(
+        calendar="event,date,format\none,2027-05-01,night\ntwo,2027-05-08,night\n",
+        scenario='[policy]\nearly = "off"\n',
+        sessions="format,session,laps\nnight,heat,10\nnight,feature,20\n",
+        slots=turned("slot,part,pieces\nsprings,spring,2\nvalves,valve,4\n"),
+        parts="part,price\nspring,40\nvalve,10\n",
+        lives="part,measure,replace_at\nspring,laps,25\nvalve,laps,200\n",
+        levels="level,rank,hours,labour\nquick,1,8,25\n",
+        positions=turned("slot,level\nsprings,quick\nvalves,quick\n"),
+    )
+    state, ledger = played(found, {"valves": [10, np.inf]})
+    # The hour before the feature does not hold the level, but the valves open the engine. The springs, in reach, have
+    # 10 of 25 laps, and 20 are ahead until a gap holds the level: they are due.
+    assert state.ran.tolist() == [0, -1, 0, 0]
+    assert cash(ledger) == table("""
+        one  quick    labour   25.00
+        one  valves   failure  40.00
+        one  springs  planned  80.00
     """)
 
 
@@ -626,8 +691,8 @@ def test_engines_bought_and_sold_are_cash_and_no_wear(season_of: SeasonOf) -> No
         ("B", "", "", "income", "-900.50"),
     ]
     plain = season(season_of, scenario='opening = 2027-03-05\n[[engine]]\nname = "A"\n')
-    lasting = {"scale": np.full(4, np.inf)}
-    bought, before = (draw(one, 3, problem=as_drawn(one, 1)._replace(**lasting)) for one in (found, plain))
+    lasting = np.full(4, np.inf)
+    bought, before = (draw(one, 3, problem=as_drawn(one, 1)._replace(scale=lasting)) for one in (found, plain))
     assert (bought.cash - before.cash).tolist() == [109_950] * 3
     assert (bought.wear - before.wear).tolist() == [0] * 3
     assert (bought.month - before.month).tolist() == [[109_950, 0, 0]] * 3

@@ -127,15 +127,17 @@ def test_where_rain_took_the_event_nothing_fails(season_of: SeasonOf) -> None:
 def test_of_alternates_the_one_that_serves_fails(season_of: SeasonOf) -> None:
     found = season_of(
         calendar="event,date,laps,setup\none,2027-05-01,30,\ntwo,2027-05-08,40,wet\nthree,2027-05-15,50,\n",
-        slots="slot,part,pieces,alternate,serves\ncarburetor,carb,1,dry,\ncarburetor,soft,1,soft,wet\n",
-        parts="part,price\ncarb,300\nsoft,280\n",
-        lives="part,measure,replace_at,risk,shape\ncarb,laps,200,0.000001,5\nsoft,laps,200,0.000001,5\n",
+        slots="slot,part,pieces,alternate,serves\ncarburetor,carb,1,dry,\ncarburetor,carb,1,soft,wet\n",
+        parts="part,price\ncarb,300\n",
+        lives="part,measure,replace_at,risk,shape\ncarb,laps,200,0.000001,5\n",
         levels="level,rank\nquick,1\n",
         positions="slot,level\ncarburetor,quick\n",
     )
-    bills = [struck(if_fails(found, "carburetor", event, 10)).bill.mean for event in ("one", "two", "three")]
-    assert bills == [300, 280, 300]
-    assert struck(if_fails(found, "carburetor/soft", "two", 10)).bill.mean == 280
+    nets = [struck(if_fails(found, "carburetor", event, 10)).net.mean for event in ("one", "two", "three")]
+    # 1.50 a lap. The dry one breaks half-way through 30 laps and is 30 newer in the end, or half-way through 50 and is
+    # 80 newer; the wet one, half-way through 40, is put in new after its only event.
+    assert nets == [300 - 45, 300 - 60, 300 - 120]
+    assert struck(if_fails(found, "carburetor/soft", "two", 10)).net.mean == 240
     assert if_fails(found, "carburetor/soft", "one", 10) is None
 
 
@@ -159,7 +161,7 @@ def test_the_last_run_of_an_event(season_of: SeasonOf) -> None:
 
 
 def test_an_engine_claimed_is_built_again_for_what_is_paid(season_of: SeasonOf) -> None:
-    found = if_claimed(season(season_of), "two", Decimal("750.50"), 100, N)
+    found = if_claimed(season(season_of), "two", Decimal("750.50"), 50, N)
     # New: springs 80, valves 40, block 900 and its deposit of 150 (nothing comes back); the full level 200. Every part
     # of the engine has 50 instead of 120 laps: 0.40, 0.20 and 4.00 a lap. The pump stays, and nothing is stopped: a
     # claim is made when the event is over.

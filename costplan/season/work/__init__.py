@@ -22,14 +22,14 @@ from costplan.season.work.calendar import events_of, fixed_of, flows_of, runs_of
 from costplan.season.work.levels import ladders_of
 from costplan.season.work.opening import opening_of
 from costplan.season.work.parts import hazards_of, items_of, kits_of, positions_of
-from costplan.season.work.values import number
+from costplan.season.work.values import number, sums
 
 NAME, VERSION = "costplan-season-work", "1.0"
 #: How numbers are drawn, by stream; what stands in brackets is the name that is hashed.
 DRAWS = {
     "generator": (
-        "Philox4x32-10 (Salmon and others, SC '11). Counter: season, two words of the hashed name, n. Key: seed, number "
-        "of the stream. U = ((w0 * 2^20 + floor(w1 / 2^12)) + 0.5) / 2^52 of the first two words w0, w1."
+        "Philox4x32-10 (Salmon and others, SC '11). Counter: season, two words of the hashed name, n. Key: seed, "
+        "number of the stream. U = ((w0 * 2^20 + floor(w1 / 2^12)) + 0.5) / 2^52 of the first two words w0, w1."
     ),
     "names": "BLAKE2b with 8 bytes of the parts of the name joined by the character U+001F, as two 32-bit words, the "
     "lower first, each little end first",
@@ -38,7 +38,8 @@ DRAWS = {
     "rain": "stream 2 (event), n = 0: it rains where U is below the chance",
     "cases": "stream 3 (carrier, slot, alternate) or (carrier, hazard): the first case of the list by which U is not "
     "above the chances added up, else none",
-    "checks": "stream 4 (carrier, slot, alternate): seen where U is below the chance",
+    "checks": "stream 4 (carrier, slot, alternate), n: 256 * sets installed before + looks at this one that could see "
+    "its end coming: seen where U is below the chance",
     "hazards": "stream 5 (carrier, hazard), n: strikes before. The use until it strikes is -mean * ln U",
 }
 EARLY = {machine.EARLY_OFF: "off", machine.EARLY_WORTH: "worth", machine.EARLY_SHARE: "share"}
@@ -66,13 +67,17 @@ def work_of(season: Season, problem: machine.Problem | None = None) -> dict[str,
         "seed": int(problem.seed),
         "draws": dict(DRAWS),
         "slack": machine.SLACK,
-        "measures": [{"measure": name, "unit": unit} for name, (_, unit) in MEASURES.items()],
+        "measures": [
+            {"measure": name, "unit": unit, "use_before": sums(problem.use[m])}
+            for m, (name, (_, unit)) in enumerate(MEASURES.items())
+        ],
         "months": list(season.months),
         "causes": list(machine.CAUSES),
         "carriers": [{"carrier": name, "kind": CAR if name == CAR else "engine"} for name in season.carriers],
         "policies": _policies(problem),
         "events": events_of(season, problem),
         "runs": runs_of(season, problem),
+        "end": {"month": season.months[problem.gap_month[-1]]},
         "flows": flows_of(season, problem),
         "fixed": fixed_of(season),
         "items": items_of(season, problem),

@@ -1,4 +1,4 @@
-"""The rule book as it binds the season: bars on levels, caps on engines and on pieces. Fees stand where they fall due."""
+"""The rule book as it binds the season: bars on levels, caps on engines and pieces. Fees stand where they fall due."""
 
 from __future__ import annotations
 

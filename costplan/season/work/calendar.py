@@ -8,7 +8,6 @@ from costplan.money import to_minor
 from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.calendar import by_event
-from costplan.season.drawing import _lasts as lasts
 from costplan.season.ledger import fixed_rows
 from costplan.season.names import Season
 from costplan.season.work.values import number, steps_of
@@ -81,7 +80,7 @@ def fixed_of(season: Season) -> list[dict[str, Any]]:
             "what": row.slot,
             "cause": row.cause,
             "amount": to_minor(row.amount, season.rates.currency),
-            "cash_only": lasts(row),
+            "cash_only": bool(row.engine),
         }
         for row in fixed_rows(season)
     ]

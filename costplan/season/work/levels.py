@@ -8,7 +8,8 @@ import numpy as np
 
 from costplan.quantity import MEASURES
 from costplan.season import machine
-from costplan.season.names import CAR, LADDERS, Season
+from costplan.season.names import LADDERS, Season
+from costplan.season.records import CAR
 from costplan.season.work.parts import life_name
 from costplan.season.work.values import number, whole
 

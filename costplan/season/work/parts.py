@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from costplan.season import machine
-from costplan.season.names import CAR, LADDERS, Damage, Season, Spot
-from costplan.season.work.values import number, steps_of, whole, yes_no
+from costplan.season.names import LADDERS, Damage, Season, Spot
+from costplan.season.records import CAR
+from costplan.season.work.values import number, sums, whole, yes_no
 
 
 def items_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
@@ -32,7 +34,7 @@ def kits_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
             "kit": kit.name,
             "title": kit.title,
             "prices": whole(problem.kit_price[z]),
-            "contains": [{"item": season.items[i].name, "pieces": int(count)} for i, count in kit.pieces],
+            "contains": [{"item": season.items[i].name, "pieces": int(count)} for i, count in sorted(kit.pieces)],
         }
         for z, kit in enumerate(season.kits)
     ]
@@ -105,8 +107,8 @@ def _life(season: Season, problem: machine.Problem, renew_at: machine.Floats, p:
         "life": name,
         "measure": name.partition(" ")[0],
         "ages_by": "openings" if problem.counts_openings[j] else "days" if problem.counts_days[j] else "runs",
-        "duty": steps_of(problem.duty[:, j]),
-        "raw": steps_of(problem.raw[:, j]),
+        "duty_before": sums(problem.duty[:, j]),
+        "raw_before": sums(problem.raw[:, j]),
         "scale": number(problem.scale[j]),
         "shape": number(problem.shape[j]),
         "renew_at": number(renew_at[j]),
@@ -139,7 +141,7 @@ def _step(season: Season, problem: machine.Problem, p: int, s: int) -> dict[str,
 def _cases(season: Season) -> list[list[tuple[int, Damage]]]:
     """The cases of each position and behind them of each hazard, numbered as the machine does."""
     numbered, start = list(enumerate(season.cases)), season.problem.case_from
-    return [numbered[int(low) : int(high)] for low, high in zip(start, start[1:], strict=False)]
+    return [numbered[int(low) : int(high)] for low, high in pairwise(start)]
 
 
 def _case_rows(season: Season, problem: machine.Problem, cases: Sequence[tuple[int, Damage]]) -> list[dict[str, Any]]:

@@ -64,7 +64,6 @@ def compare(
     sides cost the same. --csv gives the differences by cause. Ctrl-C shows what was drawn, with status 130."""
     from costplan.report.compare import compare_csv, compare_page
     from costplan.season.comparing import compare as compared
-    from costplan.season.outlook import outlook_of
 
     asked = Asked(folders, variants, sets, against, seasons, seed, as_json)
     sides, search = _sides(asked), _search(break_even, low, high, as_json=as_json)
@@ -73,7 +72,7 @@ def compare(
     bars = Bars()
     with unless_stopped(bars):
         drawn = _drawn(asked, sides, bars)
-    found, per_race = compared(drawn), tuple(outlook_of(draws).per_race for _, draws in drawn)
+    found = compared(drawn)
     crossing = _crossing(asked, search, bars) if search and not bars.stopped else None
     title, invented = sides[0][1].header.title, any(scenario.invented for _, scenario in sides)
     answer(
@@ -82,12 +81,11 @@ def compare(
             "scenario": title,
             "invented": invented,
             "comparison": found,
-            "per_race": per_race,
             "path": break_even,
             "break_even": crossing,
         },
         lambda: compare_csv(found),
-        lambda: compare_page(found, per_race, crossing, break_even, title, invented),
+        lambda: compare_page(found, crossing, break_even, title, invented),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 #: The seasons over which inputs are moved, at most: differences on the same draws need fewer.
 MOVED = 2000
+#: The season that is told: nine in ten are no dearer.
+DEAR = 0.9
 
 
 def outlook(
@@ -32,22 +34,23 @@ def outlook(
     the events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
     from costplan.report.outlook import outlook_csv, outlook_page
     from costplan.season.arrays import as_drawn
-    from costplan.season.bills import case_bills
     from costplan.season.drawing import draw
-    from costplan.season.outlook import outlook_of
+    from costplan.season.outlook import outlook_of, what_breaks
+    from costplan.season.stories import story_at
 
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
     season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
     write_work(work, season, as_drawn(season, seed))
     with unless_stopped(bars):
-        found = outlook_of(draw(season, seasons, seed, watch=bars))
+        draws = draw(season, seasons, seed, watch=bars)
     effects = _effects(season, moved, seed, bars) if inputs else ()
-    bills, title, invented = case_bills(season), scenario.header.title, scenario.invented
+    found, bills, story = outlook_of(draws), what_breaks(draws), story_at(draws, DEAR)
+    title, invented = scenario.header.title, scenario.invented
     answer(
         "outlook",
-        {"scenario": title, "invented": invented, "outlook": found, "bills": bills, "inputs": effects},
+        {"scenario": title, "invented": invented, "outlook": found, "bills": bills, "inputs": effects, "story": story},
         lambda: outlook_csv(found.events),
-        lambda: outlook_page(found, bills, effects, title, invented, moved),
+        lambda: outlook_page(found, bills, effects, story, title, invented, moved),
         as_json=as_json,
         as_csv=as_csv,
     )

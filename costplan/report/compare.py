@@ -9,7 +9,7 @@ from costplan.report.data import to_csv
 from costplan.report.figures import ERRORS, chance, counted, rests_on, signed
 from costplan.report.tables import Page, Table, listed, money, number, percent, whole
 from costplan.season.comparing import BreakEven, CauseDifference, Comparison, Difference, Side
-from costplan.season.figures import Paired, Spread
+from costplan.season.figures import Paired
 
 CAUTIONS = (
     "Differences follow from assumed lives, rain and damage, and are no better than those. Cheaper is not a safety "
@@ -19,13 +19,12 @@ CAUTIONS = (
 
 def compare_page(
     found: Comparison,
-    per_race: Sequence[Spread],
     crossing: BreakEven | None,
     path: str,
     title: str,
     invented: bool,
 ) -> Page:
-    """Everything that `costplan compare` answers; `per_race`: cash per race of each side."""
+    """Everything that `costplan compare` answers."""
     lines = (
         f"{rests_on(found.seasons, found.asked, found.seed)} Each season is drawn alike for every side, so that what "
         f"differs is the difference. Money in {found.currency}, income off.",
@@ -34,7 +33,7 @@ def compare_page(
         ERRORS,
     )
     tables = (
-        _money_table(found.sides, per_race),
+        _money_table(found.sides),
         _racing_table(found.sides),
         *(table for one in found.differences for table in (_paired_table(one), _causes_table(one))),
         *((_tried_table(crossing, path),) if crossing else ()),
@@ -73,19 +72,20 @@ def _cheaper(found: Paired) -> str:
     return f"cheaper in {percent(found.cheaper.share)} of seasons{same}"
 
 
-def _money_table(sides: Sequence[Side], per_race: Sequence[Spread]) -> Table:
+def _money_table(sides: Sequence[Side]) -> Table:
     rows = tuple(
         (
             side.name,
             *(whole(value) for value in (side.cash.p10, side.cash.p50, side.cash.p90)),
             *(whole(value) for value in (side.cash.mean, side.wear.mean, side.net.mean)),
-            money(race.mean),
+            money(side.per_race.mean),
         )
-        for side, race in zip(sides, per_race, strict=True)
+        for side in sides
     )
     errors = (
-        f"{side.name} {listed(whole(one.error) for one in (side.cash, side.wear, side.net))}, {money(race.error)}"
-        for side, race in zip(sides, per_race, strict=True)
+        f"{side.name} {listed(whole(one.error) for one in (side.cash, side.wear, side.net))}, "
+        f"{money(side.per_race.error)}"
+        for side in sides
     )
     note = (
         "Cash: what 10, 50 and 90% of seasons stay below, and the mean. Wear; net: cash less what is left at the end; "

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Sequence
 from costplan.report.chart import band_chart
 from costplan.report.data import to_csv
 from costplan.report.figures import ERRORS, chance, count_cells, fine_cells, rests_on, signed, spread_cells, three_cells
-from costplan.report.tables import Page, Table, day, listed, money, number, percent, plural, share, whole
+from costplan.report.tables import Page, Table, day, listed, money, number, plural, share, whole
 from costplan.season.bills import CaseBill
 from costplan.season.comparing import InputEffect
 from costplan.season.figures import Chance
-from costplan.season.outlook import EventOutlook, LevelOutlook, Outlook
+from costplan.season.outlook import CaseOutlook, EventOutlook, LevelOutlook, Outlook
+from costplan.season.stories import Mishap, Story
 
 CAUTIONS = (
     "Chances follow from assumed lives, rain and damage, and are no better than those. An outlook is not a safety "
@@ -25,8 +26,9 @@ FIGURES = ("10%", "50%", "90%", "Mean", "+/-")
 
 def outlook_page(
     found: Outlook,
-    bills: Sequence[CaseBill],
+    bills: Sequence[CaseOutlook],
     inputs: Sequence[InputEffect],
+    story: Story,
     title: str,
     invented: bool,
     moved_over: int = 0,
@@ -41,7 +43,8 @@ def outlook_page(
         _levels_table(found),
         _openings_table(found),
         _lines_table(found),
-        _bills_table(found, bills),
+        _bills_table(bills),
+        _story_table(story),
         _hazards_table(found),
         inputs_table(inputs, moved_over, found.seed),
     )
@@ -204,27 +207,40 @@ def _rest(more: int) -> str:
     return f" {more} more: --json." if more > 0 else ""
 
 
-def _bills_table(found: Outlook, bills: Sequence[CaseBill]) -> Table:
+def _bills_table(bills: Sequence[CaseOutlook]) -> Table:
     """The cases with the largest part in what failures cost."""
-    often = {one.name: one.failures for one in found.lines if one.kind == "position"}
-    often |= {one.hazard: one.strikes for one in found.hazards}
-    first = sorted(bills, key=lambda bill: -often.get(bill.of, 0.0) * bill.share * float(abs(bill.total)))[:CASES]
     rows = tuple(
         (
-            f"{bill.of}\n{bill.case or 'nothing more'}",
-            number(often.get(bill.of, 0.0), 2),
-            percent(bill.share),
-            money(bill.total),
-            _breaks(bill),
+            f"{one.bill.of}\n{one.bill.case or 'nothing more'}",
+            number(one.times, 2),
+            whole(one.bill.total),
+            whole(one.a_season),
+            _breaks(one.bill),
         )
-        for bill in first
+        for one in bills[:CASES]
     )
     note = (
-        "Failures or strikes a season; of them the share with this outcome; its bill of parts, work and other costs at "
-        f"the season's last prices, what is paid off. Those that weigh most.{_rest(len(bills) - len(first))}"
+        "Times a season that it comes to this; the bill of parts, work and other costs at the season's last prices, "
+        "with what the level always renews, less what is paid for the engine; times x bill. The dearest a season."
+        f"{_rest(len(bills) - len(rows))}"
     )
-    header = ("What fails; what then", "Times", "Share", "Bill", "Breaks too")
+    header = ("What fails; what then", "Times", "Bill", "A season", "Breaks too")
     return Table("What may break, and the bill", header, rows, right=(1, 2, 3), note=note)
+
+
+def _story_table(story: Story) -> Table:
+    """What went wrong in one of the seasons drawn."""
+    rows = tuple((day(one.date), f"{one.event}\n{one.session}".strip(), _mishap(one)) for one in story.mishaps)
+    missed = f" Missed, no engine being ready: {listed(story.missed)}." if story.missed else ""
+    rained = f" Rain: {listed(story.rained)}." if story.rained else ""
+    found = f" Found in time: {listed(story.found)}." if story.found else ""
+    note = f"Season {story.number} of those drawn; {share(story.share)} are no dearer.{found}{missed}{rained}"
+    return Table(f"A season that costs {whole(story.cash)}: what fails", ("Date", "Event", "What"), rows, note=note)
+
+
+def _mishap(one: Mishap) -> str:
+    ends = "the run ends" if one.stopped else "runs on"
+    return f"{one.what} of {one.carrier}{f': {one.case}' if one.case else ''}; {ends}"
 
 
 def _breaks(bill: CaseBill) -> str:

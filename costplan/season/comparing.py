@@ -12,13 +12,24 @@ from costplan.money import from_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawing import QUIET, Draws, Watch, draw
-from costplan.season.figures import Chance, Count, Paired, Spread, chance_of, count_of, error_of, paired, spread_of
+from costplan.season.figures import (
+    Chance,
+    Count,
+    Paired,
+    Spread,
+    chance_of,
+    count_of,
+    error_of,
+    paired,
+    spread_of,
+    spread_per,
+)
 from costplan.season.names import Season
 
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One of the seasons compared. `net`: cash less what is left on hand at the end."""
+    """One of the seasons compared. `net`: cash less what is left on hand at the end; `per_race`: cash by race held."""
 
     name: str
     cash: Spread
@@ -28,6 +39,7 @@ class Side:
     dnfs: Count
     results_lost: Count
     any_missed: Chance
+    per_race: Spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +118,7 @@ def _side(name: str, draws: Draws, n: int) -> Side:
         count_of(draws.dnfs[:n]),
         count_of(draws.lost[:n]),
         chance_of(int((draws.misses[:n] > 0).sum()), n),
+        spread_per(draws.cash[:n], draws.races[:n], currency),
     )
 
 
@@ -188,7 +201,7 @@ def break_even(
         found = Tried(value, difference(value))
         tried.append(found)
         left, right = (found, right) if (found.net.mean > 0) == (left.net.mean > 0) else (left, found)
-        if abs(right.value - left.value) <= 1e-3 * abs(high - low):
+        if not found.net.mean or abs(right.value - left.value) <= 1e-3 * abs(high - low):
             break
     best = min(left, right, key=lambda one: abs(one.net.mean))
     slope = float(right.net.mean - left.net.mean) / (right.value - left.value)

@@ -94,6 +94,12 @@ def spread_of(values: Values, currency: str) -> Spread:
     return Spread(*(_amount(figure, currency) for pair in figures for figure in pair))
 
 
+def spread_per(values: Values, units: Values, currency: str) -> Spread:
+    """Amounts by unit, over the seasons that have any; of none, nothing."""
+    some = units > 0
+    return spread_of(values[some] / units[some] if some.any() else np.zeros(1), currency)
+
+
 def _amount(value: float, currency: str) -> Decimal:
     return from_minor(math.floor(value + 0.5), currency)
 

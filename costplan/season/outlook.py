@@ -12,11 +12,12 @@ from decimal import Decimal
 
 import numpy as np
 
-from costplan.money import from_minor
+from costplan.money import from_minor, round_money
 from costplan.season import machine
+from costplan.season.bills import CaseBill, case_bills
 from costplan.season.calendar import gap_before
 from costplan.season.drawing import Draws, fixed_costs
-from costplan.season.figures import Chance, Count, Spread, chance_of, count_of, error_of, spread_of
+from costplan.season.figures import Chance, Count, Spread, chance_of, count_of, error_of, spread_of, spread_per
 from costplan.season.names import Season
 from costplan.season.plan import play_plan
 
@@ -110,6 +111,15 @@ class OpeningsOutlook:
 
 
 @dataclass(frozen=True, slots=True)
+class CaseOutlook:
+    """A case and its bill: how many times a season it comes about, and what it costs a season on average."""
+
+    bill: CaseBill
+    times: float
+    a_season: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class HazardOutlook:
     """How often a hazard strikes in a season."""
 
@@ -180,9 +190,9 @@ def outlook_of(draws: Draws) -> Outlook:
         spread_of(draws.cash, currency),
         spread_of(draws.wear, currency),
         spread_of(draws.cash - draws.left, currency),
-        _per(draws, draws.races, currency),
-        _per(draws, draws.laps, currency),
-        _per(draws, draws.hours, currency),
+        spread_per(draws.cash, draws.races, currency),
+        spread_per(draws.cash, draws.laps, currency),
+        spread_per(draws.cash, draws.hours, currency),
         spread_of(draws.month.max(axis=1), currency),
         count_of(draws.dnfs),
         count_of(draws.misses),
@@ -198,12 +208,6 @@ def outlook_of(draws: Draws) -> Outlook:
         _hazards(draws),
         len(season.assumed),
     )
-
-
-def _per(draws: Draws, units: machine.Floats | machine.Ints, currency: str) -> Spread:
-    """Cash by unit, in the seasons that have any."""
-    some = units > 0
-    return spread_of(draws.cash[some] / units[some], currency) if some.any() else spread_of(np.zeros(1), currency)
 
 
 def _events(draws: Draws, planned: machine.State) -> tuple[EventOutlook, ...]:
@@ -349,6 +353,18 @@ def _hazards(draws: Draws) -> tuple[HazardOutlook, ...]:
         )
         for h, hazard in enumerate(draws.season.hazards)
     )
+
+
+def what_breaks(draws: Draws) -> tuple[CaseOutlook, ...]:
+    """Every case with its bill, what costs most in a season first."""
+    season, n = draws.season, draws.seasons
+    names = [*(spot.slot for spot in season.spots), *(hazard.hazard for hazard in season.hazards)]
+    often = {name: float(draws.failures[number]) / n for number, name in enumerate(names)}
+    found = []
+    for bill in case_bills(season):
+        times = often[bill.of] * bill.share
+        found.append(CaseOutlook(bill, times, round_money(bill.total * Decimal(repr(times)), season.rates.currency)))
+    return tuple(sorted(found, key=lambda case: -abs(case.a_season)))
 
 
 def season_at(draws: Draws, share: float) -> int:

@@ -9,8 +9,9 @@ from decimal import Decimal
 import numpy as np
 
 from costplan.money import from_minor
+from costplan.season import machine
 from costplan.season.calendar import by_event
-from costplan.season.drawing import Draws, drawn_season
+from costplan.season.drawing import Draws
 from costplan.season.names import Season
 from costplan.season.outlook import season_at
 
@@ -47,7 +48,9 @@ class Story:
 def story_at(draws: Draws, share: float) -> Story:
     """The season at a share of all by their cash: at 0.9, the one that nine in ten are no dearer than."""
     season, number = draws.season, season_at(draws, share)
-    state = drawn_season(season, number, draws.seed, problem=draws.problem)
+    state = machine.untraced(season.start)
+    state.season[0] = number
+    machine.play(draws.problem, state)
     stretches = by_event(season.runs)
     rained = [runs[0][1].event.event for runs in stretches if any(state.lost[g] for g, _ in runs)]
     missed = [runs[0][1].event.event for runs in stretches if any(_missed(state.ran, state.lost, g) for g, _ in runs)]

@@ -63,6 +63,8 @@ class Installed:
         return False
 
     def at_limit(self, g: int, h: int, slack: float, opened: int = 0) -> bool:
+        if not self.position.limited:
+            return False
         for life, raw in zip(self.position.lives, self.raw, strict=True):
             if life.limit == math.inf:
                 continue
@@ -75,6 +77,8 @@ class Installed:
 
     def barred_by_limit(self, g: int, slack: float) -> bool:
         """Whether a run itself passes a limit: one in days on its day, whenever the next run is."""
+        if not self.position.limited:
+            return False
         for life, raw in zip(self.position.lives, self.raw, strict=True):
             more = 0.0 if life.by_openings or life.by_days else life.raw[g + 1] - life.raw[g]
             if life.binds_to[g + 1] > g and raw > 0 and raw + more > life.limit * (1 + slack):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 Json = dict[str, Any]
@@ -69,7 +70,8 @@ class Case:
 class Position:
     """`level` is its number in the ladder; `ahead` and `whole` are lives after so many steps, for its balance.
 
-    `names` are its slot and alternate, by which it is drawn for.
+    `names` are its slot and alternate, by which it is drawn for; it `leads` the positions whose item depends on its
+    steps, as its own does on those it is `led_by`. It is `limited` if any life has a limit.
     """
 
     name: str
@@ -89,15 +91,13 @@ class Position:
     whole: tuple[float, ...]
     cases: tuple[Case, ...]
     names: tuple[str, str]
+    leads: frozenset[str]
+    led_by: tuple[str, ...]
+    limited: bool
 
     def item_after(self, done: int, other: str) -> str | None:
         """The item that another position takes with a set that has been through so many steps; None for its own."""
         return next((step.takes[other] for step in reversed(self.steps[:done]) if other in step.takes), None)
-
-    @property
-    def leads(self) -> set[str]:
-        """The positions whose item depends on its steps."""
-        return {other for step in self.steps for other in step.takes}
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,7 +198,7 @@ def read_work(json: Json) -> Work:
     runs = _runs(json)
     ladders = {row["ladder"]: row for row in json["ladders"]}
     numbers = {name: [level["level"] for level in row["levels"]] for name, row in ladders.items()}
-    positions = (_position(row, numbers[row["ladder"]], json["drawn"]) for row in json["positions"])
+    positions = (_position(row, json["positions"], numbers[row["ladder"]], json["drawn"]) for row in json["positions"])
     return Work(
         json=json,
         drawn=json["drawn"],
@@ -220,8 +220,6 @@ def read_work(json: Json) -> Work:
 
 
 def _runs(json: Json) -> tuple[Run, ...]:
-    from datetime import date
-
     numbers = {row["event"]: number for number, row in enumerate(json["events"])}
     return tuple(
         Run(
@@ -285,7 +283,11 @@ def _step(row: Json) -> Step:
     return Step(row["cost"], row["factor"], row["mends"], tuple(row["renews"]), takes, tuple(row["barred"]))
 
 
-def _position(row: Json, levels: Sequence[str], drawn: bool) -> Position:
+def _leads(row: Json) -> frozenset[str]:
+    return frozenset(taken["position"] for step in row["steps"] for taken in step["takes"])
+
+
+def _position(row: Json, rows: Sequence[Json], levels: Sequence[str], drawn: bool) -> Position:
     steps = tuple(_step(step) for step in row["steps"])
     return Position(
         name=row["position"],
@@ -305,6 +307,9 @@ def _position(row: Json, levels: Sequence[str], drawn: bool) -> Position:
         whole=tuple(worth["whole"] for worth in row["worth"]),
         cases=tuple(_case(case) for case in row["cases"]),
         names=(row["slot"], row["alternate"]),
+        leads=_leads(row),
+        led_by=tuple(other["position"] for other in rows if row["position"] in _leads(other)),
+        limited=any(life["limit"] is not None for life in row["lives"]),
     )
 
 

@@ -361,8 +361,8 @@ class Job:
             items[name] = found.item
             return
         item: str | None = None
-        for leader in self.carrier.sets.values():
-            if name in leader.position.leads and leader.position.name in ways:
+        for leader in (self.carrier.sets[other] for other in found.position.led_by if other in ways):
+            if leader is not found:
                 self._choose(leader.position.name, renewals, ways, items)
                 item = leader.position.item_after(self._done_after(leader, ways), name) or found.position.item
         items[name] = item or found.item

@@ -20,6 +20,7 @@ from costplan.season import drawing
 from costplan.season.bills import case_bills
 from costplan.season.drawing import draw
 from costplan.season.outlook import Outlook, outlook_of
+from costplan.season.stories import story_at
 from costplan.season.whatif import Affordable, Struck
 from costplan.season.work import schema
 
@@ -30,7 +31,7 @@ FAILS = ("whatif", OVAL, "--fails", "springs", "--at", "Vorlemick two", *FEW)
 CLAIMED = ("whatif", OVAL, "--claimed", "--at", "Vorlemick two", *FEW)
 TWO = ("compare", OVAL, "--variant", "two engines")
 #: What a JSON answer may give as a number with decimals: numbers a season and shares, never money.
-NUMBERS = {"mean", "error", "p10", "p50", "p90", "share", "failures", "found", "hit", "strikes", "results"}
+NUMBERS = {"mean", "error", "p10", "p50", "p90", "share", "failures", "found", "hit", "strikes", "results", "times"}
 
 
 @pytest.fixture(scope="module")
@@ -90,8 +91,8 @@ def numbers(value: Any, key: str = "") -> Iterator[str]:
 @pytest.mark.parametrize(
     ("words", "keys"),
     [
-        (("outlook", OVAL, *FEW), {"scenario", "invented", "outlook", "bills", "inputs"}),
-        ((*TWO, *FEW), {"scenario", "invented", "comparison", "per_race", "path", "break_even"}),
+        (("outlook", OVAL, *FEW), {"scenario", "invented", "outlook", "bills", "inputs", "story"}),
+        ((*TWO, *FEW), {"scenario", "invented", "comparison", "path", "break_even"}),
         (FAILS, {"scenario", "invented", "struck", "bills", "affordable"}),
         (("whatif", KART, "--sum", "2000", *FEW), {"scenario", "invented", "struck", "bills", "affordable"}),
     ],
@@ -113,7 +114,9 @@ def test_the_outlook_in_json_is_the_outlook_in_python() -> None:
     assert found["outlook"]["cash"]["mean"] == str(outlook.cash.mean)
     assert found["outlook"]["cash"]["p90"] == str(outlook.cash.p90)
     assert set(found["outlook"]) == {*Outlook.__dataclass_fields__, "interrupted"}
-    assert [bill["total"] for bill in found["bills"]] == [str(bill.total) for bill in case_bills(here)]
+    bills = sorted(str(bill.total) for bill in case_bills(here))
+    assert sorted(case["bill"]["total"] for case in found["bills"]) == bills
+    assert found["story"]["number"] == story_at(draw(here, 30, 7), 0.9).number
 
 
 def test_a_seed_gives_the_same_page_again_and_another_seed_another() -> None:

@@ -109,7 +109,7 @@ def test_7_one_engine_or_two() -> None:
 
 def test_9_dear_springs_cost_per_night_and_the_life_at_which_they_break_even() -> None:
     found = answer(9)
-    assert [float(side["mean"]) > 0 for side in found["per_race"]] == [True, True]
+    assert [float(side["per_race"]["mean"]) > 0 for side in found["comparison"]["sides"]] == [True, True]
     line = int(found["path"].split("/")[2])
     with Path("catalogs/oval-v8/lives.csv").open(encoding="utf-8") as file:
         parts = [row["part"] for row in csv.DictReader(file)]

@@ -47,7 +47,7 @@ DEARER = pair("1234", "1100", "1368")
 
 def side(name: str) -> Side:
     amounts = spread("900", "1000", "1100")
-    return Side(name, amounts, amounts, amounts, COUNT, COUNT, COUNT, Chance(0.5, 0.02))
+    return Side(name, amounts, amounts, amounts, COUNT, COUNT, COUNT, Chance(0.5, 0.02), amounts)
 
 
 def comparison(cash: Paired = DEARER, net: Paired = DEARER) -> Comparison:
@@ -61,8 +61,7 @@ def words(page: Page) -> str:
 
 
 def page_of(found: Comparison, crossing: BreakEven | None = None) -> Page:
-    races = [spread("10.00", "11.00", "12.00")] * len(found.sides)
-    return compare_page(found, races, crossing, "services/clutch/price", "Demo", True)
+    return compare_page(found, crossing, "services/clutch/price", "Demo", True)
 
 
 # Sentences

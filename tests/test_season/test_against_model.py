@@ -76,10 +76,11 @@ STRESS: dict[str, Any] = {
     "gasket,laps,500,50 %,,,1.5,,,,\nplug,starts,22,10 %,,,2,0.4,,,\npump,days,90,15 %,,,1.6,0.3,,,\n"
     "pump,hours,6,15 %,,,1.6,0.3,,,\ndisc,starts,40,10 %,,,2,,,,\ncoil,laps,600,15 %,,,1.2,,,,\n",
     "positions": "slot,level,carrier,renewal,factor,stops,renew_as,renew_with\nblock,full,engine,,,yes,set,\n"
-    "pistons,full,engine,,,yes,set,rings\nrings,top,engine,,0.9,no,set,\ncam,top,engine,run to failure,,yes,set,lifters\n"
-    "lifters,top,engine,,1.5,yes,piece,\nsprings,quick,engine,,,yes,piece,\nbolts,full,engine,,,yes,set,\n"
-    "damper,top,engine,,,yes,set,\ngaskets,quick,engine,,,no,set,\nplugs,quick,engine,,,no,set,\n"
-    "pump,side,car,,,yes,set,\nclutch,deep,car,,,no,set,\ncoil,side,car,run to failure,,yes,set,\n",
+    "pistons,full,engine,,,yes,set,rings\nrings,top,engine,,0.9,no,set,\n"
+    "cam,top,engine,run to failure,,yes,set,lifters\nlifters,top,engine,,1.5,yes,piece,\n"
+    "springs,quick,engine,,,yes,piece,\nbolts,full,engine,,,yes,set,\ndamper,top,engine,,,yes,set,\n"
+    "gaskets,quick,engine,,,no,set,\nplugs,quick,engine,,,no,set,\npump,side,car,,,yes,set,\n"
+    "clutch,deep,car,,,no,set,\ncoil,side,car,run to failure,,yes,set,\n",
     "services": "service,price,every,measure,used,hours,carrier,whole\nfuel,5.2,1,fuel [gal],0,0,engine,no\n"
     "tape,1.25,7,laps,0,0,car,no\noil,41,2,events,1,1,engine,yes\nfilter,12.5,130,laps,20,2,engine,yes\n"
     "tyres,220,2,events,0,0.5,car,yes\n",

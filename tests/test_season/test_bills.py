@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import astuple
+from dataclasses import astuple, replace
 from decimal import Decimal
 from typing import Any
 
 import numpy as np
 import pytest
 
-from costplan.season import Season
+from costplan.problems import Place
+from costplan.rules.book import Book, Charge, Clause
+from costplan.scenario import read_scenario
+from costplan.season import Season, compile_season
 from costplan.season.bills import CaseBill, case_bills, expected_bill
 
 SeasonOf = Callable[..., Season]
@@ -163,6 +166,17 @@ def test_a_bill_leaves_the_season_as_it_was(season_of: SeasonOf) -> None:
     assert case_bills(found) == case_bills(found)
     for name, value in before.items():
         assert np.array_equal(value, getattr(found.start, name)), name
+
+
+def test_what_the_book_charges_for_an_opening_is_work(season_of: SeasonOf) -> None:
+    scenario, problems = read_scenario(season(season_of, "springs,dropped,1,block,,,,,,").files.folder)
+    assert scenario is not None, problems
+    clause = Clause("Lantern Cup", "F1", "an opening is sealed for a fee", Place("rules-cup.toml", 7))
+    book = Book(charges=(Charge(clause, Decimal("37.50"), "USD", "opening", "full"),))
+    found, problems = compile_season(replace(scenario.sources, book=book))
+    assert found is not None, problems
+    (only,) = case_bills(found)
+    assert (only.parts, only.work) == (Decimal(1130), Decimal("277.50"))
 
 
 def test_without_cases_there_is_no_bill(season_of: SeasonOf) -> None:

@@ -85,7 +85,11 @@ def test_causes_add_up_to_the_difference(season_of: SeasonOf) -> None:
     assert sum(one.mean for one in found.causes) == approx(found.cash.mean, abs=Decimal("0.005") * len(found.causes))
     sizes = [abs(one.mean) for one in found.causes]
     assert sizes == sorted(sizes, reverse=True)
-    cash = draw(changed, 300, 2).cash - draw(plain, 300, 2).cash
+    one, other = draw(plain, 300, 2), draw(changed, 300, 2)
+    cash, net = other.cash - one.cash, net_of(other) - net_of(one)
+    assert float(found.net.mean) == approx(net.mean() / 100, abs=0.005)
+    assert float(found.wear.mean) == approx((other.wear - one.wear).mean() / 100, abs=0.005)
+    assert abs(found.net.mean - found.cash.mean) > 1
     assert float(found.cash.mean) == approx(cash.mean() / 100, abs=0.005)
     assert found.cash.cheaper.share == (cash < 0).mean()
 
@@ -164,6 +168,10 @@ def test_a_step_is_found_and_told_as_not_steady() -> None:
 def test_a_curve_breaks_even_where_it_is_zero() -> None:
     found = break_even(lambda value: paired(np.array([value**3 - 27_000.0] * 2), "USD"), 0, 100)
     assert found.value == approx(30, abs=0.3)
+    assert found.value == min(found.tried, key=lambda one: abs(one.net.mean)).value
+    # From the other side, where the last value below zero is the farther one.
+    found = break_even(lambda value: paired(np.array([27_000.0 - value**3] * 2), "USD"), 0, 100)
+    assert found.value == min(found.tried, key=lambda one: abs(one.net.mean)).value
 
 
 def test_steps_go_by_one_by_one() -> None:
@@ -221,6 +229,15 @@ def test_each_input_moves_the_cost_its_own_way(season_of: SeasonOf) -> None:
     assert found["purses"].lower > 0 > found["purses"].higher
     swings = [effect.swing for effect in listed]
     assert swings == sorted(swings, reverse=True)
+
+
+def test_the_life_of_what_is_run_to_failure_moves_when_it_fails(season_of: SeasonOf) -> None:
+    positions = "slot,level,renewal\nsprings,quick,run to failure\nrings,full,\n"
+    springs = effects(input_effects(engine(season_of, positions=positions, damage="slot,case,chance\n"), 3000))[
+        "life of springs"
+    ]
+    assert springs.lower > 0 > springs.higher
+    assert springs.lower > 4 * springs.lower_error
 
 
 def test_prices_that_move_by_a_fifth_move_what_they_pay_for_by_a_fifth(season_of: SeasonOf) -> None:

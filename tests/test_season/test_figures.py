@@ -174,11 +174,21 @@ def test_what_is_certain_has_no_spread(certain: Outlook) -> None:
     assert certain.cash == flat("324.00")
     # The plan runs two, and opens again before three, 40 + 50 > 70. Three purses, no stones.
     assert certain.planned_cash == Decimal("295.00")
+    # Its wear: 245 of events and insurance, springs 140 of 200 laps 56.00, quick paid twice and 17.86 owed for 50 laps.
+    assert certain.planned_wear == Decimal("368.86")
     # In wear: springs 100 of 200 laps, 40.00; labour 25.00 for each 70 laps: 50 and 50, 17.86 twice, and 7.14 unused
     # at the opening (25.00 paid, 17.86 owed). 310 - 80 + 55 + 14 + 40 + 25 + 17.86.
     assert certain.wear == flat("381.86")
     # On hand at the end: springs 40.00, less 17.86 owed.
     assert certain.net == flat("301.86")
+
+
+def test_an_engine_that_is_bought_is_planned_cash_and_no_planned_wear(season_of: SeasonOf, certain: Outlook) -> None:
+    scenario = CERTAIN["scenario"] + '[[engine]]\nname = "engine"\nprice = 500\n'
+    bought = outlook_of(draw(season_of(**{**CERTAIN, "scenario": scenario}), 5))
+    assert bought.planned_cash == certain.planned_cash + 500
+    assert bought.planned_wear == certain.planned_wear
+    assert (bought.cash.mean, bought.wear.mean) == (certain.cash.mean + 500, certain.wear.mean)
 
 
 def test_cash_by_what_was_run(certain: Outlook) -> None:
@@ -331,6 +341,14 @@ def test_dnfs_retirements_and_results(chances: Draws) -> None:
     assert outlook.retirements.share == approx(fails / starts, abs=4 * outlook.retirements.error)
     assert outlook.results_lost.mean == approx(fails + 0.75 * BY_ONE, abs=4 * outlook.results_lost.error)
     assert outlook.results == 2
+
+
+def test_retirements_are_a_share_of_the_races_begun(season_of: SeasonOf) -> None:
+    stops = {"damage": "slot,case,chance,stops\nstone,hit,1,yes\n"}
+    outlook = outlook_of(draw(season_of(**{**CERTAIN, **stops}), 5))
+    # Stones stop both races that rain does not take; the practice is no start.
+    assert (outlook.retirements.share, outlook.dnfs.mean) == (1, 2)
+    assert outlook.results_lost.mean == 3  # one counts twice
 
 
 def test_shares_of_the_variance_by_hand(chances: Draws) -> None:

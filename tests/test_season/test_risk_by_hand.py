@@ -18,7 +18,7 @@ import pytest
 
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import draw, drawn_season
+from costplan.season.drawing import draw, drawn_season, fixed_costs
 from costplan.season.ledger import Ledger, Row, write_ledger
 from costplan.season.machine.draws import CASE, CHECK, HAZARD, named, uniform
 
@@ -94,6 +94,7 @@ def played(
     problem = as_drawn(found, 1)._replace(fails_at=ages(found, fails, engine), **changes)
     machine.play(problem, state)
     ledger = write_ledger(found, state)
+    assert int(state.tally_event.sum()) + fixed_costs(found, problem).total == ledger.total("cash") * 100
     for one in ledger.accounts:
         assert one.opening + one.paid - one.used - one.unused == one.closing
     return state, ledger
@@ -411,6 +412,17 @@ def test_a_hazard_strikes_where_its_draw_says_and_begins_anew_after_the_run(seas
                 left -= laps
         assert cases_of(state) == expected
         assert state.trace_age[2, 0, 0] == pytest.approx(sum(reached))
+
+
+@pytest.mark.parametrize(("laps", "expected"), [(99.0, [(1, 0, 0, -1), (2, 0, 4, -1)]), (101.0, [(1, 0, 0, -1)])])
+def test_a_hazard_comes_nearer_by_what_was_run_of_a_run_that_was_stopped(
+    season_of: SeasonOf, laps: float, expected: list[tuple[int, ...]]
+) -> None:
+    found = hazard(season_of, "stone,engine,0.5,laps,")
+    u = uniform(1, HAZARD, 0, *named("engine", "stone"), 0)
+    # 30 laps, 20 of the 40 of run two, which springs stop, and 50: 100 laps in all.
+    state, _ = played(found, {"springs": [50, np.inf]}, hazard_mean=np.array([laps / -np.log(u)]))
+    assert cases_of(state) == expected
 
 
 def test_a_hazard_per_event_strikes_in_its_last_run_and_at_every_event(season_of: SeasonOf) -> None:

@@ -79,7 +79,7 @@ def look_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> 
 
     It may age less, where its carrier does not run or is stopped, but not more: until then there is nothing to look at.
     """
-    runs, ladder, level = problem.day.shape[0], problem.ladder[p], problem.level[p]
+    runs, ladder, level = int(problem.day.shape[0]), problem.ladder[p], problem.level[p]
     low, high = g + 1, runs
     if not may_be_used_up(problem, state, carrier, p, g, runs):
         return runs
@@ -108,7 +108,7 @@ def may_be_used_up(problem: Problem, state: State, carrier: int, p: int, g: int,
 
 def fails_again(problem: Problem, state: State, carrier: int, p: int, g: int) -> int:
     """The first later run in which a position may fail, aged by every run till then; the season's end if none."""
-    low, high = g + 1, problem.day.shape[0]
+    low, high = g + 1, int(problem.day.shape[0])
     if not may_fail(problem, state, carrier, p, g, high - 1):
         return high
     while low < high:

@@ -20,7 +20,7 @@ class CaseBill:
     """A case of a failure of a position or hazard: its share of those failures and what putting it right costs.
 
     `case` is '' for the failures that take nothing along. `breaks` names the slots broken, what fails among them;
-    `level` the highest level needed. Paid for the parts, for the level's labour and supplies, for the case's own
+    `level` the dearest level needed. Paid for the parts, for the level's labour and supplies, for the case's own
     operations and costs; `paid` is what an engine that is gone brings.
     """
 
@@ -76,7 +76,7 @@ def _bill(season: Season, failed: int, name: str, case: Damage | None, share: fl
 
 
 def _amounts(season: Season, failed: int, case: Damage | None) -> tuple[list[int], tuple[int, int, int, int], str]:
-    """What breaks; parts, work, other costs and what is paid (negative), in minor units; the highest level needed."""
+    """What breaks; parts, work, other costs and what is paid (negative), in minor units; the dearest level needed."""
     problem, state = season.problem, machine.untraced(season.start)
     broken = _broken(season, failed, case)
     for p in broken:
@@ -89,7 +89,8 @@ def _amounts(season: Season, failed: int, case: Damage | None) -> tuple[list[int
     openings = state.openings[: state.n_openings[0]].tolist()
     work = sum(int(problem.cost[t, k] + problem.fee[t, k, len(season.runs)]) for _, _, t, k in openings)
     parts = int(state.tally_line.sum()) - before - work
-    level = max(((k, season.ladders[t][k].level) for _, _, t, k in openings), default=(0, ""))[1]
+    dearest = max(openings, key=lambda row: int(problem.cost[row[2], row[3]]), default=None)
+    level = season.ladders[dearest[2]][dearest[3]].level if dearest else ""
     return broken, (parts, work, case.cost if case else 0, -case.paid if case else 0), level
 
 

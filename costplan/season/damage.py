@@ -18,18 +18,23 @@ from costplan.season.records import CAR, Case, Hazard
 
 
 def cases_of(sources: Sources, spots: Sequence[Spot]) -> tuple[tuple[Damage, ...], ...]:
-    """The cases of each position and behind them of each hazard, in the order of their rows.
+    """The cases of each position and behind them of each hazard, by name, so that the order of rows decides nothing.
 
     Alternates of a slot share its cases. Of a slot that is in no position now, nothing is asked.
     """
     lists = []
     for spot in spots:
-        rows = [row for row in sources.files.cases if row.slot == spot.base]
+        rows = _rows_of(spot.base, sources)
         lists.append(tuple(_damage(row, spot.slot, sources, spots, stops=spot.stops) for row in rows))
     for hazard in sources.files.hazards:
-        rows = [row for row in sources.files.cases if row.slot == hazard.hazard]
+        rows = _rows_of(hazard.hazard, sources)
         lists.append(tuple(_damage(row, hazard.hazard, sources, spots, stops=False) for row in rows))
     return tuple(lists)
+
+
+def _rows_of(name: str, sources: Sources) -> list[Case]:
+    """The cases of a slot or a hazard, by their names."""
+    return sorted((row for row in sources.files.cases if row.slot == name), key=lambda row: row.case)
 
 
 def _damage(row: Case, of: str, sources: Sources, spots: Sequence[Spot], *, stops: bool) -> Damage:

@@ -17,7 +17,17 @@ from costplan.season import machine
 from costplan.season.bills import CaseBill, case_bills
 from costplan.season.calendar import gap_before
 from costplan.season.drawing import Draws, fixed_costs
-from costplan.season.figures import Chance, Count, Spread, chance_of, count_of, error_of, spread_of, spread_per
+from costplan.season.figures import (
+    Chance,
+    Count,
+    Spread,
+    chance_of,
+    count_of,
+    error_of,
+    percentile,
+    spread_of,
+    spread_per,
+)
 from costplan.season.names import Season
 from costplan.season.plan import play_plan
 
@@ -329,7 +339,7 @@ def _levels(draws: Draws, planned: machine.State) -> tuple[LevelOutlook, ...]:
 
 def _level(draws: Draws, at: machine.Ints, name: tuple[str, str, int], planned: int) -> LevelOutlook:
     done = np.sort(at[at >= 0])
-    p10, p50, p90 = (_before(draws.season, int(done[int(share * len(done))])) if len(done) else "" for share in _SHARES)
+    p10, p50, p90 = (_before(draws.season, int(percentile(done, share)[0])) if len(done) else "" for share in _SHARES)
     moves = ((at >= 0) & (at < planned), at > planned, at < 0)
     earlier, later, never = (chance_of(int(move.sum()), len(at)) for move in moves)
     return LevelOutlook(*name, _before(draws.season, planned), p10, p50, p90, earlier, later, never)

@@ -14,7 +14,6 @@ import json
 import multiprocessing
 import os
 import platform
-import resource
 import subprocess
 import sys
 import tempfile
@@ -27,7 +26,8 @@ from time import perf_counter
 import numpy as np
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT))
+if str(ROOT) not in sys.path:
+    sys.path.append(str(ROOT))
 
 from costplan.scenario import read_scenario  # noqa: E402 - the model stands beside the package, found by the line above
 from costplan.season import Season  # noqa: E402
@@ -203,6 +203,8 @@ def apart(folder: Path, seasons: int, cache: Path | None = None) -> tuple[float,
 
 
 def draw_alone(folder: Path, seasons: int) -> None:
+    import resource  # not everywhere
+
     season = season_in(folder)
     start = perf_counter()
     draw(season, seasons, workers=WORKERS)
@@ -228,7 +230,8 @@ def side_by_side(folder: Path, share: float) -> None:
         speed, cash = machine_speed(season, counted(MACHINE_SEASONS, share))
         say(f"  compiled machine, {WORKERS} threads      {speed:12,.1f} seasons/s   mean cash {cash / 100:12,.2f}")
         met = "met" if speed / one >= TARGET else "MISSED"
-        say(f"  {speed / one:,.0f} times one process, {speed / two:,.0f} times two; target {TARGET:g} times one: {met}")
+        verdict = f"; target {TARGET:g} times one: {met}" if share >= 1 else ""
+        say(f"  {speed / one:,.0f} times one process, {speed / two:,.0f} times two{verdict}")
         say()
 
 
@@ -286,8 +289,8 @@ def timed(work: Callable[[], object], runs: int = 3) -> list[float]:
 
 def main() -> None:
     share = float(sys.argv[1]) if len(sys.argv) > 1 else 1.0
-    load = os.getloadavg()[0]
-    say(f"Python {platform.python_version()}, {platform.machine()}, {os.cpu_count()} cores, load {load:.1f}")
+    load = f", load {os.getloadavg()[0]:.1f}" if hasattr(os, "getloadavg") else ""
+    say(f"Python {platform.python_version()}, {platform.machine()}, {os.cpu_count()} cores{load}")
     say()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

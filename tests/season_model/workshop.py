@@ -330,12 +330,9 @@ class Job:
         pay("fee", level.fees[self.g])
         self.shop.bonds.count_pieces(self.pieces(renewals), self.g)
         ways = {name: self.way(self.carrier.sets[name]) for name in sorted(renewals)}
-        items = self._items(renewals, ways)
+        items = self._items(ways)
         self._buy_kits(renewals, ways, items, buy)
-        if self.g < len(self.shop.work.runs):
-            for found in self.reached():
-                if ways.get(found.position.name) != SET:
-                    found.count_opening()
+        self._count_opening(ways)
         for name, way in ways.items():
             self._renew(name, way, items[name], renewals[name], buy)
         for k in range(self.k + 1):
@@ -343,17 +340,24 @@ class Job:
             self.carrier.overdue.discard((self.ladder, k))
         self.shop.bonds.count_opening(self.ladder, self.k, self.carrier.name, self.g)
 
-    def _items(self, renewals: Renewals, ways: dict[str, str]) -> dict[str, str]:
+    def _count_opening(self, ways: dict[str, str]) -> None:
+        """What stays in is an opening older; after the last run only what is worked on or mended."""
+        for found in self.reached():
+            way = ways.get(found.position.name)
+            if way != SET and (way is not None or self.g < len(self.shop.work.runs)):
+                found.count_opening()
+
+    def _items(self, ways: dict[str, str]) -> dict[str, str]:
         """The item that goes into each position: as before, or what goes with the steps of what is renewed too.
 
         Used sets are chosen on the way.
         """
         items: dict[str, str] = {}
         for name in ways:
-            self._choose(name, renewals, ways, items)
+            self._choose(name, ways, items)
         return items
 
-    def _choose(self, name: str, renewals: Renewals, ways: dict[str, str], items: dict[str, str]) -> None:
+    def _choose(self, name: str, ways: dict[str, str], items: dict[str, str]) -> None:
         if name in items:
             return
         found = self.carrier.sets[name]
@@ -363,7 +367,7 @@ class Job:
         item: str | None = None
         for leader in (self.carrier.sets[other] for other in found.position.led_by if other in ways):
             if leader is not found:
-                self._choose(leader.position.name, renewals, ways, items)
+                self._choose(leader.position.name, ways, items)
                 item = leader.position.item_after(self._done_after(leader, ways), name) or found.position.item
         items[name] = item or found.item
         taken = [one for one in self.chosen.values() if one is not None]

@@ -144,9 +144,9 @@ ALTERNATES: dict[str, Any] = {
 
 
 def test_of_alternates_the_one_that_usually_runs_is_on_the_bill(season_of: SeasonOf) -> None:
-    hit, lost = case_bills(
-        season(season_of, "springs,fire,0.5,carburetor,,,,,,", "springs,burnt,0.5,,,,,scrapped,,", **ALTERNATES)
-    )
+    cases = ("springs,fire,0.5,carburetor,,,,,,", "springs,burnt,0.5,,,,,scrapped,,")
+    found = {one.case: one for one in case_bills(season(season_of, *cases, **ALTERNATES))}
+    hit, lost = found["fire"], found["burnt"]
     assert (hit.breaks, hit.parts) == (("springs", "carburetor"), Decimal(380))
     assert (lost.breaks, lost.parts) == (("springs", "carburetor", "carburetor/soft"), Decimal(680))
 

@@ -240,10 +240,11 @@ def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> b
         wanted = True
     elif fits(problem, state, carrier, ladder, level, g):
         wanted = used_up_by(problem, state, carrier, p, g, problem.next_fit[ladder, level, g])
+        if not wanted:
+            state.look_from[carrier, p] = look_again(problem, state, carrier, p, g)
     else:
         wanted = passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
     if not wanted:
-        state.look_from[carrier, p] = look_again(problem, state, carrier, p, g)
         return False
     if is_barred(problem, state, carrier, ladder, level, g):
         return False

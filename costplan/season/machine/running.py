@@ -37,12 +37,12 @@ def first_failure(problem: Problem, state: State, g: int, engine: int) -> tuple[
         carrier = carrier_of(problem, state, positions + h, engine)
         use, left = problem.hazard_use[g, h], state.hazard_left[carrier, h]
         if use > 0 and left <= use and (failed < 0 or left / use < fraction):
-            failed, on, fraction = positions + h, carrier, max(0.0, left / use)
-    return failed, on, fraction
+            failed, on, fraction = positions + h, carrier, left / use
+    return failed, on, max(0.0, fraction)
 
 
 def first_position(problem: Problem, state: State, g: int, engine: int) -> tuple[int, int, float]:
-    """The position whose life ends first in a run. What is past its end, since it ran on, fails at once."""
+    """The position whose life ends first in a run; before it began, at a share below 0, where it ran on past its end."""
     failed, on, fraction = -1, -1, 1.0
     for p in range(problem.level.shape[0]):
         carrier = carrier_of(problem, state, p, engine)
@@ -53,7 +53,7 @@ def first_position(problem: Problem, state: State, g: int, engine: int) -> tuple
             step = problem.duty[g + 1, j] - problem.duty[g, j]
             left = state.fails_at[carrier, j] - state.age[carrier, j]
             if step > 0 and left <= step and (failed < 0 or left / step < fraction):
-                failed, on, fraction = p, carrier, max(0.0, left / step)
+                failed, on, fraction = p, carrier, left / step
     return failed, on, fraction
 
 

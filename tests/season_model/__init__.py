@@ -6,11 +6,11 @@ to be read: names instead of numbers, one process for the calendar and one for e
 It was written without the machine's source. Where the first comparison showed the description to be silent, it took
 over what the machine does, so that there the two agree by arrangement and prove nothing:
 
-- a kit is bought for the strongest cause of its opening, its price shared out with packs' prices rounded up;
+- a kit is bought for the strongest cause of what takes any of it, its price shared out with packs' prices rounded up;
 - a set from the shelf costs its share of what old and new pieces cost together, rounded down;
 - an opening judges all that it reaches by looking ahead, also where its level does not fit the gap;
 - what would go along with another is looked at too, and keeps a cause of its own;
-- one piece mends a broken set also where the level would renew the whole;
+- no piece is mended of a set that the level renews, or that is due at the opening;
 - after the last run an opening runs nothing in, and only what is worked on or mended counts it;
 - another engine is charged for also in a run that rain then stops, and stays the event's engine;
 - a limit in days keeps an engine back by its age on the day of the run;

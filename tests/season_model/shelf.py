@@ -85,14 +85,18 @@ class Shelf:
         made = self.work.items[item]
         return max(made.least[g], -(-short // made.pack)) if short else 0
 
-    def buy_kits(self, needed: dict[str, int], cause: str, g: int, pay: Pay) -> None:
-        """Buys the kit that saves most as long as one saves; what it holds goes on the shelf."""
+    def buy_kits(self, needed: dict[str, int], takes: list[tuple[str, str]], g: int, pay: Pay) -> None:
+        """Buys the kit that saves most as long as one saves; what it holds goes on the shelf.
+
+        `takes`: the causes and the items of what takes any, the strongest first; a kit has that of the first in it.
+        """
         while True:
             savings = [(self._saves(kit, needed, g), -n) for n, kit in enumerate(self.work.kits)]
             best, number = max(savings, default=(0, 0))
             if best <= 0:
                 return
-            self._buy_kit(self.work.kits[-number], cause, g, pay)
+            kit = self.work.kits[-number]
+            self._buy_kit(kit, next(cause for cause, item in takes if item in kit.contains), g, pay)
 
     def _saves(self, kit: Kit, needed: dict[str, int], g: int) -> int:
         saved = -kit.prices[g]

@@ -130,6 +130,7 @@ class Workshop:
             if name in levels[k].renews or found.due(g, job.horizon(found), self.work.slack, opened=1):
                 wanted[name] = "planned"
             if found.broken:
+                found.wrecked = found.wrecked or (found.position.as_piece and name in wanted)
                 wanted[name] = "damage" if found.damaged else "failure"
         wanted |= self._seen(job, wanted)
         must = job.rationed(wanted, {})
@@ -146,6 +147,8 @@ class Workshop:
             k = max(found.position.level for found in broken)
             job = Job(self, carrier, ladder, k, g)
             wanted: Renewals = {name: "planned" for name in self.work.ladders[ladder][k].renews if name in carrier.sets}
+            for found in broken:
+                found.wrecked = found.wrecked or (found.position.as_piece and found.position.name in wanted)
             wanted |= {found.position.name: "damage" if found.damaged else "failure" for found in broken}
             job.do(job.rationed(wanted, {}))
 
@@ -388,7 +391,8 @@ class Job:
                 count = 1 if way == PIECE else self.carrier.sets[name].position.pieces
                 needed[items[name]] = needed.get(items[name], 0) + count
         if needed:
-            self.shop.shelf.buy_kits(needed, min(renewals.values(), key=STRENGTH.index), self.g, pay)
+            takes = [(renewals[name], items[name]) for name, way in ways.items() if way != STEP]
+            self.shop.shelf.buy_kits(needed, sorted(takes, key=lambda one: STRENGTH.index(one[0])), self.g, pay)
 
     def _renew(self, name: str, way: str, item: str, cause: str, pay: Pay) -> None:
         found, shelf = self.carrier.sets[name], self.shop.shelf

@@ -748,3 +748,67 @@ def test_the_ledger_of_a_drawn_season_is_that_of_its_number(season_of: SeasonOf)
     totals = [write_ledger(found, drawn_season(found, number, 4)).total("cash") * 100 for number in range(20)]
     assert totals == draws.cash.tolist()
     assert len(set(totals)) > 3
+
+
+# --- one piece, or the whole set
+
+VALVES = (
+    "slot,level,carrier,stops,renew_as\nsprings,quick,engine,no,set\nvalves,quick,engine,no,piece\n"
+    "block,full,engine,no,set\npump,side,car,no,set\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("lives", "levels", "pieces"),
+    [
+        ("valve,laps,200,", "", 1),  # neither due nor at a limit: one valve
+        ("valve,laps,200,60", "", 4),  # 30 laps on, 40 to come: a limit of 60 would be passed
+        ("valve,laps,60,", "", 4),  # renewed at 60
+        ("valve,laps,200,", "valves", 4),  # the level renews them every time
+    ],
+)
+def test_no_piece_is_mended_of_a_set_that_would_be_renewed_anyway(
+    season_of: SeasonOf, lives: str, levels: str, pieces: int
+) -> None:
+    """A valve fails in the first run; mended alone, the others would run past what the set must not pass."""
+    found = season(
+        season_of,
+        lives=f"part,measure,replace_at,limit\n{lives}\nspring,laps,900,\nblock,laps,900,\npump,laps,900,\n",
+        positions=VALVES,
+        levels="level,rank,carrier,hours,labour,renews\n"
+        f"quick,1,engine,8,25,{levels}\nfull,2,engine,100,200,\nside,1,car,2,12,\n",
+    )
+    state, _ = played(found, {"valves": [25]})
+    renewed = [(row[0], row[4]) for row in state.renewals[: state.n_renewals[0]].tolist() if row[2] == 1]
+    assert renewed[0] == (1, pieces)
+
+
+def test_after_the_season_too_the_whole_set_is_renewed_where_its_level_always_renews_it(season_of: SeasonOf) -> None:
+    levels = (
+        "level,rank,carrier,hours,labour,renews\nquick,1,engine,8,25,valves\nfull,2,engine,100,200,\nside,1,car,2,12,\n"
+    )
+    found = season(season_of, positions=VALVES, levels=levels)
+    state, _ = played(found, {"valves": [100]})  # in the last run
+    assert [(row[0], row[4]) for row in state.renewals[: state.n_renewals[0]].tolist()] == [(3, 4)]
+
+
+def test_a_kit_has_the_cause_of_what_takes_it(season_of: SeasonOf) -> None:
+    """Valves fail, springs are due: the kit of springs is bought as planned, though a failure opened the engine."""
+    catalog = {
+        "kits": "kit,name,supplier,price,price_date\nSP,spring box,us,70,2027-01-01\n",
+        "kit_contains": "kit,part,pieces\nSP,spring,2\n",
+    }
+    found = season(
+        season_of,
+        catalog=catalog,
+        positions=VALVES,
+        lives="part,measure,replace_at\nspring,laps,65\nvalve,laps,200\nblock,laps,200\npump,laps,200\n",
+    )
+    state, ledger = played(found, {"valves": [25]})
+    ((g, *_, cause, count),) = state.kits[: state.n_kits[0]].tolist()
+    assert (g, machine.CAUSES[cause], count) == (1, "planned", 1)
+    assert [line for line in cash(ledger) if line[0] == "two"] == table("""
+        two  quick   labour   25.00
+        two          planned  70.00
+        two  valves  failure  10.00
+    """)

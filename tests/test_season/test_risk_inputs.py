@@ -239,7 +239,7 @@ def test_a_case_costs_its_operations_once_and_what_else_it_costs(season_of: Seas
 def test_a_case_stops_as_it_says_else_as_its_position_does(season_of: SeasonOf) -> None:
     damage = DAMAGE + "pump,leak,0.5,,,,,,,,\npump,burst,0.5,,,,,,,yes,\n"
     problem = season(season_of, hazards=HAZARDS, damage=damage, catalog=OPERATIONS).problem
-    assert problem.case_stops.tolist() == [True, False, True, False, False, True, False, True, False]
+    assert problem.case_stops.tolist() == [True, False, True, False, True, False, False, True, False]
 
 
 def test_operations_are_in_the_scenarios_currency(season_of: SeasonOf) -> None:
@@ -288,8 +288,8 @@ def test_the_simple_form_has_hazards_and_rain_too(season_of: SeasonOf) -> None:
     problem = found.problem
     assert problem.rain.tolist() == [0.5, 0]
     assert problem.case_from.tolist() == [0, 0, 0, 1, 3]
-    assert problem.case_hits.tolist() == [[True, False], [False, True], [False, False]]
-    assert problem.case_cost.tolist() == [0, 4500, 2000]
+    assert problem.case_hits.tolist() == [[True, False], [False, False], [False, True]]  # bumper before rim
+    assert problem.case_cost.tolist() == [0, 2000, 4500]
     assert problem.hazard_use.tolist() == [[1, 30], [1, 40]]
     assert problem.scale.tolist() == [math.inf, math.inf]
     assert as_drawn(found, 1).due_at.tolist() == [100, 50]

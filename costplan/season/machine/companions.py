@@ -196,12 +196,3 @@ def copy_into(room: Ints, causes: Ints) -> None:
     """Copies without asking for memory."""
     for p in range(causes.shape[0]):
         room[p] = causes[p]
-
-
-def most_urgent(causes: Ints) -> int:
-    """The strongest cause of an opening."""
-    for cause in BY_STRENGTH:
-        for p in range(causes.shape[0]):
-            if causes[p] == cause:
-                return cause
-    return EARLY

@@ -66,18 +66,27 @@ def run_in(problem: Problem, state: State, carrier: int, p: int, ladder: int, le
 
 
 def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest: int, g: int) -> int:
-    """Why a position within reach is renewed at an opening; -1 if it is not."""
+    """Why a position within reach is renewed at an opening; -1 if it is not.
+
+    Of a set that would be renewed anyway, no piece is mended.
+    """
+    anyway = renewed_anyway(problem, state, carrier, p, highest, g)
     if state.broken[carrier, p]:
+        state.wrecked[carrier, p] = state.wrecked[carrier, p] or (anyway and problem.as_piece[p])
         return cause_of_breaking(state, carrier, p)
-    if problem.renews[problem.ladder[p], highest, p]:
-        return PLANNED
-    ahead = problem.next_fit[problem.ladder[p], problem.level[p], g]
-    quiet = g < state.look_from[carrier, p] and not problem.opens[p]
-    if not quiet and (
-        due(problem, state, carrier, p, g, ahead, 1.0) or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
-    ):
+    if anyway:
         return PLANNED
     return FOUND if sees(problem, state, carrier, p, highest) else -1
+
+
+def renewed_anyway(problem: Problem, state: State, carrier: int, p: int, highest: int, g: int) -> bool:
+    """Whether the level always renews a position, or it is due or would pass a limit before the next gap that fits."""
+    if problem.renews[problem.ladder[p], highest, p]:
+        return True
+    if g < state.look_from[carrier, p] and not problem.opens[p]:
+        return False
+    ahead = problem.next_fit[problem.ladder[p], problem.level[p], g]
+    return due(problem, state, carrier, p, g, ahead, 1.0) or passes_limit(problem, state, carrier, p, g, ahead, 1.0)
 
 
 def cause_of_breaking(state: State, carrier: int, p: int) -> int:

@@ -122,6 +122,8 @@ def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
 
 def cause_to_put_right(problem: Problem, state: State, carrier: int, p: int, highest: int) -> int:
     """Why a position is renewed after the last run; -1 if it is not."""
+    renews = problem.renews[problem.ladder[p], highest, p]
     if state.broken[carrier, p]:
+        state.wrecked[carrier, p] = state.wrecked[carrier, p] or (renews and problem.as_piece[p])
         return cause_of_breaking(state, carrier, p)
-    return PLANNED if problem.renews[problem.ladder[p], highest, p] else -1
+    return PLANNED if renews else -1

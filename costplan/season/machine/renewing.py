@@ -7,7 +7,6 @@ import math
 from costplan.season.machine.book import note, step_bond
 from costplan.season.machine.companions import (
     mends_piece,
-    most_urgent,
     next_step,
     pieces_put_in,
     shelf_age,
@@ -16,7 +15,7 @@ from costplan.season.machine.companions import (
     used_set,
 )
 from costplan.season.machine.draws import LIFE, life_given, uniform
-from costplan.season.machine.records import DEPOSIT, INCOME, REFUND, REFUSED, Problem, State
+from costplan.season.machine.records import BY_STRENGTH, DEPOSIT, EARLY, INCOME, REFUND, REFUSED, Problem, State
 from costplan.season.machine.tally import exchange, level_line
 from costplan.season.machine.wear import item_after, left_of, worked_before
 
@@ -69,7 +68,6 @@ def count_needed(problem: Problem, state: State, carrier: int, g: int) -> None:
 def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> None:
     """Buys the kit that saves most against its parts in packs, again while one saves; its pieces go on the shelf."""
     start = state.n_kits[0]
-    cause = most_urgent(state.causes)
     while True:
         best, most = -1, 0
         for kit in range(problem.kit_price.shape[0]):
@@ -79,10 +77,23 @@ def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, level: i
         if best < 0:
             return
         shelve(problem, state, best, g)
+        cause = cause_of_kit(problem, state, carrier, best, g)
         note_kit(problem, state, carrier, ladder, best, cause, start, g)
         line = level_line(problem, ladder, level)
         exchange(problem, state, g, line, cause, problem.kit_price[best, g])
         exchange(problem, state, g, line, DEPOSIT, kit_deposit(problem, best))
+
+
+def cause_of_kit(problem: Problem, state: State, carrier: int, kit: int, g: int) -> int:
+    """The strongest cause of what takes any item of a kit."""
+    for cause in BY_STRENGTH:
+        for p in range(state.causes.shape[0]):
+            if state.causes[p] == cause and next_step(problem, state, carrier, p, cause, g) < 0:
+                mended = mends_piece(problem, state, carrier, p, cause)
+                item = state.item[carrier, p] if mended else state.fitting[p]
+                if problem.kit_pieces[kit, item] > 0:
+                    return cause
+    return EARLY
 
 
 def note_kit(

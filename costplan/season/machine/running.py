@@ -42,7 +42,7 @@ def first_failure(problem: Problem, state: State, g: int, engine: int) -> tuple[
 
 
 def first_position(problem: Problem, state: State, g: int, engine: int) -> tuple[int, int, float]:
-    """The position whose life ends first in a run; before it began, at a share below 0, where it ran on past its end."""
+    """The position whose life ends first in a run; at a share below 0 where it had ended, and ran on, before."""
     failed, on, fraction = -1, -1, 1.0
     for p in range(problem.level.shape[0]):
         carrier = carrier_of(problem, state, p, engine)

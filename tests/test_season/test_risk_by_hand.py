@@ -805,7 +805,7 @@ def test_a_kit_has_the_cause_of_what_takes_it(season_of: SeasonOf) -> None:
         lives="part,measure,replace_at\nspring,laps,65\nvalve,laps,200\nblock,laps,200\npump,laps,200\n",
     )
     state, ledger = played(found, {"valves": [25]})
-    ((g, *_, cause, count),) = state.kits[: state.n_kits[0]].tolist()
+    g, *_, cause, count = state.kits[0].tolist()
     assert (g, machine.CAUSES[cause], count) == (1, "planned", 1)
     assert [line for line in cash(ledger) if line[0] == "two"] == table("""
         two  quick   labour   25.00

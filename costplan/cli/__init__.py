@@ -5,7 +5,10 @@ Only typer is imported here; what a command needs it imports when it runs, so th
 
 from __future__ import annotations
 
+import os
 import signal
+import sys
+from typing import NoReturn
 
 import typer
 
@@ -52,4 +55,18 @@ def main() -> None:
     not with status 1, which would be an answer."""
     if hasattr(signal, "SIGPIPE"):
         signal.signal(signal.SIGPIPE, signal.SIG_DFL)
-    app()
+    try:
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
+    except OSError as error:
+        _give_up(error)
+
+
+def _give_up(error: OSError) -> NoReturn:
+    """An answer that cannot be written, as on a full disk: one line and status 2; nothing more is flushed."""
+    what = f"{error.filename}: " if error.filename else ""
+    sys.stderr.write(f"{what}cannot be read or written: {error.strerror}\n")
+    sys.stderr.flush()
+    os._exit(2)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from time import monotonic
@@ -45,7 +47,11 @@ class Bars:
     def compiling(self, joints: Iterable[str]) -> Iterable[str]:
         """The joints of the machine. What was compiled before is read in a blink, and nothing is said of it."""
         names = list(joints)
-        return self._shown(names, "Compiling", len(names), note=COMPILING)
+        with _held_back() as interrupts:
+            for name in self._shown(names, "Compiling", len(names), note=COMPILING):
+                yield name
+                if interrupts:
+                    raise KeyboardInterrupt
 
     def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
         """The blocks, as they come."""
@@ -102,6 +108,20 @@ class Bars:
         self._live = Progress(console=self.console, transient=True)
         self._live.add_task(escape(words), total=total)
         self._live.start()
+
+
+@contextmanager
+def _held_back() -> Iterator[list[int]]:
+    """Ctrl-C is noted and not raised: what compiles cannot be left half-way, and would swallow it."""
+    interrupts: list[int] = []
+    if threading.current_thread() is not threading.main_thread():
+        yield interrupts
+        return
+    before = signal.signal(signal.SIGINT, lambda number, _frame: interrupts.append(number))
+    try:
+        yield interrupts
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 @contextmanager

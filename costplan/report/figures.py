@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from costplan.report.tables import money, number, percent, whole
-from costplan.season.comparing import CountDifference
+from costplan.season.figures import CountDifference
 from costplan.season.figures import Chance, Count, Spread
 
 #: What +/- stands for wherever it is shown.

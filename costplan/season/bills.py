@@ -1,4 +1,7 @@
-"""What a failure costs to put right, by its case: parts, work and what it takes along, at season's last prices."""
+"""What a failure costs to put right, by its case: parts, work and what it takes along.
+
+All is bought new at the season's last prices: a spare on the shelf has been paid for too.
+"""
 
 from __future__ import annotations
 
@@ -78,6 +81,7 @@ def _bill(season: Season, failed: int, name: str, case: Damage | None, share: fl
 def _amounts(season: Season, failed: int, case: Damage | None) -> tuple[list[int], tuple[int, int, int, int], str]:
     """What breaks; parts, work, other costs and what is paid (negative), in minor units; the dearest level needed."""
     problem, state = season.problem, machine.untraced(season.start)
+    state.stock[:] = state.stock_value[:] = state.used_left[:] = 0
     broken = _broken(season, failed, case)
     for p in broken:
         state.broken[_carrier(season, p), p] = True

@@ -15,10 +15,12 @@ from costplan.season.drawing import QUIET, Draws, Watch, draw
 from costplan.season.figures import (
     Chance,
     Count,
+    CountDifference,
     Paired,
     Spread,
     chance_of,
     count_of,
+    difference_of,
     error_of,
     paired,
     spread_of,
@@ -49,14 +51,6 @@ class CauseDifference:
     cause: str
     mean: Decimal
     error: Decimal
-
-
-@dataclass(frozen=True, slots=True)
-class CountDifference:
-    """How much more of a number a season there is, with its standard error."""
-
-    mean: float
-    error: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +133,7 @@ def _difference(base: tuple[str, Draws], other: tuple[str, Draws], n: int) -> Di
         paired(b.wear[:n] - a.wear[:n], currency),
         paired(net_of(b)[:n] - net_of(a)[:n], currency),
         tuple(_causes(causes, currency)),
-        *(_counted(mine[:n] - theirs[:n]) for mine, theirs in counts),
+        *(difference_of(mine[:n] - theirs[:n]) for mine, theirs in counts),
     )
 
 
@@ -150,10 +144,6 @@ def _causes(differences: machine.Ints, currency: str) -> Iterator[CauseDifferenc
         if differences[:, c].any():
             mean, error = round(float(means[c])), round(error_of(differences[:, c]))
             yield CauseDifference(machine.CAUSES[c], from_minor(mean, currency), from_minor(error, currency))
-
-
-def _counted(difference: machine.Ints | machine.Floats) -> CountDifference:
-    return CountDifference(float(difference.mean()), error_of(difference))
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +184,9 @@ def break_even(
     """
     tried = [Tried(value, difference(value)) for value in (low, high)]
     left, right = tried
+    for end in tried:
+        if not end.net.mean:
+            return BreakEven(low, high, end.value, 0.0, True, tuple(tried))
     if (left.net.mean > 0) == (right.net.mean > 0):
         return BreakEven(low, high, None, 0.0, True, tuple(tried))
     for step in each(range(STEPS)):

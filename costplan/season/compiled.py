@@ -13,6 +13,7 @@ that source and of the layout of the tables. This module alone imports numba.
 
 from __future__ import annotations
 
+import atexit
 import ctypes
 import hashlib
 import importlib.util
@@ -20,8 +21,11 @@ import os
 import shutil
 import sys
 import tempfile
+import threading
 import time
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from types import FunctionType, ModuleType
 from typing import Any, NamedTuple, cast
@@ -176,11 +180,12 @@ def words(table: NamedTuple) -> Ints:
 
 
 def machine_for(tables: Mapping[str, NamedTuple], track: Track = iter) -> Machine:
-    """The machine for tables of a layout, made once in a process."""
+    """The machine for tables of a layout, made once in a process, by one thread."""
     key = tuple((name, kind.fields) for name, kind in layouts(tables).items())
-    if key not in _made:
-        _made[key] = Machine(tables, track)
-    return _made[key]
+    with _making:
+        if key not in _made:
+            _made[key] = Machine(tables, track)
+        return _made[key]
 
 
 class Machine:
@@ -192,7 +197,8 @@ class Machine:
         self._space, self._own = self._load()
         kept = (self.folder / DONE).exists()
         self._joints = [self._compile(name) for name in (JOINTS if kept else track(JOINTS))]
-        _write(self.folder / DONE, "")
+        with suppress(OSError):
+            _write(self.folder / DONE, "")
         self._play_block = ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * 5, *[ctypes.c_int64] * 2)(
             self._joints[-1].address
         )
@@ -204,7 +210,8 @@ class Machine:
 
     def _load(self) -> tuple[dict[str, Any], dict[str, FunctionType]]:
         """The modules of the machine in one namespace, and their functions by name."""
-        space = sys.modules.setdefault(TWINS, ModuleType(TWINS)).__dict__
+        name = f"{TWINS}.{self.folder.name}"
+        space = sys.modules.setdefault(name, ModuleType(name)).__dict__
         own: dict[str, FunctionType] = {}
         for name, text in sources().items():
             path = str(self.folder / f"{name}.py")
@@ -231,8 +238,9 @@ class Machine:
         return back(*(kinds[hint] for hint in hints.values()))
 
 
-#: Machines by the layout of their tables.
+#: Machines by the layout of their tables: code that is loaded stays loaded, so it is kept for the process.
 _made: dict[tuple[Any, ...], Machine] = {}
+_making = threading.RLock()
 TWINS = "costplan.season.machine.twins"
 #: Files that say that all joints are kept, and when a machine was last used.
 DONE, LAST_USED = "compiled", "last-used"
@@ -245,9 +253,10 @@ def _no_trace(_state: Any, _g: int) -> None:
 
 def _defined_in(thing: object, path: str) -> bool:
     """Whether something is a function that this namespace has from a file, not one that it imported."""
-    return isinstance(thing, FunctionType) and thing.__code__.co_filename == path and thing.__module__ == TWINS
+    return isinstance(thing, FunctionType) and thing.__code__.co_filename == path and thing.__module__.startswith(TWINS)
 
 
+@cache
 def sources() -> dict[str, str]:
     """What stands in the modules of the machine."""
     found = {}
@@ -270,7 +279,9 @@ def folder_of(kinds: Mapping[str, Lent]) -> Path:
     try:
         return _with_sources(user_cache_path("costplan") / name)
     except OSError:
-        return _with_sources(Path(tempfile.mkdtemp(prefix="costplan-")) / name)
+        folder = tempfile.mkdtemp(prefix="costplan-")
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+        return _with_sources(Path(folder) / name)
 
 
 def _with_sources(folder: Path) -> Path:
@@ -280,7 +291,8 @@ def _with_sources(folder: Path) -> Path:
         path = folder / f"{module}.py"
         if not path.exists():
             _write(path, source)
-    _write(folder / LAST_USED, "")
+    with suppress(OSError):
+        _write(folder / LAST_USED, "")
     _forget(folder.parent)
     return folder
 
@@ -295,6 +307,6 @@ def _forget(cache: Path) -> None:
 
 def _write(path: Path, text: str) -> None:
     """Writes a file whole or not at all; what another process writes at the same time is the same."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    draft = path.with_name(f".{path.name}.{os.getpid()}.{threading.get_ident()}")
     draft.write_text(text, encoding="utf-8")
     draft.replace(path)

@@ -29,7 +29,7 @@ from costplan.season.names import Season
 #: Seasons that are drawn, and added up, at a time.
 BLOCK = 250
 #: Seasons of which figures by event, month and cause are kept one by one; what is beyond is only added up.
-KEPT = 50_000
+ONE_BY_ONE = 50_000
 
 
 class Watch(Protocol):
@@ -56,6 +56,17 @@ QUIET = Quiet()
 
 
 @dataclass(frozen=True, slots=True)
+class Fixed:
+    """What costs the same in every season, in minor units: in all, `lasting` (no wear), by event, month and cause."""
+
+    total: int
+    lasting: int
+    event: machine.Ints
+    month: machine.Ints
+    cause: machine.Ints
+
+
+@dataclass(frozen=True, slots=True)
 class Draws:
     """S seasons drawn, of which K are kept one by one. Money in minor units, costs that are the same in all included.
 
@@ -74,6 +85,7 @@ class Draws:
     problem: machine.Problem
     seed: int
     asked: int
+    fixed: Fixed
     cash: machine.Ints
     wear: machine.Ints
     left: machine.Ints
@@ -121,10 +133,13 @@ def draw(
     compiled: bool = True,
     watch: Watch = QUIET,
 ) -> Draws:
-    """Draws seasons 0 .. `seasons`. `problem`: another than the season's own, drawn, of the same shapes.
+    """Draws seasons 0 .. `seasons`, of which there is one at least.
 
-    Interrupted, it gives what has been drawn so far, and raises KeyboardInterrupt only if that is nothing.
+    `problem`: another than the season's own, drawn, of the same shapes; its seed is the one that counts. Interrupted,
+    it gives what has been drawn so far, and raises KeyboardInterrupt only if that is nothing.
     """
+    if seasons < 1:
+        raise ValueError("one season at least is drawn")
     problem = problem or as_drawn(season, seed)
     players = _players(season, problem, workers or os.cpu_count() or 1, compiled=compiled, watch=watch)
     sums = _Sums(season, problem, seasons)
@@ -135,7 +150,7 @@ def draw(
     except KeyboardInterrupt:
         if not sums.done:
             raise
-    return sums.draws(seed)
+    return sums.draws()
 
 
 def drawn_season(
@@ -234,12 +249,13 @@ def _in_order(players: Sequence[Player], counts: Sequence[int]) -> Iterator[mach
 
 @dataclass(slots=True)
 class _Sums:
-    """What is added up of the blocks that have been drawn."""
+    """What is added up of the blocks that have been drawn; totals less the first, `base`, so that none cancels out."""
 
     season: Season
     problem: machine.Problem
     asked: int
     done: int = 0
+    base: int | None = None
     slim: list[dict[str, Any]] = field(default_factory=list)
     kept: list[dict[str, Any]] = field(default_factory=list)
     lines: list[tuple[machine.Floats, ...]] = field(default_factory=list)
@@ -250,20 +266,21 @@ class _Sums:
         count = len(block.used_up)
         total = block.event.sum(axis=1)
         lines = block.line.astype(np.float64)
-        each = total.astype(np.float64)
+        self.base = int(total[0]) if self.base is None else self.base
+        each = (total - self.base).astype(np.float64)
         self.lines.append((lines.sum(axis=0), (lines * each[:, None]).sum(axis=0), each.sum(), (each * each).sum()))
         for name, table in _counted(block).items():
             self.sums[name] = self.sums.get(name, 0) + table
         self.slim.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
-        if self.done < KEPT:
-            self.kept.append({name: getattr(block, name) for name in _KEPT_ONE_BY_ONE})
+        if self.done < ONE_BY_ONE:
+            self.kept.append({name: getattr(block, name) for name in _KEPT})
         self.done += count
 
-    def draws(self, seed: int) -> Draws:
+    def draws(self) -> Draws:
         """All of them together, with what costs the same in every season."""
         fixed = fixed_costs(self.season, self.problem)
         every = {name: np.concatenate([block[name] for block in self.slim]) for name in self.slim[0]}
-        kept = {name: np.concatenate([block[name] for block in self.kept])[:KEPT] for name in _KEPT_ONE_BY_ONE}
+        kept = {name: np.concatenate([block[name] for block in self.kept])[:ONE_BY_ONE] for name in _KEPT}
         mean, share = _lines(self.lines, self.done)
         cash, used_up = every.pop("cash") + fixed.total, every.pop("used_up")
         figures: dict[str, Any] = {
@@ -278,7 +295,8 @@ class _Sums:
         return Draws(
             season=self.season,
             problem=self.problem,
-            seed=seed,
+            seed=self.problem.seed,
+            fixed=fixed,
             asked=self.asked,
             cash=cash,
             wear=cash - fixed.lasting + used_up,
@@ -289,7 +307,7 @@ class _Sums:
 
 
 _LAPS, _HOURS = (list(MEASURES).index(name) for name in ("laps", "hours"))
-_KEPT_ONE_BY_ONE = ("event", "month", "cause", "opened_at", "opened")
+_KEPT = ("event", "month", "cause", "opened_at", "opened")
 
 
 def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[str, Any]:
@@ -331,17 +349,6 @@ def _lines(blocks: Sequence[tuple[Any, ...]], seasons: int) -> tuple[machine.Flo
     if spread <= 0:
         return mean, np.zeros_like(mean)
     return mean, (cross / seasons - mean * (total / seasons)) / spread
-
-
-@dataclass(frozen=True, slots=True)
-class Fixed:
-    """What costs the same in every season, in minor units: in all, `lasting` (no wear), by event, month and cause."""
-
-    total: int
-    lasting: int
-    event: machine.Ints
-    month: machine.Ints
-    cause: machine.Ints
 
 
 def fixed_costs(season: Season, problem: machine.Problem) -> Fixed:

@@ -70,6 +70,19 @@ class Paired:
     alike: Chance
 
 
+@dataclass(frozen=True, slots=True)
+class CountDifference:
+    """How much more of a number a season there is, with its standard error."""
+
+    mean: float
+    error: float
+
+
+def difference_of(values: Values) -> CountDifference:
+    """The mean of differences of a number, season by season."""
+    return CountDifference(float(np.mean(values)), error_of(values))
+
+
 def error_of(values: Values) -> float:
     """The standard error of a mean: s / sqrt(n), none for a single value."""
     return float(np.std(values, ddof=1) / math.sqrt(len(values))) if len(values) > 1 else 0.0

@@ -16,7 +16,7 @@ from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.bills import CaseBill, case_bills
 from costplan.season.calendar import gap_before
-from costplan.season.drawing import Draws, fixed_costs
+from costplan.season.drawing import Draws
 from costplan.season.figures import (
     Chance,
     Count,
@@ -143,8 +143,9 @@ class Outlook:
     """A season as it may go. Money in the scenario's currency, each spread over the seasons drawn.
 
     `net` is cash less what is left on hand at the end. `results_lost` counts the weights of runs lost to failures and
-    missed runs, `results` all that there are. `retirements`: of starts, races at which an engine ran, the
-    share in which a failure stopped a run. Figures by event, month and cause rest on the first `kept` seasons.
+    missed runs, `results` all that there are. `retirements`: of starts, races at which an engine ran, the share in
+    which a failure stopped a run. `certain`: nothing is left to chance. Figures by event, month and cause rest on the
+    first `kept` seasons.
     """
 
     currency: str
@@ -174,6 +175,7 @@ class Outlook:
     openings: tuple[OpeningsOutlook, ...]
     hazards: tuple[HazardOutlook, ...]
     assumed: int
+    certain: bool
 
     @property
     def interrupted(self) -> bool:
@@ -184,7 +186,7 @@ class Outlook:
 def outlook_of(draws: Draws) -> Outlook:
     """The outlook of drawn seasons."""
     season, currency = draws.season, draws.season.rates.currency
-    planned, fixed = play_plan(season), fixed_costs(season, draws.problem)
+    planned, fixed = play_plan(season), draws.fixed
     races = [run.event.kind == "race" for run in season.runs if run.first]
     starts = float(draws.held[races].sum())
     cash = int(planned.tally_event.sum()) + fixed.total
@@ -217,14 +219,20 @@ def outlook_of(draws: Draws) -> Outlook:
         _openings(draws, planned),
         _hazards(draws),
         len(season.assumed),
+        is_certain(draws.problem),
     )
+
+
+def is_certain(problem: machine.Problem) -> bool:
+    """Whether nothing is left to chance: no life that may end, no rain, no hazard."""
+    ends = np.isfinite(problem.scale) & (problem.duty[-1] > 0)
+    return not (ends.any() or problem.rain.any() or np.isfinite(problem.hazard_mean).any())
 
 
 def _events(draws: Draws, planned: machine.State) -> tuple[EventOutlook, ...]:
     season, currency, n = draws.season, draws.season.rates.currency, draws.seasons
-    fixed = fixed_costs(season, draws.problem).event
     events = [run.event for run in season.runs if run.first]
-    so_far, plan = draws.event.cumsum(axis=1), planned.tally_event + fixed
+    so_far, plan = draws.event.cumsum(axis=1), planned.tally_event + draws.fixed.event
     return tuple(
         EventOutlook(
             event.event,
@@ -243,7 +251,7 @@ def _events(draws: Draws, planned: machine.State) -> tuple[EventOutlook, ...]:
 
 def _months(draws: Draws, planned: machine.State) -> tuple[MonthOutlook, ...]:
     season, currency = draws.season, draws.season.rates.currency
-    plan = planned.tally_month + fixed_costs(season, draws.problem).month
+    plan = planned.tally_month + draws.fixed.month
     worst = draws.month.argmax(axis=1)
     return tuple(
         MonthOutlook(
@@ -260,7 +268,7 @@ def _months(draws: Draws, planned: machine.State) -> tuple[MonthOutlook, ...]:
 def _causes(draws: Draws, planned: machine.State) -> tuple[CauseOutlook, ...]:
     """Every cause that costs anything, the dearest first."""
     currency = draws.season.rates.currency
-    plan = planned.tally_cause + fixed_costs(draws.season, draws.problem).cause
+    plan = planned.tally_cause + draws.fixed.cause
     means = draws.cause.mean(axis=0)
     return tuple(
         CauseOutlook(

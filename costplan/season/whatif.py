@@ -12,9 +12,18 @@ import numpy as np
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
-from costplan.season.comparing import CountDifference
-from costplan.season.drawing import QUIET, Draws, Watch, draw, fixed_costs
-from costplan.season.figures import Chance, Count, Spread, chance_of, count_of, error_of, spread_of
+from costplan.season.drawing import QUIET, Draws, Watch, draw
+from costplan.season.figures import (
+    Chance,
+    Count,
+    CountDifference,
+    Spread,
+    chance_of,
+    count_of,
+    difference_of,
+    error_of,
+    spread_of,
+)
 from costplan.season.names import Season
 from costplan.season.plan import play_plan
 
@@ -148,14 +157,10 @@ def _struck(
         chance_of(int(hit.sum()), n),
         spread_of(bill[some], currency),
         spread_of((bill - left)[some], currency),
-        _more((struck.misses - without.misses[:n])[some]),
-        _more((struck.lost - without.lost[:n])[some]),
+        difference_of((struck.misses - without.misses[:n])[some]),
+        difference_of((struck.lost - without.lost[:n])[some]),
         tuple(_outcomes(season, struck, bill)),
     )
-
-
-def _more(difference: machine.Ints | machine.Floats) -> CountDifference:
-    return CountDifference(float(difference.mean()), error_of(difference))
 
 
 def _outcomes(season: Season, struck: Draws, bill: machine.Ints) -> Iterator[CaseOutcome]:
@@ -230,4 +235,4 @@ def affordable(draws: Draws, money: Decimal) -> Affordable:
 
 def _planned_so_far(draws: Draws) -> machine.Ints:
     """Cash of the plan up to the end of each event."""
-    return (play_plan(draws.season).tally_event + fixed_costs(draws.season, draws.problem).event).cumsum()
+    return (play_plan(draws.season).tally_event + draws.fixed.event).cumsum()

@@ -189,3 +189,10 @@ def test_a_bill_knows_its_row(season_of: SeasonOf) -> None:
         ("damage.csv", 2),
         ("positions.csv", 2),
     ]
+
+
+def test_a_spare_on_the_shelf_has_been_paid_for_too(season_of: SeasonOf) -> None:
+    """A bill is the same with a spare in the box as without one."""
+    boxes = {"garage": "piece,part,engine,slot,count\nbox,spring,,,2\n"}
+    (plain,), (stocked,) = (case_bills(season(season_of, "springs,one,1", **more)) for more in ({}, boxes))
+    assert plain.parts == stocked.parts == Decimal(80)

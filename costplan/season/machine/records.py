@@ -159,7 +159,7 @@ class Problem(NamedTuple):
     case_paid: Ints  # [N] what is paid for an engine that is gone
     case_hours: Floats  # [N] hours that it adds
     case_stops: Bools  # [N] whether the run ends with it
-    force_run: int  # run in which `force` fails, whatever is drawn; -1 for none
+    force_run: int  # run in which `force` fails, and nothing else, whatever is drawn; -1 for none
     force: int  # position, or P + h for hazard h
     event_month: Ints  # [E] month in which an event's costs are paid
     gap_month: Ints  # [G+1] month of the gap before each run, and after the last

@@ -153,7 +153,7 @@ def shelve(problem: Problem, state: State, kit: int, g: int) -> None:
     seen, given = 0, 0
     for item in range(problem.pack.shape[0]):
         seen += worth_apart(problem, kit, item, g)
-        share = (2 * problem.kit_price[kit, g] * seen + whole) // (2 * whole) - given
+        share = math.floor(problem.kit_price[kit, g] * (seen / whole) + 0.5) - given
         given += share
         state.stock[item] += problem.kit_pieces[kit, item]
         state.stock_value[item] += share

@@ -421,7 +421,7 @@ def _removal(state: machine.State, n: int, pieces: int) -> _Removal:
         paid = int(state.renewals[n, 6])
         return _Removal(left, left + paid - now, paid, now, "life left before a service step")
     if state.renewals[n, 4] < pieces:
-        return _Removal(left, from_stock, from_stock, now, "a new piece in a set that keeps its age")
+        return _Removal(left, left + from_stock - now, from_stock, now, "a new piece in a set that keeps its age")
     return _Removal(left, left, now, now, "life left in what was taken out")
 
 

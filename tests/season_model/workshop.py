@@ -130,7 +130,9 @@ class Workshop:
             if name in levels[k].renews or found.due(g, job.horizon(found), self.work.slack, opened=1):
                 wanted[name] = "planned"
             if found.broken:
-                found.wrecked = found.wrecked or (found.position.as_piece and name in wanted)
+                if name in wanted and found.position.as_piece and not found.wrecked:
+                    found.wrecked = True
+                    found.wrecked = self._obtainable(carrier, found, g)
                 wanted[name] = "damage" if found.damaged else "failure"
         wanted |= self._seen(job, wanted)
         must = job.rationed(wanted, {})

@@ -256,17 +256,6 @@ def test_of_a_lost_engine_every_alternate_is_lost(season_of: SeasonOf) -> None:
     assert state.hits.tolist() == [0, 1, 1]
 
 
-def test_what_failed_is_not_hit_by_its_own_case_and_keeps_its_cause(season_of: SeasonOf) -> None:
-    found = season(season_of, damage=damage("valves,all of them,1,valves springs,,,,,,"))
-    state, ledger = played(found, {"valves": [50]})
-    assert cash(ledger) == table("""
-        three  quick    labour   25.00
-        three  valves   failure  10.00
-        three  springs  damage   80.00
-    """)
-    assert (state.failures.tolist(), state.hits.tolist()) == ([0, 1, 0, 0], [1, 0, 0, 0])
-
-
 def test_of_two_that_would_fail_in_a_run_the_second_waits(season_of: SeasonOf) -> None:
     # The pump's end, at 90 laps of 70..120, does not stop the run; the springs' end, at 100, is passed unharmed.
     state, ledger = played(season(season_of), {"springs": [100], "pump": [90]})

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from costplan.season.machine.book import count_openings, is_barred, no_later_opening
-from costplan.season.machine.companions import cap_passed, clear, copy_into, draw_along, next_step, ration
+from costplan.season.machine.companions import cap_passed, clear, copy_into, draw_along, next_step, obtainable, ration
 from costplan.season.machine.draws import CHECK, uniform
 from costplan.season.machine.records import (
     DAMAGE,
@@ -13,6 +13,7 @@ from costplan.season.machine.records import (
     FAILURE,
     FOUND,
     PLANNED,
+    REFUSED,
     SLACK,
     Problem,
     State,
@@ -72,11 +73,19 @@ def cause_to_renew(problem: Problem, state: State, carrier: int, p: int, highest
     """
     anyway = renewed_anyway(problem, state, carrier, p, highest, g)
     if state.broken[carrier, p]:
-        state.wrecked[carrier, p] = state.wrecked[carrier, p] or (anyway and problem.as_piece[p])
+        if anyway and problem.as_piece[p] and not state.wrecked[carrier, p]:
+            renew_whole(problem, state, carrier, p, g)
         return cause_of_breaking(state, carrier, p)
     if anyway:
         return PLANNED
     return FOUND if sees(problem, state, carrier, p, highest) else -1
+
+
+def renew_whole(problem: Problem, state: State, carrier: int, p: int, g: int) -> None:
+    """Notes that no piece is to mend a broken set, unless the book leaves too few pieces for all of it."""
+    state.wrecked[carrier, p] = True
+    cause = cause_of_breaking(state, carrier, p)
+    state.wrecked[carrier, p] = obtainable(problem, state, carrier, p, cause, g, REFUSED)
 
 
 def renewed_anyway(problem: Problem, state: State, carrier: int, p: int, highest: int, g: int) -> bool:

@@ -157,12 +157,20 @@ def season_of(scenario: Scenario, *, as_json: bool) -> Season:
     return season
 
 
-def write_work(path: Path | None, season: Season, problem: Compiled) -> None:
-    """Writes what a season is calculated from, where that is asked for, or ends the command with what is in its way."""
+def write_work(path: Path | None, season: Season, problem: Compiled, *, as_json: bool) -> None:
+    """Writes what a season is calculated from, where that is asked for, or ends the command with what is in its way.
+
+    '-' stands elsewhere for the output, and is no name of a file here.
+    """
     if path is None:
         return
     import json
 
+    from costplan.problems import Place, Problem
+
+    if str(path) == "-":
+        advice = "name a file, such as work.json; the answer itself is on the output with --json"
+        stop([Problem("REA020", Place("--show-work"), "", "-", "not the name of a file:", advice)], as_json=as_json)
     from costplan.report.data import plain, write_new
     from costplan.season.work import work_of
 

@@ -6,7 +6,18 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Seed, Sets, WorkFile, answer, open_scenario, season_of, write_work
+from costplan.cli.common import (
+    Csv,
+    Folder,
+    Json,
+    Seed,
+    Sets,
+    WorkFile,
+    answer,
+    open_scenario,
+    season_of,
+    write_work,
+)
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 if TYPE_CHECKING:
@@ -30,8 +41,8 @@ def outlook(
     as_csv: Csv = False,
 ) -> None:
     """What a season may cost, with lives, rain, hazards and damage drawn many times over: what 10, 50 and 90 % of
-    seasons stay below, when levels are really done, what may break at what bill, what drives the spread. --csv gives
-    the events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
+    seasons stay at or below, when levels are really done, what may break at what bill, what drives the spread. --csv
+    gives the events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
     from costplan.report.outlook import outlook_csv, outlook_page
     from costplan.season.arrays import as_drawn
     from costplan.season.drawing import draw
@@ -40,7 +51,7 @@ def outlook(
 
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
     season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
-    write_work(work, season, as_drawn(season, seed))
+    write_work(work, season, as_drawn(season, seed), as_json=as_json)
     with unless_stopped(bars):
         draws = draw(season, seasons, seed, watch=bars)
     effects = _effects(season, moved, seed, bars) if inputs else ()
@@ -50,12 +61,19 @@ def outlook(
         "outlook",
         {"scenario": title, "invented": invented, "outlook": found, "bills": bills, "inputs": effects, "story": story},
         lambda: outlook_csv(found.events),
-        lambda: outlook_page(found, bills, effects, story, title, invented, moved),
+        lambda: outlook_page(found, bills, effects, story, title, invented, moved, _width()),
         as_json=as_json,
         as_csv=as_csv,
     )
     if bars.stopped:
         raise typer.Exit(STOPPED)
+
+
+def _width() -> int:
+    """The columns of the terminal, 80 where there is none."""
+    from rich.console import Console
+
+    return Console().width
 
 
 def _effects(season: Season, seasons: int, seed: int, bars: Bars) -> tuple[InputEffect, ...]:

@@ -22,7 +22,7 @@ def season(
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     compiled = season_of(scenario, as_json=as_json)
-    write_work(work, compiled, compiled.problem)
+    write_work(work, compiled, compiled.problem, as_json=as_json)
     plan = make_plan(compiled, day)
     title, invented = scenario.header.title, scenario.invented
     answer(

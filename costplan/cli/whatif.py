@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Annotated, NamedTuple
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from costplan.report.tables import Page
     from costplan.scenario import Scenario
     from costplan.season import Season
+    from costplan.season.records import Case
     from costplan.season.whatif import Struck
 
 
@@ -49,9 +50,9 @@ def whatif(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """One question at a time: what it costs if a part fails at an event (--fails SLOT --at EVENT), what is lost if the
-    engine is claimed (--claimed --at EVENT), or how many events a sum pays for (--sum SUM). Ctrl-C shows what was
-    drawn, with status 130."""
+    """One question at a time: what it costs if a part fails at an event (--fails SLOT --at EVENT), what is lost or
+    gained if the engine is claimed (--claimed --at EVENT), or how many events a sum pays for (--sum SUM). Ctrl-C shows
+    what was drawn, with status 130."""
     given = {"--fails": fails, "--claimed": claimed, "--at": at, "--price": price, "--hours": hours, "--sum": money}
     problems = tuple(_out_of_place({option for option, value in given.items() if value}))
     if problems:
@@ -62,8 +63,8 @@ def whatif(
         if money:
             _show_affordable(asked, money)
         else:
-            found = _claim(asked, at, price, hours) if claimed else _fail(asked, fails, at)
-            _show_struck(asked, found, fails)
+            found, taken = _claim(asked, at, price, hours) if claimed else (_fail(asked, fails, at), "")
+            _show_struck(asked, found, fails, taken)
     if asked.bars.stopped:
         raise typer.Exit(STOPPED)
 
@@ -139,29 +140,38 @@ def _fail(asked: Asked, slot: str, at: str) -> Struck:
     return found
 
 
-def _claim(asked: Asked, at: str, price: str, hours: str) -> Struck:
-    """The engine is claimed at an event, or the end of the command."""
+def _claim(asked: Asked, at: str, price: str, hours: str) -> tuple[Struck, str]:
+    """The engine is claimed at an event, and what is taken from damage.csv, in words; or the end of the command."""
     from costplan.season.whatif import if_claimed
 
     _must_be("--at", at, "event", _events(asked), asked)
-    gone = next((case.row for case in asked.season.cases if case.row.engine == "gone"), None)
-    paid = _amount("--price", price, gone.paid if gone else None, asked)
-    wait = _amount("--hours", hours, gone.hours if gone else None, asked)
-    return if_claimed(asked.season, at, paid, float(wait), asked.seasons, asked.seed, watch=asked.bars)
+    gone = tuple({case.place: case.row for case in asked.season.cases if case.row.engine == "gone"}.values())
+    missing = tuple(_unsaid({"--price": price, "--hours": hours}, gone))
+    if missing:
+        stop(missing, as_json=asked.as_json)
+    paid = not_negative(price, "--price", as_json=asked.as_json) if price else gone[0].paid
+    wait = float(not_negative(hours, "--hours", as_json=asked.as_json)) if hours else gone[0].hours
+    found = if_claimed(asked.season, at, paid, wait, asked.seasons, asked.seed, watch=asked.bars)
+    return found, _taken(price, hours, gone)
 
 
-def _amount(option: str, text: str, default: Decimal | float | None, asked: Asked) -> Decimal:
-    """A number of an option, that of the scenario where it is not given, or the end of the command."""
-    from decimal import Decimal
-
+def _unsaid(given: Mapping[str, str], gone: Sequence[Case]) -> Iterator[Problem]:
+    """A problem for each option that is not given and that not exactly one case of damage.csv says."""
     from costplan.problems import Place, Problem
 
-    if text:
-        return not_negative(text, option, as_json=asked.as_json)
-    if default is None:
-        what, advice = "no case of damage.csv says so", "give it here, or write a case with engine = gone"
-        stop([Problem("REA016", Place(option), "", "", what, advice)], as_json=asked.as_json)
-    return Decimal(str(default))
+    what, advice = "no case of damage.csv says so", "give it here, or write a case with engine = gone"
+    if gone:
+        named = ", ".join(f"{case.case} of {case.slot}" for case in gone)
+        what, advice = "several cases of damage.csv say so:", f"give it here, as in one of {named}"
+    for option, text in given.items():
+        if not text and len(gone) != 1:
+            yield Problem("REA016", Place(option), "", str(len(gone) or ""), what, advice)
+
+
+def _taken(price: str, hours: str, gone: Sequence[Case]) -> str:
+    """Which of the two figures of a claim are those of the one case."""
+    what = " and ".join(name for name, text in (("price", price), ("hours", hours)) if not text)
+    return f"{what.capitalize()} as in {gone[0].place}: case '{gone[0].case}' of {gone[0].slot}." if what else ""
 
 
 def not_negative(text: str, option: str, *, as_json: bool) -> Decimal:
@@ -187,7 +197,7 @@ def _must_be(option: str, word: str, what: str, known: tuple[str, ...], asked: A
         stop([problem], as_json=asked.as_json)
 
 
-def _show_struck(asked: Asked, found: Struck, slot: str) -> None:
+def _show_struck(asked: Asked, found: Struck, slot: str, taken: str) -> None:
     """Shows what happens if a slot's part fails, or, without a slot, if the engine is claimed."""
     from costplan.report.whatif import struck_csv, struck_page
     from costplan.season.bills import case_bills
@@ -196,7 +206,7 @@ def _show_struck(asked: Asked, found: Struck, slot: str) -> None:
     bills = tuple(bill for bill in case_bills(asked.season) if bill.of in names)
 
     def page(title: str, invented: bool) -> Page:
-        return struck_page(found, bills, title, invented, claimed=not slot)
+        return struck_page(found, bills, title, invented, claimed=not slot, taken=taken)
 
     asked.show({"struck": found, "bills": bills}, lambda: struck_csv(found), page)
 

@@ -16,8 +16,11 @@ BAND, MIDDLE = ":", "o"
 Bar = tuple[date, Decimal, Decimal, Decimal]
 
 
-def band_chart(title: str, bars: Sequence[Bar]) -> tuple[Passage, ...]:
-    """A column for each date from the lower to the upper end, its middle marked; none of fewer than three dates."""
+def band_chart(title: str, bars: Sequence[Bar], width: int = 80) -> tuple[Passage, ...]:
+    """A column for each date from the lower to the upper end, its middle marked.
+
+    None of fewer than three dates, and none that a terminal of so many columns would fold.
+    """
     ends = [end for _, low, _, high in bars for end in (low, high)]
     if len(bars) < 3 or len(bars) > COLUMNS or max(ends) == min(ends):
         return ()
@@ -31,7 +34,8 @@ def band_chart(title: str, bars: Sequence[Bar]) -> tuple[Passage, ...]:
         for row in reversed(range(ROWS))
     ]
     lines.append(f"{'':>{margin}}  {_months([day for day, *_ in bars], wide)}".rstrip())
-    return (Passage(title, tuple((0, line) for line in lines)),)
+    fits = max(len(line) for line in (title, *lines)) <= width
+    return (Passage(title, tuple((0, line) for line in lines)),) if fits else ()
 
 
 def _row(value: Decimal, bottom: Decimal, top: Decimal) -> int:

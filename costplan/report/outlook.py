@@ -3,15 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from decimal import Decimal
 
 from costplan.report.chart import band_chart
 from costplan.report.data import to_csv
-from costplan.report.figures import ERRORS, chance, count_cells, fine_cells, rests_on, signed, spread_cells, three_cells
+from costplan.report.figures import (
+    chance,
+    count_cells,
+    errors,
+    fine_cells,
+    rests_on,
+    seasons_of,
+    signed,
+    spread_cells,
+    three_cells,
+)
 from costplan.report.tables import Page, Table, day, listed, money, number, plural, share, whole
 from costplan.season.bills import CaseBill
 from costplan.season.comparing import InputEffect
 from costplan.season.figures import Chance
-from costplan.season.outlook import CaseOutlook, EventOutlook, LevelOutlook, Outlook
+from costplan.season.outlook import CaseOutlook, EventOutlook, LevelOutlook, LineOutlook, Outlook
 from costplan.season.stories import Mishap, Story
 
 CAUTIONS = (
@@ -32,8 +43,12 @@ def outlook_page(
     title: str,
     invented: bool,
     moved_over: int = 0,
+    width: int = 80,
 ) -> Page:
-    """Everything that `costplan outlook` answers; `moved_over`: the seasons that the effects of inputs rest on."""
+    """Everything that `costplan outlook` answers; `moved_over`: the seasons that the effects of inputs rest on.
+
+    `width`: the columns there are for the chart, which is left out where they are too few.
+    """
     tables = (
         _costs_table(found),
         _wrong_table(found),
@@ -44,46 +59,53 @@ def outlook_page(
         _openings_table(found),
         _lines_table(found),
         _bills_table(bills),
-        _story_table(story),
+        _story_table(story, found.seasons),
         _hazards_table(found),
         inputs_table(inputs, moved_over, found.seed),
     )
     heading = f"Outlook: {title}"
     shown = tuple(table for table in tables if table.rows)
     bars = [(one.date, one.so_far.p10, one.so_far.p50, one.so_far.p90) for one in found.events]
-    chart = band_chart("Cash so far, event by event: 10 to 90% of seasons (:), half of them up to o", bars)
+    chart = band_chart("Cash so far, event by event: 10 to 90% of seasons (:), half of them up to o", bars, width)
     return Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS, chart)
 
 
 def _lines(found: Outlook) -> tuple[str, ...]:
     """The season in a few sentences."""
-    cash, drawn = found.cash, rests_on(found.seasons, found.asked, found.seed)
-    if _is_certain(found):
+    drawn = rests_on(found.seasons, found.asked, found.seed)
+    first = f"{drawn} Money in {found.currency}, winnings and other income taken off."
+    if found.certain:
         return (
-            f"{drawn} Money in {found.currency}, income off.",
-            f"Every season costs {whole(cash.mean)}: nothing in these files is left to chance. Lives with a risk, "
-            "chances of rain, hazards and damage would be.",
+            first,
+            f"Every season costs {whole(found.cash.mean)}: nothing in these files is left to chance. Lives with a "
+            "risk, chances of rain, hazards and damage would be.",
         )
     return (
-        f"{drawn} Money in {found.currency}, income off.",
-        f"One season in ten costs less than {whole(cash.p10)}, half cost less than {whole(cash.p50)}, one in ten more "
-        f"than {whole(cash.p90)}; on average {whole(cash.mean)} (+/- {whole(cash.error)}), as planned "
-        f"{whole(found.planned_cash)}.",
-        f"Of starts in races {chance(found.retirements)} end with a failure. A dearest month of more than "
-        f"{whole(found.worst_month.p90)} comes in one season of ten.",
-        f"{plural(found.assumed, 'input')} assumed; costplan season lists them. {ERRORS}",
+        first,
+        _cost(found),
+        f"Of starts in races {chance(found.retirements, found.seasons)} end with a failure. {_dearest(found)}",
+        f"{plural(found.assumed, 'input')} assumed; costplan season lists them. {errors(found.seasons)}",
     )
 
 
-def _is_certain(found: Outlook) -> bool:
-    """Whether nothing that was drawn made any difference."""
-    shares = (
-        *(abs(line.share) for line in found.lines),
-        *(event.rained.share for event in found.events),
-        *(event.stopped.share for event in found.events),
-        *(one.strikes for one in found.hazards),
+def _dearest(found: Outlook) -> str:
+    month = whole(found.worst_month.p90)
+    if found.seasons == 1:
+        return f"Its dearest month costs {month}."
+    return f"In nine of ten seasons the dearest month costs at most {month}."
+
+
+def _cost(found: Outlook) -> str:
+    """What the season costs, in a sentence. The shares of lines add up to 1 where seasons differ, and are 0 else."""
+    cash, planned = found.cash, f"as planned {whole(found.planned_cash)}"
+    if found.seasons == 1:
+        return f"The season drawn costs {whole(cash.mean)}, {planned}."
+    if not any(line.share for line in found.lines):
+        return f"All {seasons_of(found.seasons)} drawn cost the same: {whole(cash.mean)}, {planned}."
+    return (
+        f"In nine of ten seasons it costs at most {whole(cash.p90)}, in half at most {whole(cash.p50)}, in one of ten "
+        f"at most {whole(cash.p10)}; on average {whole(cash.mean)} (+/- {whole(cash.error)}), {planned}."
     )
-    return not any(shares)
 
 
 def _costs_table(found: Outlook) -> Table:
@@ -98,10 +120,11 @@ def _costs_table(found: Outlook) -> Table:
             if spread.mean
         ),
     )
+    of_cash = listed(whole(error) for error in (found.cash.p10_error, found.cash.p50_error, found.cash.p90_error))
+    of_cash = f"; those of cash +/- {of_cash}" if found.cash.error else ""
     note = (
-        f"10, 50, 90%: what so many seasons stay below; those of cash +/- {whole(found.cash.p10_error)}, "
-        f"{whole(found.cash.p50_error)} and {whole(found.cash.p90_error)}. Per race, lap and hour: of those that "
-        "were held. Cash and wear are two views and never added."
+        f"10, 50, 90%: what so many seasons stay at or below{of_cash}. Per race, lap and hour: of those that were "
+        "held. Cash and wear are two views and never added."
     )
     return Table("What the season costs", ("", *FIGURES, "Plan"), rows, right=tuple(range(1, 7)), note=note)
 
@@ -118,11 +141,12 @@ def _wrong_table(found: Outlook) -> Table:
 
 def _events_table(found: Outlook) -> Table:
     rows = tuple((day(event.date), event.event, *_chances(event), *three_cells(event.so_far)) for event in found.events)
-    errors = [one.error for event in found.events for one in (event.rained, event.stopped, event.missed)]
+    chances = (one for event in found.events for one in (event.rained, event.stopped, event.missed))
+    largest = max((one.error for one in chances), default=0.0)
     note = (
-        f"Chances that rain takes of it, that a failure stops a run, that no engine is ready for a run: +/- "
-        f"{number(100 * max(errors, default=0.0), 2)}% at most. Money: cash so far, the event and its gap included, "
-        "in 10, 50 and 90% of seasons."
+        "Chances that rain takes of it, that a failure stops a run, that no engine is ready for a run"
+        f"{f': +/- {number(100 * largest, 2)}% at most' if largest else ''}. Money: cash so far, the event and its gap "
+        "included, which 10, 50 and 90% of seasons stay at or below."
     )
     header = ("Date", "Event", "Rain", "Fail", "Miss", "10%", "50%", "90%")
     return Table("By event", header, rows, right=tuple(range(2, 8)), note=note)
@@ -134,7 +158,11 @@ def _chances(event: EventOutlook) -> tuple[str, ...]:
 
 def _some(found: Chance) -> str:
     """A chance in whole per cent; nothing where there is none."""
-    return "" if not found.share else share(found.share) if found.share >= 0.01 else "<1%"
+    if 0 < found.share < 0.01:
+        return "<1%"
+    if 0.99 < found.share < 1:
+        return ">99%"
+    return share(found.share) if found.share else ""
 
 
 def _months_table(found: Outlook) -> Table:
@@ -145,7 +173,9 @@ def _months_table(found: Outlook) -> Table:
 
 
 def _causes_table(found: Outlook) -> Table:
-    rows = tuple((one.cause, money(one.mean), money(one.error), money(one.planned)) for one in found.causes)
+    rows = tuple(
+        (one.cause, money(one.mean), money(one.error) if one.error else "", money(one.planned)) for one in found.causes
+    )
     note = "Found: seen by a check and renewed before it broke. Damage: what cases take along."
     return Table("Cash by cause", ("Cause", "Mean", "+/-", "Plan"), rows, right=(1, 2, 3), note=note)
 
@@ -157,8 +187,8 @@ def _levels_table(found: Outlook) -> Table:
     )
     note = (
         "Done by itself or in a higher level, for the first, second ... time: before the event as planned, and before "
-        "which it is done in 10, 50 and 90% of the seasons that get there. Never: not so often. Rain and failures "
-        "move what is due by use."
+        "which at the latest it is done in 10, 50 and 90% of the seasons that get there. Never: not so often. Rain and "
+        "failures move what is due by use."
     )
     header = ("Level", "Before", "Earlier", "Later", "Never")
     return Table("When levels are done", header, rows, right=(2, 3, 4), note=note)
@@ -185,7 +215,7 @@ def _lines_table(found: Outlook) -> Table:
     shown = found.lines[:LINES] if any(line.share for line in found.lines) else ()
     rows = tuple(
         (
-            f"{one.name}, work" if one.kind == "level" else one.name,
+            _line_name(one),
             share(one.share),
             whole(one.mean),
             whole(one.planned),
@@ -201,6 +231,12 @@ def _lines_table(found: Outlook) -> Table:
     )
     header = ("What", "Share", "Mean", "Plan", "Failed", "Found", "Hit", "Fails")
     return Table("What drives the spread", header, rows, right=tuple(range(1, 8)), note=note)
+
+
+def _line_name(line: LineOutlook) -> str:
+    if line.kind == "rest":
+        return "winnings, fees and the rest"
+    return f"{line.name}, work" if line.kind == "level" else line.name
 
 
 def _rest(more: int) -> str:
@@ -224,17 +260,18 @@ def _bills_table(bills: Sequence[CaseOutlook]) -> Table:
         "with what the level always renews, less what is paid for the engine; times x bill. The dearest a season."
         f"{_rest(len(bills) - len(rows))}"
     )
-    header = ("What fails; what then", "Times", "Bill", "A season", "Breaks too")
+    header = ("What fails; what then", "Times", "Bill", "A season", "Goes with it")
     return Table("What may break, and the bill", header, rows, right=(1, 2, 3), note=note)
 
 
-def _story_table(story: Story) -> Table:
+def _story_table(story: Story, seasons: int) -> Table:
     """What went wrong in one of the seasons drawn."""
     rows = tuple((day(one.date), f"{one.event}\n{one.session}".strip(), _mishap(one)) for one in story.mishaps)
     missed = f" Missed, no engine being ready: {listed(story.missed)}." if story.missed else ""
     rained = f" Rain: {listed(story.rained)}." if story.rained else ""
     found = f" Found in time: {listed(story.found)}." if story.found else ""
-    note = f"Season {story.number} of those drawn; {share(story.share)} are no dearer.{found}{missed}{rained}"
+    which = f"Season {story.number} of those drawn; {share(story.share)} are no dearer."
+    note = f"{'The season drawn.' if seasons == 1 else which}{found}{missed}{rained}"
     return Table(f"A season that costs {whole(story.cash)}: what fails", ("Date", "Event", "What"), rows, note=note)
 
 
@@ -250,7 +287,7 @@ def _breaks(bill: CaseBill) -> str:
 
 
 def _hazards_table(found: Outlook) -> Table:
-    rows = tuple((one.hazard, number(one.strikes, 2), chance(one.chance)) for one in found.hazards)
+    rows = tuple((one.hazard, number(one.strikes, 2), chance(one.chance, found.seasons)) for one in found.hazards)
     header = ("Hazard", "Times", "Chance in a season")
     return Table("Hazards", header, rows, right=(1, 2))
 
@@ -258,12 +295,16 @@ def _hazards_table(found: Outlook) -> Table:
 def inputs_table(inputs: Sequence[InputEffect], seasons: int, seed: int) -> Table:
     """What the mean does when an input is 20 % off, the largest effect first."""
     rows = tuple(
-        (one.input, signed(one.lower), whole(one.lower_error), signed(one.higher), whole(one.higher_error))
+        (one.input, signed(one.lower), _error(one.lower_error), signed(one.higher), _error(one.higher_error))
         for one in inputs
     )
-    note = f"Mean cash of the season, on the same {seasons:,} seasons each time (seed {seed})."
+    note = f"Mean cash of the season, on the same {seasons_of(seasons)} each time (seed {seed})."
     header = ("Input", "20% less", "+/-", "20% more", "+/-")
     return Table("What moves the mean when an input is wrong", header, rows, right=(1, 2, 3, 4), note=note)
+
+
+def _error(error: Decimal) -> str:
+    return whole(error) if error else ""
 
 
 #: The figures of a spread, as columns of a CSV.

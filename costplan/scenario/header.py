@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, field_validator
 
 from costplan.reading import Record, parse_settings
 from costplan.reading.fields import Count, Day, Kind, Name, Positive, Text, Words, YesNo, refuse, to_text
@@ -37,9 +37,16 @@ class Variant(Record):
     KEY: ClassVar[str] = "name"
     name: Name = Field(description="what the variant is called")
     set: tuple[WhatIf, ...] = Field(
-        default=(), description='what it changes, each as --set does: ["policy/early=off", "calendar/opener/laps=40"]'
+        description='what it changes, each as --set does: ["scenario/policy/early=off", "calendar/opener/laps=40"]'
     )
     note: Text = Field(default="", description="what a reader should know of it")
+
+    @field_validator("set")
+    @classmethod
+    def _changes_something(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        if not value:
+            raise refuse("REA016", "a variant that changes nothing", 'give what it sets: ["scenario/policy/early=off"]')
+        return value
 
 
 class Header(Record):

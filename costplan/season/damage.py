@@ -92,7 +92,10 @@ def mean_between(hazard: Hazard) -> float:
     """Use between two strikes on average, in the unit that its measure is kept in: -1 / ln(1 - chance) units.
 
     A hazard has no memory: it strikes in a unit of use with the chance 1 - exp(-unit / mean), whenever it struck last.
+    One without a chance never does.
     """
+    if not hazard.chance:
+        return math.inf
     return hazard.per.to_kept(1.0) / -math.log1p(-hazard.chance)
 
 

@@ -20,7 +20,7 @@ Values = NDArray[Any]
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """An amount over the seasons: its mean, the values that 10, 50 and 90 % of seasons stay below, standard errors."""
+    """An amount over the seasons: its mean, what 10, 50 and 90 % of seasons cost at most, standard errors."""
 
     mean: Decimal
     error: Decimal
@@ -55,7 +55,7 @@ class Chance:
 class Paired:
     """A difference between the same seasons under two sets of inputs.
 
-    `mean` with its standard error and the interval that holds the true mean with 95 %; what the difference stays below
+    `mean` with its standard error and the interval that holds the true mean with 95 %; what the difference is at most
     in 10, 50 and 90 % of seasons; `cheaper`: the share of seasons in which it is below zero, `alike` in which it is 0.
     """
 

@@ -386,6 +386,6 @@ def what_breaks(draws: Draws) -> tuple[CaseOutlook, ...]:
 
 
 def season_at(draws: Draws, share: float) -> int:
-    """The number of a drawn season whose cash stands at a share of all: 0.9 for the one that nine in ten stay below."""
+    """The number of a drawn season whose cash stands at a share of all: at 0.9, nine in ten are no dearer."""
     order: Sequence[int] = np.argsort(draws.cash, kind="stable").tolist()
     return order[min(len(order) - 1, int(share * len(order)))]

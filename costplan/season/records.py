@@ -25,7 +25,6 @@ from costplan.reading.fields import (
     NotNegative,
     Positive,
     Rpm,
-    Share,
     SignedMoney,
     Text,
     Whole,
@@ -56,6 +55,17 @@ def to_chance(value: Any, info: ValidationInfo) -> float:
 
 
 Chance = Annotated[float, BeforeValidator(to_chance), Kind("chance from 0 to 1, 0.05 or 5 %", form="number")]
+
+
+def to_rate(value: Any, info: ValidationInfo) -> float:
+    """A chance in each unit of use, from 0 to below 1: what is sure in every unit is no matter of chance."""
+    chance = to_chance(value, info)
+    if chance == 1:
+        raise refuse("REA018", "sure to happen in every unit:", "give a chance below 100 %")
+    return chance
+
+
+Rate = Annotated[float, BeforeValidator(to_rate), Kind("chance from 0 to below 1, 0.05 or 5 %", form="number")]
 
 
 class Event(Record):
@@ -91,6 +101,12 @@ class Event(Record):
     weight: NotNegative | None = Field(
         default=None, description="how much its result counts in the season; empty: 1 for a race, else 0"
     )
+
+    @model_validator(mode="after")
+    def _rain_from_what_rains(self) -> Event:
+        if self.rain_from and "rain" not in self.model_fields_set:
+            raise refuse("REA016", "rain_from without a chance of rain", "give one, or leave rain_from empty", "rain")
+        return self
 
     @property
     def counts(self) -> float:
@@ -144,6 +160,8 @@ class Level(Record):
     def _sees_what_it_checks(self) -> Level:
         if self.checks and not self.sees:
             raise refuse("SEA021", "looks that see nothing:", "give a chance above 0, or leave checks empty", "sees")
+        if self.sees and not self.checks:
+            raise refuse("REA016", "sees without slots to look at", "name them, or leave sees empty", "checks")
         return self
 
 
@@ -184,10 +202,21 @@ class Hazard(Record):
     KEY: ClassVar[str] = "hazard"
     hazard: Name = Field(description="what may happen whatever the parts' lives: over-rev, debris, a claim")
     carrier: Carrier = Field(default="engine", description="what it happens to: the engine that runs, or the car")
-    chance: Share = Field(description="chance that it happens in one unit of `per`, whatever happened before")
-    per: Measure = Field(description="what the chance is counted in: hours, laps, starts, events, distance [km]")
+    chance: Rate = Field(description="chance that it happens in one unit of `per`, whatever happened before; 0: never")
+    per: Measure = Field(
+        description="what the chance is counted in: laps, hours, starts, events, revolutions, distance [km], fuel [L]; "
+        "not openings or days"
+    )
     kinds: Words = Field(default=(), description=f"kinds of events at which it may: {', '.join(RUNNING)}; empty: all")
     source: Text = Field(default="", description="whose word the chance is; without one it counts as assumed")
+
+    @field_validator("per", mode="before")
+    @classmethod
+    def _no_kind(cls, value: Any) -> Any:
+        kind = value.removesuffix("s") if isinstance(value, str) else ""
+        if kind in RUNNING:
+            raise refuse("REA020", "a kind of event, not a measure:", f"give events, with kinds = {kind}")
+        return value
 
     @field_validator("per")
     @classmethod
@@ -230,6 +259,13 @@ class Case(Record):
     def _paid_for_what_is_gone(self) -> Case:
         if self.paid and self.engine != "gone":
             raise refuse("SEA024", "paid for an engine that is not gone:", "give 0, or engine = gone", "paid")
+        return self
+
+    @model_validator(mode="after")
+    def _hits_others(self) -> Case:
+        if self.slot in self.hits:
+            advice = f"leave {self.slot} out of hits"
+            raise refuse("REA020", "its own slot, which is broken already, in", advice, "hits")
         return self
 
     @property

@@ -257,7 +257,13 @@ def _case(row: Json) -> Case:
 
 def _hazard(row: Json) -> Hazard:
     cases = tuple(_case(case) for case in row["cases"])
-    return Hazard(row["hazard"], row["carrier"] == "car", row["mean"], tuple(row["use"]), cases)
+    return Hazard(
+        row["hazard"],
+        row["carrier"] == "car",
+        math.inf if row["mean"] is None else row["mean"],
+        tuple(row["use"]),
+        cases,
+    )
 
 
 def _life(row: Json, drawn: bool) -> Life:

@@ -9,17 +9,20 @@ import re
 import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from costplan.cli import app
+from costplan.report.outlook import outlook_page
 from costplan.scenario import read_scenario
 from costplan.season import drawing
 from costplan.season.bills import case_bills
 from costplan.season.drawing import draw
-from costplan.season.outlook import Outlook, outlook_of
+from costplan.season.outlook import Outlook, outlook_of, what_breaks
 from costplan.season.stories import story_at
 from costplan.season.whatif import Affordable, Struck
 from costplan.season.work import schema
@@ -139,6 +142,84 @@ def test_where_nothing_is_left_to_chance_the_page_says_so() -> None:
     assert "nothing in these files is left to chance" in " ".join(page.split())
     assert "What drives the spread" not in page
     assert "nothing in these files" not in run("outlook", KART, *FEW)[1]
+
+
+def page_of(folder: str, seasons: int, **changed: Any) -> str:
+    """The outlook's page of a scenario, with fields of the outlook changed."""
+    scenario, _ = read_scenario(Path(folder))
+    assert scenario is not None
+    assert scenario.compiled is not None
+    draws = draw(scenario.compiled, seasons, compiled=False)
+    found = replace(outlook_of(draws), **changed)
+    page = outlook_page(found, what_breaks(draws), (), story_at(draws, 0.9), "Demo", False)
+    return " ".join([*page.lines, *(table.note for table in page.tables)])
+
+
+def test_percentiles_are_what_so_many_seasons_do_not_exceed() -> None:
+    scenario, _ = read_scenario(Path(KART))
+    assert scenario is not None
+    assert scenario.compiled is not None
+    cash = np.sort(draw(scenario.compiled, 40, compiled=False).cash)
+    p90, p50, p10 = (f"{cash[at] / 100:,.0f}" for at in (35, 19, 3))
+    page = page_of(KART, 40)
+    assert f"In nine of ten seasons it costs at most {p90}, in half at most {p50}, in one of ten at most {p10};" in page
+    assert "10, 50, 90%: what so many seasons stay at or below" in page
+    assert "below" not in page.replace("at or below", "").replace("below zero", "")
+
+
+def test_seasons_that_cost_the_same_by_chance_are_not_called_certain() -> None:
+    assert run("new", "alike", "--simple")[0] == 0
+    assert "All 40 seasons drawn cost the same:" in page_of("alike", 40, certain=False)
+    assert "nothing in these files is left to chance" in page_of("alike", 40)
+
+
+def test_one_season_drawn_has_no_error() -> None:
+    page = page_of(KART, 1)
+    assert "1 season drawn, seed 1." in page
+    assert "The season drawn costs" in page
+    assert "One season has no error" in page
+    assert "+/-" not in page
+    assert "are no dearer" not in page
+
+
+def test_what_is_neither_position_nor_level_is_called_by_what_it_is() -> None:
+    page = run("outlook", KART, *FEW)[1]
+    assert "winnings, fees and" in page
+    assert "all other" not in page
+    assert "Goes with it" in page
+
+
+def test_below_80_columns_the_chart_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert "Cash so far, event by event" in run("outlook", KART, *FEW)[1]
+    monkeypatch.setenv("COLUMNS", "60")
+    assert "Cash so far, event by event" not in run("outlook", KART, *FEW)[1]
+
+
+def test_a_hazard_without_a_chance_never_strikes() -> None:
+    sets = [word for name in ("claim", "chain snaps") for word in ("--set", f"hazards/{name}/chance=0")]
+    hazards = answer("outlook", KART, "--seasons", "1000", *sets)["outlook"]["hazards"]
+    found = {one["hazard"]: one["strikes"] for one in hazards}
+    assert (found["claim"], found["chain snaps"]) == (0, 0)
+    assert found["reverse spin"] > 0
+
+
+@pytest.mark.parametrize(
+    ("text", "advice"),
+    [
+        ("hazards/claim/chance=100 %", "give a chance below 100 %"),
+        ("hazards/claim/per=race", "give events, with kinds = race"),
+    ],
+)
+def test_advice_on_hazards_says_what_to_write(text: str, advice: str) -> None:
+    status, _, err = run("outlook", KART, "--set", text)
+    assert status == 2
+    assert advice in err
+
+
+def test_rain_may_be_set_to_nothing_where_it_would_stop_an_event_from_a_session() -> None:
+    sets = ("--set", "calendar/club two/rain_from=final", "--set", "calendar/club two/rain=0")
+    (event,) = (one for one in answer("outlook", KART, *FEW, *sets)["outlook"]["events"] if one["event"] == "club two")
+    assert event["rained"]["share"] == 0
 
 
 def test_inputs_are_moved_only_where_that_is_asked() -> None:
@@ -269,6 +350,7 @@ def test_more_money_lasts_longer() -> None:
     [
         (("outlook", "nowhere"), "nowhere", "REA001"),
         (("outlook", KART, "--set", "no/such=1"), "--set 1", "REA022"),
+        (("outlook", KART, "--show-work", "-"), "--show-work", "REA020"),
         (("compare", "nowhere", "--variant", "x"), "nowhere", "REA001"),
         (("compare", KART), "--variant", "REA016"),
         (("compare", KART, "--variant", "two engine"), "--variant 1", "REA020"),
@@ -334,6 +416,34 @@ def test_without_a_case_that_loses_the_engine_a_claim_needs_price_and_hours(tmp_
     assert run(*words)[2].startswith("--price: REA016")
     assert run(*words, "--price", "900")[2].startswith("--hours: REA016")
     assert run(*words, "--price", "900", "--hours", "24")[0] == 0
+
+
+def test_of_several_cases_that_lose_the_engine_none_is_taken_silently(tmp_path: Path) -> None:
+    shutil.copytree("scenarios", tmp_path / "scenarios")
+    shutil.copytree("catalogs", tmp_path / "catalogs")
+    with (tmp_path / KART / "damage.csv").open("a", encoding="utf-8") as file:
+        file.write("crank,written off,0.001,,,0,24,gone,800,,invented\n")
+    words = ("whatif", str(tmp_path / KART), "--claimed", "--at", "club two", *FEW)
+    status, _, err = run(*words)
+    places = [line.partition(": ")[0] for line in err.splitlines() if "REA016" in line]
+    assert (status, places) == (2, ["--price", "--hours"])
+    assert "written off of crank" in err
+    assert run(*words, "--hours", "24")[2].startswith("--price: REA016")
+    assert run(*words, "--price", "900", "--hours", "24")[0] == 0
+
+
+def test_the_case_that_a_claim_is_taken_from_is_named() -> None:
+    words = ("whatif", KART, "--claimed", "--at", "club two", *FEW)
+    case = "case 'sold at the price of the book' of claim."
+    assert f"Price and hours as in {KART}/damage.csv:16: {case}" in " ".join(run(*words)[1].split())
+    assert f"Hours as in {KART}/damage.csv:16: {case}" in " ".join(run(*words, "--price", "1")[1].split())
+    assert case not in " ".join(run(*words, "--price", "1", "--hours", "2")[1].split())
+
+
+def test_of_an_event_that_rain_always_stops_there_is_no_bill() -> None:
+    page = run("whatif", KART, "--claimed", "--at", "club two", *FEW, "--set", "calendar/club two/rain=1")[1]
+    assert "there is no bill" in " ".join(page.split())
+    assert "Loss (+)" not in page
 
 
 @pytest.mark.parametrize("seasons", ["0", "-1", "5000001", "many"])

@@ -11,21 +11,30 @@ import pytest
 from costplan.problems import NOWHERE
 from costplan.report.chart import band_chart
 from costplan.report.compare import compare_csv, compare_page, exact
-from costplan.report.figures import rests_on, signed, three_cells
+from costplan.report.figures import (
+    bare,
+    chance,
+    count_cells,
+    counted,
+    errors,
+    rests_on,
+    signed,
+    spread_cells,
+    three_cells,
+)
 from costplan.report.tables import Page
-from costplan.report.whatif import struck_page
+from costplan.report.whatif import affordable_page, struck_page
 from costplan.season.bills import CaseBill
 from costplan.season.comparing import (
     BreakEven,
     CauseDifference,
     Comparison,
-    CountDifference,
     Difference,
     Side,
     Tried,
 )
-from costplan.season.figures import Chance, Count, Paired, Spread
-from costplan.season.whatif import CaseOutcome, Struck
+from costplan.season.figures import Chance, Count, CountDifference, Paired, Spread
+from costplan.season.whatif import Affordable, CaseOutcome, Reached, Struck
 
 
 def spread(p10: str, p50: str, p90: str) -> Spread:
@@ -70,13 +79,49 @@ def page_of(found: Comparison, crossing: BreakEven | None = None) -> Page:
 def test_a_difference_in_words() -> None:
     said = words(page_of(comparison()))
     assert "other against plain: 1,234 more on average (+1,100 to +1,368 with 95%), cheaper in 25% of seasons." in said
-    assert "Races missed -0.62 +/- 0.02, stopped by a failure none" in said
+    assert "races missed: -0.62 +/- 0.02; stopped by a failure: none; results lost: none." in said
 
 
 def test_a_saving_in_words() -> None:
     found = pair("-1234", "-1368", "-1100", cheaper=0.9, alike=0.05)
     said = words(page_of(comparison(found)))
     assert "1,234 less on average (-1,368 to -1,100 with 95%), cheaper in 90% of seasons, the same in 5%." in said
+
+
+def test_a_net_difference_and_counts_are_shown_by_the_same_rule_as_cash() -> None:
+    found = comparison(net=pair("10", "-10", "30"))
+    unsure, sure = CountDifference(0.019, 0.01), CountDifference(0.02, 0.01)
+    (difference,) = found.differences
+    said = words(page_of(replace(found, differences=(replace(difference, missed=unsure, dnfs=sure),))))
+    assert (
+        "Net of what is left at the end: no difference in mean net cost shown by 1,000 seasons (95%: -10 to +30)"
+        in said
+    )
+    assert "races missed: no difference shown (+0.019 +/- 0.01); stopped by a failure: +0.02 +/- 0.01;" in said
+    assert "10 more on average" not in said
+
+
+def test_one_season_has_neither_interval_nor_error() -> None:
+    alone = replace(pair("-50", "-50", "-50", cheaper=1.0), error=Decimal(0))
+    one = replace(comparison(alone, alone), seasons=1, asked=1)
+    page = page_of(one)
+    assert "1 season drawn, seed 1." in words(page)
+    assert "other against plain: 50 less in the one season drawn. Net" in words(page)
+    assert "One season has no error" in words(page)
+    assert "standard error" not in words(page)
+    assert page.tables[2].rows[0] == ("cash", "-50", "", "", "-50", "-50", "-50", "100%")
+
+
+@pytest.mark.parametrize(
+    ("cheaper", "said"),
+    [
+        (0.0, "cheaper in no season drawn."),
+        (1.0, "cheaper in every season drawn."),
+        (0.25, "cheaper in 25% of seasons."),
+    ],
+)
+def test_how_often_a_side_is_cheaper(cheaper: float, said: str) -> None:
+    assert said in words(page_of(comparison(pair("-5", "-9", "-1", cheaper=cheaper))))
 
 
 @pytest.mark.parametrize(("low", "high"), [("-10", "30"), ("0", "30"), ("-10", "0")])
@@ -97,6 +142,8 @@ def test_what_never_differs_is_the_same_and_not_merely_unshown() -> None:
         (BreakEven(1.0, 9.0, None, 0.0, True, ()), "Between 1 and 9 of services/clutch/price nothing breaks even"),
         (BreakEven(1.0, 9.0, 4.25, 0.03, True, ()), "where services/clutch/price is 4.25 (+/- 0.03)"),
         (BreakEven(1.0, 9.0, 4.25, 0.03, False, ()), "The difference jumps there"),
+        (BreakEven(1e3, 4e4, 10166.4, 0.0, True, ()), "where services/clutch/price is 10,166.4. "),
+        (BreakEven(1e3, 4e4, None, 0.0, True, ()), "Between 1,000 and 40,000 of services/clutch/price"),
     ],
 )
 def test_a_break_even_in_words(crossing: BreakEven, said: str) -> None:
@@ -120,6 +167,31 @@ def test_drawing_that_was_stopped_is_told() -> None:
     assert rests_on(1000, 1000, 3) == "1,000 seasons drawn, seed 3."
     stopped = replace(comparison(), asked=4000)
     assert "Stopped after 1,000 of 4,000 seasons" in words(page_of(stopped))
+
+
+@pytest.mark.parametrize(
+    ("found", "seasons", "said"),
+    [
+        # Of 1,000 seasons none: with 95 % rarer than 3 in 1,000.
+        (Chance(0.0, 0.0), 1000, "<0.3%"),
+        (Chance(0.0, 0.0), 3, "0%"),
+        (Chance(0.9996, 0.0004), 10_000, ">99.9%"),
+        (Chance(0.995, 0.002), 1000, "99.5% +/- 0.2%"),
+        (Chance(1.0, 0.0), 1000, "100%"),
+        (Chance(0.125, 0.12), 1, "12.5%"),
+    ],
+)
+def test_chances_near_none_and_all(found: Chance, seasons: int, said: str) -> None:
+    assert chance(found, seasons) == said
+    assert bare(found, seasons) == said.partition(" ")[0]
+
+
+def test_an_error_of_nothing_is_left_out() -> None:
+    assert spread_cells(replace(spread("1", "2", "3"), error=Decimal(0)))[-2:] == ("2", "")
+    assert spread_cells(spread("1", "2", "3"))[-2:] == ("2", "1")
+    assert count_cells(replace(COUNT, error=0.0))[-2:] == ("1", "")
+    assert counted(CountDifference(-2.0, 0.0)) == "-2"
+    assert "standard error" in errors(2)
 
 
 def test_figures_of_a_spread_in_whole_units() -> None:
@@ -169,7 +241,47 @@ def test_a_failure_and_a_claim_have_their_own_words() -> None:
     claimed = struck_page(replace(struck(), what="the engine is claimed for 900"), (), "Demo", True, claimed=True)
     assert failed.title == "Failure of springs at opener, 2027-05-01: Demo (invented data)"
     assert claimed.title.startswith("What if the engine is claimed for 900 at opener")
-    assert (failed.tables[0].title, claimed.tables[0].title) == ("The bill", "What you lose")
+    assert (failed.tables[0].title, claimed.tables[0].title) == ("The bill", "Loss (+) or gain (-)")
+
+
+@pytest.mark.parametrize(
+    ("cash", "net", "said"),
+    [
+        ("1200", "-300", "you lose 1,200 in cash; net of what is then on hand you gain 300."),
+        ("-61", "0", "you gain 61 in cash; net of what is then on hand you neither lose nor gain."),
+    ],
+)
+def test_a_claim_says_plainly_whether_it_is_a_loss(cash: str, net: str, said: str) -> None:
+    found = replace(struck(), bill=spread("-5000", cash, "5000"), net=spread("-5000", net, "5000"))
+    page = struck_page(found, (), "Demo", True, claimed=True, taken="Price as in damage.csv:4: case 'sold' of claim.")
+    assert f"At the median {said}" in words(page)
+    assert "Price as in damage.csv:4: case 'sold' of claim." in words(page)
+    assert "At the median" not in words(struck_page(found, (), "Demo", True, claimed=False))
+
+
+@pytest.mark.parametrize("claimed", [True, False])
+def test_of_an_event_that_is_never_run_there_is_no_bill(claimed: bool) -> None:
+    page = struck_page(replace(struck(), run=Chance(0.0, 0.0)), BILLS, "Demo", True, claimed=claimed)
+    assert page.tables == ()
+    assert "run in none of the seasons drawn, so that there is no bill" in words(page)
+    assert "At the median" not in words(page)
+
+
+def affordable(seasons: int) -> Affordable:
+    reached = tuple(
+        Reached(name, date(2027, 5, day), Chance(0.5, 0.1), spread("1", "2", "3")) for day, name in enumerate("abcd", 1)
+    )
+    events, races = Count(2.1, 0.2, 1, 2, 3), Count(1.25, 0.0, 0, 1, 2)
+    return Affordable("USD", seasons, seasons, 1, Decimal(900), events, races, Chance(0.0, 0.0), reached, 2)
+
+
+def test_how_far_a_sum_goes_in_nine_of_ten_seasons() -> None:
+    said = words(affordable_page(affordable(1000), "Demo", True))
+    lasts = "at least 1 in nine of ten seasons, at most 3 in nine of ten, at most 2 in half; on average 2.1 (+/- 0.2)."
+    assert f"Of 4 events the money lasts through {lasts} As planned: 2." in said
+    assert "at most 1 in half; on average 1.25." in said
+    assert "put right at the end: <0.3% of seasons." in said
+    assert "through 2.1 in the one season drawn." in words(affordable_page(affordable(1), "Demo", True))
 
 
 # The band
@@ -211,6 +323,14 @@ def test_too_few_or_too_many_dates_are_not_drawn(count: int) -> None:
 
 def test_what_never_moves_is_not_drawn() -> None:
     assert band_chart("band", bars((5, 5, 5), (5, 5, 5), (5, 5, 5))) == ()
+
+
+def test_a_band_that_a_narrow_terminal_would_fold_is_left_out() -> None:
+    ends = bars((0, 0, 0), (100, 300, 500), (600, 800, 900))
+    longest = max(len(line) for line in drawn((0, 0, 0), (100, 300, 500), (600, 800, 900)))
+    assert band_chart("band", ends, longest) != ()
+    assert band_chart("band", ends, longest - 1) == ()
+    assert band_chart("b" * longest + "b", ends, longest) == ()
 
 
 @pytest.mark.parametrize("count", [3, 12, 33, 64])

@@ -422,7 +422,7 @@ def test_beyond_those_kept_one_by_one_seasons_are_only_added_up(
 ) -> None:
     whole = draw(everything, 30, 5)
     monkeypatch.setattr(drawing, "BLOCK", 10)
-    monkeypatch.setattr(drawing, "KEPT", 15)
+    monkeypatch.setattr(drawing, "ONE_BY_ONE", 15)
     part = draw(everything, 30, 5)
     assert len(part.event) == len(part.month) == len(part.cause) == 15
     assert np.array_equal(part.event, whole.event[:15])

@@ -273,14 +273,14 @@ class _Sums:
             self.sums[name] = self.sums.get(name, 0) + table
         self.slim.append(_slim(block, total, [run.event.kind == "race" for run in self.season.runs if run.first]))
         if self.done < ONE_BY_ONE:
-            self.kept.append({name: getattr(block, name) for name in _KEPT})
+            self.kept.append({name: getattr(block, name).astype(_KEPT[name]) for name in _KEPT})
         self.done += count
 
     def draws(self) -> Draws:
-        """All of them together, with what costs the same in every season."""
+        """All of them together, with what costs the same in every season; what each block held is given up for it."""
         fixed = fixed_costs(self.season, self.problem)
-        every = {name: np.concatenate([block[name] for block in self.slim]) for name in self.slim[0]}
-        kept = {name: np.concatenate([block[name] for block in self.kept])[:ONE_BY_ONE] for name in _KEPT}
+        every = {name: np.concatenate([block.pop(name) for block in self.slim]) for name in tuple(self.slim[0])}
+        kept = {name: np.concatenate([block.pop(name) for block in self.kept])[:ONE_BY_ONE] for name in _KEPT}
         mean, share = _lines(self.lines, self.done)
         cash, used_up = every.pop("cash") + fixed.total, every.pop("used_up")
         figures: dict[str, Any] = {
@@ -307,7 +307,8 @@ class _Sums:
 
 
 _LAPS, _HOURS = (list(MEASURES).index(name) for name in ("laps", "hours"))
-_KEPT = ("event", "month", "cause", "opened_at", "opened")
+#: What is kept season by season, and in what numbers: runs and openings are small.
+_KEPT = {"event": np.int64, "month": np.int64, "cause": np.int64, "opened_at": np.int32, "opened": np.int32}
 
 
 def _slim(block: machine.Block, total: machine.Ints, races: list[bool]) -> dict[str, Any]:

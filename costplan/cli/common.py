@@ -37,6 +37,7 @@ On = Annotated[
     ),
 ]
 
+Seasons = Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, max=4_294_967_295, help="Of the draws.")]
 
 WorkFile = Annotated[

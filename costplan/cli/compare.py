@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Json, Seed, Sets, answer, read_number, season_of, stop
+from costplan.cli.common import Csv, Json, Seasons, Seed, Sets, answer, read_number, season_of, stop
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def compare(
     high: Annotated[
         str, typer.Option("--to", metavar="HIGH", help="The highest value to try.", show_default=False)
     ] = "",
-    seasons: Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")] = 4000,
+    seasons: Seasons = 4000,
     seed: Seed = 1,
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,

@@ -10,6 +10,7 @@ from costplan.cli.common import (
     Csv,
     Folder,
     Json,
+    Seasons,
     Seed,
     Sets,
     WorkFile,
@@ -32,7 +33,7 @@ DEAR = 0.9
 
 def outlook(
     folder: Folder,
-    seasons: Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")] = 10_000,
+    seasons: Seasons = 10_000,
     seed: Seed = 1,
     inputs: Annotated[bool, typer.Option("--inputs", help="Also what each input moves when it is 20 % wrong.")] = False,
     work: WorkFile = None,

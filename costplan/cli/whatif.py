@@ -8,7 +8,19 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Seed, Sets, answer, open_scenario, read_number, season_of, stop
+from costplan.cli.common import (
+    Csv,
+    Folder,
+    Json,
+    Seasons,
+    Seed,
+    Sets,
+    answer,
+    open_scenario,
+    read_number,
+    season_of,
+    stop,
+)
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 if TYPE_CHECKING:
@@ -44,7 +56,7 @@ def whatif(
     money: Annotated[
         str, typer.Option("--sum", metavar="SUM", help="There is so much to spend.", show_default=False)
     ] = "",
-    seasons: Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")] = 4000,
+    seasons: Seasons = 4000,
     seed: Seed = 1,
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,

@@ -5,10 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from costplan.report.tables import money, number, percent, whole
-from costplan.season.figures import Z95, Chance, Count, CountDifference, Spread
-
-#: What is met so often on average is met at all with 95 %.
-THREE = 3
+from costplan.season.figures import Chance, Count, CountDifference, Spread, rarer_than
 
 
 def spread_cells(spread: Spread) -> tuple[str, ...]:
@@ -34,13 +31,9 @@ def count_cells(count: Count) -> tuple[str, ...]:
 
 
 def bare(found: Chance, seasons: int) -> str:
-    """A chance without its error, for narrow columns.
-
-    What none of n seasons shows is with 95 % rarer than 3 / n: of what is not, none is shown by (1 - 3 / n)^n of all
-    draws, which is less than e^-3 = 4.98 %.
-    """
-    if not found.share and seasons > THREE:
-        return f"<{percent(THREE / seasons)}"
+    """A chance without its error, for narrow columns; of what no season shows, what it is rarer than."""
+    if not found.share and rarer_than(seasons) < 1:
+        return f"<{percent(rarer_than(seasons))}"
     shown = percent(found.share)
     return ">99.9%" if found.error and shown == "100%" else shown
 
@@ -79,7 +72,7 @@ def counted(found: CountDifference) -> str:
         return "none"
     mean = f"{'+' if found.mean > 0 else ''}{number(found.mean, 2)}"
     shown = f"{mean} +/- {number(found.error, 2)}" if found.error else mean
-    return f"no difference shown ({shown})" if abs(found.mean) <= Z95 * found.error else shown
+    return shown if found.shown else f"no difference shown ({shown})"
 
 
 def rests_on(seasons: int, asked: int, seed: int) -> str:

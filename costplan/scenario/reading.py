@@ -80,13 +80,14 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
     """The scenario that scenario.toml names, and everything it names in turn."""
     header = desk.take(read_head(document, Header, title="?", currency=NO_CURRENCY))
     rate_rows = desk.take(read_parts(document, "rate", RateRow))
-    engines = desk.take(read_parts(document, "engine", Engine)) or (Engine(name="engine"),)
+    read = desk.take(read_parts(document, "engine", Engine))
+    engines = (*read, *_at_fault(document, read)) or (Engine(name="engine"),)
     variants = desk.take(read_parts(document, "variant", Variant))
     if header is None:
         return None
     header = header.model_copy(update={"variant": variants})
     _check_currencies(header, rate_rows, document, desk.problems)
-    _check_owned(engines, document, desk.problems)
+    _check_owned(read, document, desk.problems)
     given = (Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
     rates = Rates(header.currency, tuple(given))
     desk.addresses += files.addresses
@@ -236,9 +237,22 @@ def _check_currencies(header: Header, rates: tuple[RateRow, ...], document: Docu
             problems.add("REA023", row.place, "since", row.since, what, f"keep one; the first is in {before}")
 
 
+def _at_fault(document: Document, read: Sequence[Engine]) -> Iterator[Engine]:
+    """Engines whose rows are at fault, by their names: what names them is no problem of its own."""
+    known, rows = {CAR, *(engine.name for engine in read)}, document.values.get("engine", [])
+    names = [row.get("name") for row in rows if isinstance(row, dict)] if isinstance(rows, list) else []
+    for name in dict.fromkeys(names):
+        if isinstance(name, str) and name.strip() and name not in known:
+            yield Engine(name=name)
+
+
 def _check_owned(engines: Sequence[Engine], document: Document, problems: Problems) -> None:
     """A season has an engine; asked only where every engine could be read."""
-    if len(engines) == len(document.values.get("engine", [])) and not any(engine.owned for engine in engines):
+    if (
+        engines
+        and len(engines) == len(document.values.get("engine", []))
+        and not any(engine.owned for engine in engines)
+    ):
         key = ("engine", 0, "owned")
         what, advice = "no engine is owned:", "give true for one of them at least"
         problems.add("SEA026", document.place(key), document.shown(key), "false", what, advice)

@@ -214,14 +214,19 @@ class Scenario:
 
 
 def known_names(build: Build | None, catalog: Catalog | None, files: SeasonFiles, rates: Rates) -> Known:
-    """The names that a rule pack may speak of; those of files at fault are not known."""
+    """The names that a rule pack may speak of; those of files that cannot be read are not known."""
     return Known(
         build.pattern if build else None,
         catalog.operations if catalog else None,
-        [row.level for row in files.levels] if "levels" not in files.unread else None,
-        [row.service for row in files.services],
+        [row.level for row in files.levels] + _at_fault(files, "levels") if "levels" not in files.unread else None,
+        [row.service for row in files.services] + _at_fault(files, "services"),
         rates=rates,
     )
+
+
+def _at_fault(files: SeasonFiles, name: str) -> list[str]:
+    """The names of a file's rows that are at fault: they are not unknown."""
+    return sorted(files.at_fault.get(name, ()))
 
 
 def rounds_of(events: Iterable[Event]) -> tuple[date, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from costplan.garage import Piece
 from costplan.life import Life
-from costplan.money import from_minor
+from costplan.money import from_minor, to_minor
 from costplan.problems import Place, Problems, nearest
 from costplan.season.calendar import Run, season_use, ungiven
 from costplan.season.names import LADDERS, Damage, Item, KitItem, PathStep, Sources, Spot
@@ -159,7 +159,7 @@ def check_sums(
             )
     for row in flows:
         services = row.measure.from_kept(season_use(runs, row.measure.name)) / row.every
-        if services * float(row.price) > LARGEST_SUM:
+        if services * to_minor(row.price, sources.rates.currency) > LARGEST_SUM:
             advice = f"check it and the season's use; it would be paid {services:,.0f} times"
             problems.add("REA018", row.place, "every", row.every, "too large a sum, paid each", advice)
 

@@ -72,10 +72,17 @@ class Paired:
 
 @dataclass(frozen=True, slots=True)
 class CountDifference:
-    """How much more of a number a season there is, with its standard error."""
+    """How much more of a number a season there is, with its standard error.
+
+    `shown`: whether zero lies outside the interval that holds the true mean with 95 %.
+    """
 
     mean: float
     error: float
+
+    @property
+    def shown(self) -> bool:
+        return abs(self.mean) > Z95 * self.error
 
 
 def difference_of(values: Values) -> CountDifference:
@@ -98,6 +105,17 @@ def percentile(ordered: Values, share: float) -> tuple[float, float]:
     rank, deviation = share * n, math.sqrt(n * share * (1 - share))
     low, high = (min(n - 1, max(0, math.ceil(rank + sign * deviation) - 1)) for sign in (-1, 1))
     return float(ordered[max(0, math.ceil(rank - 1e-9) - 1)]), float(ordered[high] - ordered[low]) / 2
+
+
+def rarer_than(seasons: int) -> float:
+    """What none of n seasons shows is, with 95 %, rarer than 3 / n; of a few seasons nothing can be said.
+
+    Of what is as often as that, none is shown by (1 - 3 / n)^n of all draws, which is less than e^-3 = 4.98 %.
+
+    >>> rarer_than(10_000), rarer_than(2)
+    (0.0003, 1.0)
+    """
+    return min(1.0, 3 / seasons)
 
 
 def spread_of(values: Values, currency: str) -> Spread:

@@ -142,7 +142,7 @@ def _renewal_rows(season: Season, state: machine.State) -> Iterator[Row]:
             yield from _paid(season, g, c, spot.slot, old.name, ((_CAUSES[cause], paid, why),))
             continue
         whole = cause not in (machine.FAILURE, machine.DAMAGE) or drawn_by >= 0
-        back = _share(old.core_charge, pieces, old.pack) if whole else 0
+        back = machine.share_of(old.core_charge, pieces, old.pack) if whole else 0
         what = f"{packs} x {item.pack} pieces" if item.pack > 1 else f"{packs} pieces" if spot.pieces > 1 else ""
         amounts: tuple[tuple[Cause, int, str], ...] = (
             (_CAUSES[cause], paid, f"{what} at {level} ({item.priced_at(g)})".strip()),
@@ -177,7 +177,7 @@ def _kit_rows(season: Season, state: machine.State) -> Iterator[Row]:
     for g, c, _, n, paid, cause, count in kits_of(state).tolist():
         kit = season.kits[n]
         held = [(season.items[number], pieces) for number, pieces in kit.pieces]
-        deposit = count * sum(_share(item.core_charge, pieces, item.pack) for item, pieces in held)
+        deposit = count * sum(machine.share_of(item.core_charge, pieces, item.pack) for item, pieces in held)
         what = ", ".join(item.name for item, _ in held)
         amounts: tuple[tuple[Cause, int, str], ...] = (
             (_CAUSES[cause], paid, f"{count} x kit of {what} ({kit.offers[g].place})"),
@@ -187,10 +187,6 @@ def _kit_rows(season: Season, state: machine.State) -> Iterator[Row]:
 
 
 _CAUSES: tuple[Cause, ...] = ("planned", "early", "failure", "damage", "found")
-
-
-def _share(amount: int, pieces: int, pack: int) -> int:
-    return (2 * amount * pieces + pack) // (2 * pack)
 
 
 def _both(
@@ -451,8 +447,7 @@ def _work_rows(season: Season, state: machine.State, accounts: list[Account]) ->
 
 def work_owed(season: Season, since: float, t: int, k: int) -> int:
     """Work owed in minor units after so much use since a level was last done; none for a level without an interval."""
-    share = min(1.0, since / season.problem.interval[t, k])
-    return int(season.problem.cost[t, k] * share + 0.5)
+    return machine.owed_after(season.problem, since, t, k)
 
 
 def _work_of_level(

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -22,7 +22,7 @@ from costplan.scenario import read_scenario
 from costplan.season import Season, compile_season, drawing, machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawing import Draws, draw, drawn_season, fixed_costs
-from costplan.season.ledger import Ledger, Row, write_ledger
+from costplan.season.ledger import Cause, Ledger, Row, write_ledger
 from costplan.season.machine import gap, running
 from costplan.season.machine.draws import CASE, HAZARD, LIFE, RAIN, life_given, named, philox, uniform
 from costplan.season.machine.play import begin
@@ -633,3 +633,7 @@ def test_the_same_rows_in_another_order_draw_the_same_seasons(season_of: SeasonO
     plain, changed = draw(season_of(**TABLES), 60, 5), draw(season_of(**{**TABLES, table: other}), 60, 5)
     for name in ("cash", "wear", "left", "lost", "dnfs", "event", "month", "cause", "laps"):
         assert np.array_equal(getattr(plain, name), getattr(changed, name)), name
+
+
+def test_the_tally_knows_the_causes_of_the_ledgers_cash_by_the_same_names() -> None:
+    assert [cause for cause in get_args(Cause) if "life" not in cause] == list(machine.CAUSES)

@@ -457,3 +457,28 @@ def test_a_second_life_in_one_measure_has_a_name_of_its_own(season_of: SeasonOf)
     assert found.problem.life_key[1, 3:].tolist() == [list(named("car", "pump", "", measure)) for measure in measures]
     assert as_drawn(found, 1).due_at[3:].tolist() == [400, 500, math.inf, math.inf]
     assert found.problem.scale[5:].tolist() == [math.inf, math.inf]
+
+
+# --- one fault, one problem
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("scenario/engine/kart-two/price=cheap", "REA017"),  # garage.csv names the engine seven times
+        ("levels/top-end/interval=-4", "REA018"),  # the rule book names the level
+        ("services/tyres/price=dear", "REA017"),
+    ],
+)
+def test_what_names_a_row_at_fault_is_no_second_problem(text: str, code: str) -> None:
+    _, problems = read_scenario(Path("scenarios/kart-single"), [text])
+    assert [(problem.code, problem.place.file) for problem in problems] == [(code, "--set 1")]
+
+
+def test_a_flow_is_as_large_a_sum_as_any_other(season_of: SeasonOf) -> None:
+    """Paid ten thousand million times over, it passes what the machine's whole numbers are to hold."""
+    with pytest.raises(AssertionError, match="REA018"):
+        season_of(
+            calendar="event,date,laps\none,2027-05-01,100\n",
+            services="service,price,every,measure,whole\nfuel,20000000000,1,laps,no\noil,1,1,laps,yes\n",
+        )

@@ -27,9 +27,19 @@ from costplan.season.machine.records import (
     Problem,
     State,
 )
+from costplan.season.machine.renewing import share_of
 from costplan.season.machine.seasons import Block, Buffers, empty_block, packed, play_block, untraced
 from costplan.season.machine.tally import purse_won
-from costplan.season.machine.wear import balance, beyond, item_after, left_of, owed, worked_before, worn_share
+from costplan.season.machine.wear import (
+    balance,
+    beyond,
+    item_after,
+    left_of,
+    owed,
+    owed_after,
+    worked_before,
+    worn_share,
+)
 
 __all__ = [
     "BEST_SAVED",
@@ -63,10 +73,12 @@ __all__ = [
     "item_after",
     "left_of",
     "owed",
+    "owed_after",
     "packed",
     "play",
     "play_block",
     "purse_won",
+    "share_of",
     "step_bond",
     "untraced",
     "worked_before",

@@ -160,10 +160,13 @@ def balance(problem: Problem, p: int, item: int, step: int, value: int, worked: 
 
 
 def owed(problem: Problem, state: State, carrier: int, ladder: int, level: int) -> int:
-    """Work owed on a level of a carrier after what has been run since; none for a level without an interval."""
-    if problem.interval[ladder, level] == math.inf:
-        return 0
-    share = min(1.0, state.since[carrier, ladder, level] / problem.interval[ladder, level])
+    """Work owed on a level of a carrier after what has been run since."""
+    return owed_after(problem, state.since[carrier, ladder, level], ladder, level)
+
+
+def owed_after(problem: Problem, since: float, ladder: int, level: int) -> int:
+    """Work owed after so much use since a level was last done; none for a level without an interval."""
+    share = min(1.0, since / problem.interval[ladder, level])
     return int(problem.cost[ladder, level] * share + 0.5)
 
 

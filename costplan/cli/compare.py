@@ -16,9 +16,9 @@ from costplan.cli.progress import STOPPED, Bars, unless_stopped
 if TYPE_CHECKING:
     from costplan.problems import Problem
     from costplan.scenario.variants import Named
-    from costplan.season.comparing import BreakEven
-    from costplan.season.drawing import Draws
-    from costplan.season.figures import Paired
+    from costplan.season.drawn.comparing import BreakEven
+    from costplan.season.drawn.drawing import Draws
+    from costplan.season.drawn.figures import Paired
 
 
 def compare(
@@ -63,7 +63,7 @@ def compare(
     other, how surely, and by what cause; what it misses. --break-even finds the life, price or resale at which two
     sides cost the same. --csv gives the differences by cause. Ctrl-C shows what was drawn, with status 130."""
     from costplan.report.compare import compare_csv, compare_page
-    from costplan.season.comparing import compare as compared
+    from costplan.season.drawn.comparing import compare as compared
 
     asked = Asked(folders, variants, sets, against, seasons, seed, as_json)
     sides, search = _sides(asked), _search(break_even, low, high, as_json=as_json)
@@ -158,7 +158,7 @@ def _two_sides(count: int) -> Problem:
 
 def _drawn(asked: Asked, sides: Iterable[Named], bars: Bars) -> list[tuple[str, Draws]]:
     """The seasons of every side; where one is stopped, those after it are as few."""
-    from costplan.season.drawing import draw
+    from costplan.season.drawn.drawing import draw
 
     found: list[tuple[str, Draws]] = []
     seasons = asked.seasons
@@ -173,7 +173,7 @@ def _drawn(asked: Asked, sides: Iterable[Named], bars: Bars) -> list[tuple[str, 
 
 def _crossing(asked: Asked, search: Search, bars: Bars) -> BreakEven | None:
     """The break-even; nothing where drawing is stopped before it is found."""
-    from costplan.season.comparing import break_even
+    from costplan.season.drawn.comparing import break_even
 
     bars.all_or_none = True
     try:
@@ -190,7 +190,7 @@ def _difference(asked: Asked, path: str, bars: Bars) -> Callable[[float], Paired
     A value is what is written of it: what is written alike is drawn once.
     """
     from costplan.report.compare import exact
-    from costplan.season.comparing import compare as compared
+    from costplan.season.drawn.comparing import compare as compared
 
     @cache
     def at(text: str) -> Paired:

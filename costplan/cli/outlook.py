@@ -23,7 +23,7 @@ from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 if TYPE_CHECKING:
     from costplan.season import Season
-    from costplan.season.comparing import InputEffect
+    from costplan.season.drawn.comparing import InputEffect
 
 #: The seasons over which inputs are moved, at most: differences on the same draws need fewer.
 MOVED = 2000
@@ -46,9 +46,9 @@ def outlook(
     gives the events. Ctrl-C ends the drawing: what was drawn is shown, with status 130."""
     from costplan.report.outlook import outlook_csv, outlook_page
     from costplan.season.arrays import as_drawn
-    from costplan.season.drawing import draw
-    from costplan.season.outlook import outlook_of, what_breaks
-    from costplan.season.stories import story_at
+    from costplan.season.drawn.drawing import draw
+    from costplan.season.drawn.outlook import outlook_of, what_breaks
+    from costplan.season.drawn.stories import story_at
 
     scenario, _ = open_scenario(folder, sets, as_json=as_json)
     season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
@@ -79,7 +79,7 @@ def _width() -> int:
 
 def _effects(season: Season, seasons: int, seed: int, bars: Bars) -> tuple[InputEffect, ...]:
     """What the inputs move; nothing where drawing is stopped before all of them were moved."""
-    from costplan.season.comparing import input_effects
+    from costplan.season.drawn.comparing import input_effects
 
     bars.about, bars.all_or_none = ", inputs a fifth off", True
     try:

@@ -55,7 +55,7 @@ class Bars:
 
     def drawing(self, blocks: Iterator[Any], seasons: int) -> Iterable[Any]:
         """The blocks, as they come."""
-        from costplan.season.drawing import BLOCK
+        from costplan.season.drawn.drawing import BLOCK
 
         if self.stopped and self.all_or_none:
             raise KeyboardInterrupt

@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from costplan.report.tables import Page
     from costplan.scenario import Scenario
     from costplan.season import Season
+    from costplan.season.drawn.whatif import Struck
     from costplan.season.records import Case
-    from costplan.season.whatif import Struck
 
 
 def whatif(
@@ -137,7 +137,7 @@ def _out_of_place(given: set[str]) -> Iterator[Problem]:
 
 def _fail(asked: Asked, slot: str, at: str) -> Struck:
     """A slot's part fails at an event, or the end of the command."""
-    from costplan.season.whatif import if_fails
+    from costplan.season.drawn.whatif import if_fails
 
     spots = [spot for spot in asked.season.spots if spot.service is None]
     names = tuple(dict.fromkeys(name for spot in spots for name in (spot.base, spot.slot)))
@@ -154,7 +154,7 @@ def _fail(asked: Asked, slot: str, at: str) -> Struck:
 
 def _claim(asked: Asked, at: str, price: str, hours: str) -> tuple[Struck, str]:
     """The engine is claimed at an event, and what is taken from damage.csv, in words; or the end of the command."""
-    from costplan.season.whatif import if_claimed
+    from costplan.season.drawn.whatif import if_claimed
 
     _must_be("--at", at, "event", _events(asked), asked)
     gone = tuple({case.place: case.row for case in asked.season.cases if case.row.engine == "gone"}.values())
@@ -225,8 +225,8 @@ def _show_struck(asked: Asked, found: Struck, slot: str, taken: str) -> None:
 
 def _show_affordable(asked: Asked, text: str) -> None:
     from costplan.report.whatif import affordable_csv, affordable_page
-    from costplan.season.drawing import draw
-    from costplan.season.whatif import affordable
+    from costplan.season.drawn.drawing import draw
+    from costplan.season.drawn.whatif import affordable
 
     money = not_negative(text, "--sum", as_json=asked.as_json)
     found = affordable(draw(asked.season, asked.seasons, asked.seed, watch=asked.bars), money)

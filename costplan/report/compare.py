@@ -8,8 +8,8 @@ from decimal import Decimal
 from costplan.report.data import to_csv
 from costplan.report.figures import bare, chance, counted, errors, rests_on, seasons_of, signed
 from costplan.report.tables import Page, Table, listed, money, number, percent, whole
-from costplan.season.comparing import BreakEven, CauseDifference, Comparison, Difference, Side
-from costplan.season.figures import Count, Paired
+from costplan.season.drawn.comparing import BreakEven, CauseDifference, Comparison, Difference, Side
+from costplan.season.drawn.figures import Count, Paired
 
 CAUTIONS = (
     "Differences follow from assumed lives, rain and damage, and are no better than those. Cheaper is not a safety "

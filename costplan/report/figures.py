@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from costplan.report.tables import money, number, percent, whole
-from costplan.season.figures import Chance, Count, CountDifference, Spread, rarer_than
+from costplan.season.drawn.figures import Chance, Count, CountDifference, Spread, rarer_than
 
 
 def spread_cells(spread: Spread) -> tuple[str, ...]:

@@ -20,10 +20,10 @@ from costplan.report.figures import (
 )
 from costplan.report.tables import Page, Table, day, listed, money, number, plural, share, whole
 from costplan.season.bills import CaseBill
-from costplan.season.comparing import InputEffect
-from costplan.season.figures import Chance
-from costplan.season.outlook import CaseOutlook, EventOutlook, LevelOutlook, LineOutlook, Outlook
-from costplan.season.stories import Mishap, Story
+from costplan.season.drawn.comparing import InputEffect
+from costplan.season.drawn.figures import Chance
+from costplan.season.drawn.outlook import CaseOutlook, EventOutlook, LevelOutlook, LineOutlook, Outlook
+from costplan.season.drawn.stories import Mishap, Story
 
 CAUTIONS = (
     "Chances follow from assumed lives, rain and damage, and are no better than those. An outlook is not a safety "

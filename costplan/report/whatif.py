@@ -9,8 +9,8 @@ from costplan.report.data import to_csv
 from costplan.report.figures import chance, counted, errors, rests_on, spread_cells
 from costplan.report.tables import Page, Table, day, money, number, percent, plural, whole
 from costplan.season.bills import CaseBill
-from costplan.season.figures import Count
-from costplan.season.whatif import Affordable, CaseOutcome, Reached, Struck
+from costplan.season.drawn.figures import Count
+from costplan.season.drawn.whatif import Affordable, CaseOutcome, Reached, Struck
 
 CAUTIONS = (
     "What follows rests on assumed lives, rain and damage, and is no better than those. Nothing here is a safety "

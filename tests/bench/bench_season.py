@@ -32,7 +32,7 @@ if str(ROOT) not in sys.path:
 from costplan.scenario import read_scenario  # noqa: E402 - the model stands beside the package, found by the line above
 from costplan.season import Season  # noqa: E402
 from costplan.season.arrays import as_drawn  # noqa: E402
-from costplan.season.drawing import draw  # noqa: E402
+from costplan.season.drawn.drawing import draw  # noqa: E402
 from costplan.season.work import work_of  # noqa: E402
 from tests.season_model import Generated, Work, play, read_work  # noqa: E402
 

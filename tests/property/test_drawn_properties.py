@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from costplan.money import to_minor
 from costplan.season import Season, machine
-from costplan.season.drawing import Draws, draw, drawn_season
+from costplan.season.drawn.drawing import Draws, draw, drawn_season
 from costplan.season.ledger import write_ledger
 from costplan.season.machine import gap, running
 

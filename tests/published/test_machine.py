@@ -19,7 +19,7 @@ from pytest import approx
 
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import Draws, draw
+from costplan.season.drawn.drawing import Draws, draw
 
 SeasonOf = Callable[..., Season]
 

@@ -19,12 +19,12 @@ import pytest
 from costplan.cli import app
 from costplan.report.outlook import outlook_page
 from costplan.scenario import read_scenario
-from costplan.season import drawing
 from costplan.season.bills import case_bills
-from costplan.season.drawing import draw
-from costplan.season.outlook import Outlook, outlook_of, what_breaks
-from costplan.season.stories import story_at
-from costplan.season.whatif import Affordable, Struck
+from costplan.season.drawn import drawing
+from costplan.season.drawn.drawing import draw
+from costplan.season.drawn.outlook import Outlook, outlook_of, what_breaks
+from costplan.season.drawn.stories import story_at
+from costplan.season.drawn.whatif import Affordable, Struck
 from costplan.season.work import schema
 
 ROOT = Path(__file__).parents[2]

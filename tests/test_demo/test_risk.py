@@ -24,8 +24,8 @@ from costplan.rules import Pack
 from costplan.scenario import Scenario, Variant, read_scenario
 from costplan.season import Season, machine, make_plan
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import Draws, draw, drawn_season
-from costplan.season.figures import error_of
+from costplan.season.drawn.drawing import Draws, draw, drawn_season
+from costplan.season.drawn.figures import error_of
 from costplan.season.records import Case
 
 DEMOS = Path(__file__).parents[2] / "scenarios"

@@ -25,7 +25,7 @@ from costplan.report.figures import (
 from costplan.report.tables import Page
 from costplan.report.whatif import affordable_page, struck_page
 from costplan.season.bills import CaseBill
-from costplan.season.comparing import (
+from costplan.season.drawn.comparing import (
     BreakEven,
     CauseDifference,
     Comparison,
@@ -33,8 +33,8 @@ from costplan.season.comparing import (
     Side,
     Tried,
 )
-from costplan.season.figures import Chance, Count, CountDifference, Paired, Spread
-from costplan.season.whatif import Affordable, CaseOutcome, Reached, Struck
+from costplan.season.drawn.figures import Chance, Count, CountDifference, Paired, Spread
+from costplan.season.drawn.whatif import Affordable, CaseOutcome, Reached, Struck
 
 
 def spread(p10: str, p50: str, p90: str) -> Spread:

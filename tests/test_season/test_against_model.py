@@ -23,7 +23,7 @@ from costplan.rules.book import NO_BOOK, BarredWork, Book, Charge, Clause, Dated
 from costplan.scenario import read_scenario
 from costplan.season import Season, compile_season, machine, play_plan
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import Draws, draw, drawn_season, fixed_costs
+from costplan.season.drawn.drawing import Draws, draw, drawn_season, fixed_costs
 from costplan.season.work import work_of
 from tests.season_model import Books, Generated, Streams, Work, play, read_work
 

@@ -9,9 +9,9 @@ from decimal import Decimal
 from costplan.rules.book import Book, DatedPart, PieceCap
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.comparing import _labour, _lives, _prices
-from costplan.season.drawing import QUIET
-from costplan.season.whatif import if_claimed
+from costplan.season.drawn.comparing import _labour, _lives, _prices
+from costplan.season.drawn.drawing import QUIET
+from costplan.season.drawn.whatif import if_claimed
 from tests.test_season.test_book import DAMPER, INSTALLED, bound, clause, paid
 from tests.test_season.test_risk_by_hand import ENGINE, account, cash, played, season, table
 

@@ -14,9 +14,17 @@ from pytest import approx
 
 from costplan.scenario import read_scenario
 from costplan.season import Season, machine
-from costplan.season.comparing import BreakEven, Difference, InputEffect, break_even, compare, input_effects, net_of
-from costplan.season.drawing import draw
-from costplan.season.figures import Chance, Paired, paired
+from costplan.season.drawn.comparing import (
+    BreakEven,
+    Difference,
+    InputEffect,
+    break_even,
+    compare,
+    input_effects,
+    net_of,
+)
+from costplan.season.drawn.drawing import draw
+from costplan.season.drawn.figures import Chance, Paired, paired
 
 SeasonOf = Callable[..., Season]
 

@@ -19,9 +19,10 @@ from costplan.money import to_minor
 from costplan.problems import Place
 from costplan.rules.book import BarredWork, Book, Charge, Clause, DatedPart, EngineCap, LevelCap, PieceCap
 from costplan.scenario import read_scenario
-from costplan.season import Season, compile_season, drawing, machine
+from costplan.season import Season, compile_season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import Draws, draw, drawn_season, fixed_costs
+from costplan.season.drawn import drawing
+from costplan.season.drawn.drawing import Draws, draw, drawn_season, fixed_costs
 from costplan.season.ledger import Cause, Ledger, Row, write_ledger
 from costplan.season.machine import gap, running
 from costplan.season.machine.draws import CASE, HAZARD, LIFE, RAIN, life_given, named, philox, uniform

@@ -16,8 +16,8 @@ from scipy import stats  # type: ignore[import-untyped]
 
 from costplan.scenario import read_scenario
 from costplan.season import Season
-from costplan.season.drawing import Draws, draw
-from costplan.season.figures import (
+from costplan.season.drawn.drawing import Draws, draw
+from costplan.season.drawn.figures import (
     Z95,
     Chance,
     Count,
@@ -29,7 +29,7 @@ from costplan.season.figures import (
     percentile,
     spread_of,
 )
-from costplan.season.outlook import Outlook, outlook_of, season_at
+from costplan.season.drawn.outlook import Outlook, outlook_of, season_at
 
 SeasonOf = Callable[..., Season]
 

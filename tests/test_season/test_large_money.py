@@ -11,7 +11,7 @@ import pytest
 
 from costplan.scenario import read_scenario
 from costplan.season import Season, machine
-from costplan.season.drawing import draw
+from costplan.season.drawn.drawing import draw
 
 MONEY = ("pack_price", "kit_price", "step_cost", "resale", "core", "cost", "labour", "fee", "case_cost", "case_paid")
 EVENTS = ("event_flow", "event_cost", "purse", "event_fee", "swap_fee", "used_value")

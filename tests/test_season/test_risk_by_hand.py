@@ -18,7 +18,7 @@ import pytest
 
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import draw, drawn_season, fixed_costs
+from costplan.season.drawn.drawing import draw, drawn_season, fixed_costs
 from costplan.season.ledger import Ledger, Row, write_ledger
 from costplan.season.machine.draws import CASE, CHECK, HAZARD, named, uniform
 

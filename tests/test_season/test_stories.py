@@ -7,8 +7,8 @@ from collections.abc import Callable
 import numpy as np
 
 from costplan.season import Season
-from costplan.season.drawing import draw, drawn_season
-from costplan.season.stories import story_at
+from costplan.season.drawn.drawing import draw, drawn_season
+from costplan.season.drawn.stories import story_at
 
 SeasonOf = Callable[..., Season]
 

@@ -12,9 +12,9 @@ import pytest
 from pytest import approx
 
 from costplan.season import Season
-from costplan.season.drawing import draw
-from costplan.season.figures import Chance
-from costplan.season.whatif import Struck, affordable, if_claimed, if_fails, last_run_of, with_claim
+from costplan.season.drawn.drawing import draw
+from costplan.season.drawn.figures import Chance
+from costplan.season.drawn.whatif import Struck, affordable, if_claimed, if_fails, last_run_of, with_claim
 
 SeasonOf = Callable[..., Season]
 

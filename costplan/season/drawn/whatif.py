@@ -12,8 +12,8 @@ import numpy as np
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawing import QUIET, Draws, Watch, draw
-from costplan.season.figures import (
+from costplan.season.drawn.drawing import QUIET, Draws, Watch, draw
+from costplan.season.drawn.figures import (
     Chance,
     Count,
     CountDifference,

@@ -16,8 +16,8 @@ from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.bills import CaseBill, case_bills
 from costplan.season.calendar import gap_before
-from costplan.season.drawing import Draws
-from costplan.season.figures import (
+from costplan.season.drawn.drawing import Draws
+from costplan.season.drawn.figures import (
     Chance,
     Count,
     Spread,

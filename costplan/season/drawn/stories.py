@@ -11,9 +11,9 @@ import numpy as np
 from costplan.money import from_minor
 from costplan.season import machine
 from costplan.season.calendar import by_event
-from costplan.season.drawing import Draws
+from costplan.season.drawn.drawing import Draws
+from costplan.season.drawn.outlook import season_at
 from costplan.season.names import Season
-from costplan.season.outlook import season_at
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
@@ -44,7 +44,7 @@ class Piece(Record):
     @field_validator("use", mode="before")
     @classmethod
     def _uses(cls, cells: dict[str, Measured], info: ValidationInfo) -> dict[str, float]:
-        return {name: _use(name, cell, comma=decimal_comma(info)) for name, cell in cells.items()}
+        return use_in_kept_units(cells, info)
 
     @model_validator(mode="after")
     def _bought_first(self) -> Piece:
@@ -67,6 +67,11 @@ class Piece(Record):
         if measure == "days":
             return None if self.installed is None else float((on - self.installed).days)
         return self.use.get(measure)
+
+
+def use_in_kept_units(cells: Mapping[str, Measured], info: ValidationInfo) -> dict[str, float]:
+    """Use by measure from columns that carry their units, in the units they are kept in; an empty cell is none."""
+    return {name: _use(name, cell, comma=decimal_comma(info)) for name, cell in cells.items()}
 
 
 def _use(name: str, cell: Measured, *, comma: bool) -> float:

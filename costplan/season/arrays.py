@@ -16,7 +16,7 @@ from costplan.quantity import MEASURES
 from costplan.rules.book import Book, Clause
 from costplan.season import machine
 from costplan.season.bonds import bars_step, bond_arrays
-from costplan.season.calendar import Run, use_of
+from costplan.season.calendar import HOURS_A_DAY, Run, use_of
 from costplan.season.checking import goes_along
 from costplan.season.damage import case_arrays, hazard_arrays
 from costplan.season.event_arrays import event_arrays
@@ -63,6 +63,7 @@ def problem_of(
     paths = _paths(spots, sources.book, operations)
     bonds = bond_arrays(sources.book, sources.rates, runs, spots, ladders, operations)
     return machine.Problem(
+        begin=0,
         day=np.array([run.event.date.toordinal() for run in runs]),
         clock=clock,
         first=np.array([run.first for run in runs]),
@@ -101,6 +102,7 @@ def problem_of(
         ),
         pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
         stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
+        calls=np.ones(len(spots), dtype=np.bool_),
         as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
         position_key=np.array(
             [[named(carrier, spot.base, spot.alternate) for spot in spots] for carrier in carriers], dtype=np.int64
@@ -115,6 +117,8 @@ def problem_of(
         item=np.array([spot.item for spot in spots], dtype=np.int64),
         pack=np.array([item.pack for item in items], dtype=np.int64),
         pack_price=np.array([item.prices for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
+        lead_hours=_lead_hours([[item.lead_days(g) for g in range(len(runs) + 1)] for item in items], sources, runs),
+        kit_lead=_lead_hours([[offer.lead_days for offer in kit.offers] for kit in kits], sources, runs),
         kit_price=np.array([kit.prices for kit in kits], dtype=np.int64).reshape(len(kits), len(runs) + 1),
         kit_pieces=_kit_pieces(kits, len(items)),
         kit_from=np.cumsum([0, *(len(kit.pieces) for kit in kits)]).astype(np.int64),
@@ -131,6 +135,7 @@ def problem_of(
         sees=_sees(spots, ladders, depth),
         **_run_ins(lives, ladders, depth, sources.files.sessions),
         called=_called(runs, ladders, clock, hours),
+        rest=np.zeros(hours.shape),
         next_fit=_next_fit(clock, hours, tops),
         used_item=np.array([numbers[piece.part] for piece in used], dtype=np.int64),
         used_pieces=np.array([piece.count or 1 for piece in used], dtype=np.int64),
@@ -269,6 +274,13 @@ def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
         for item, pieces in kit.pieces:
             table[n, item] = pieces
     return table
+
+
+def _lead_hours(days: Sequence[Sequence[int]], sources: Sources, runs: Sequence[Run]) -> machine.Floats:
+    """[n, G+1] hours until what nobody ordered ahead is there: its lead time, or the days of fetching it."""
+    fetched = sources.policy.fetch_days
+    leads = np.array(days, dtype=np.float64).reshape(len(days), len(runs) + 1)
+    return np.minimum(leads, math.inf if fetched is None else fetched) * HOURS_A_DAY
 
 
 def _added_up(values: Iterable[float]) -> list[float]:

@@ -88,6 +88,7 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
         tuple(case for one in cases for case in one),
         months,
         _engine_trades(sources, opening),
+        result_worth=to_minor(sources.policy.result_worth, sources.rates.currency),
     )
     return (None if problems else season), tuple(problems.found)
 

@@ -405,8 +405,14 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
                 yield Row("wear", event.date, event.event, carrier, spot.slot, item.name, "life used", money, why)
         if len(season.runs) in removals:
             removal = _removal(state, removals[len(season.runs)], spot.pieces)
-            sums.exchange(removal)
+            now = sums.exchange(removal)
             yield from _unused(season, len(season.runs), carrier, spot.slot, item.name, removal)
+        aged = now - machine.left_of(season.problem, state, c, p)
+        if aged:
+            sums.used += aged
+            (day, after_all), money = gap_before(season.runs, len(season.runs)), from_minor(aged, currency)
+            why = f"one more opening, or run in, of {spot.pieces} x {season.items[int(state.item[c, p])].name}"
+            yield Row("wear", day, after_all, carrier, spot.slot, item.name, "life used", money, why)
         accounts.append(sums.account(carrier, spot.slot, currency))
 
 

@@ -199,7 +199,7 @@ class Season:
 
     `book`: what of the rule book is in force during it; `bonds`: those of them that the machine notes, as it numbers
     them. So are `hazards`, `cases` and the `months` in which money may flow (2027-03). `purchases`: the engines that
-    are bought or sold for it.
+    are bought or sold for it. `result_worth`: what a result of weight 1 is worth beyond its purse, in minor units.
     """
 
     problem: machine.Problem
@@ -221,6 +221,7 @@ class Season:
     cases: tuple[Damage, ...] = ()
     months: tuple[str, ...] = ()
     purchases: tuple[EngineTrade, ...] = ()
+    result_worth: int = 0
 
     def lives(self, p: int) -> range:
         """The lives of a position as the machine numbers them."""

@@ -57,6 +57,19 @@ def to_chance(value: Any, info: ValidationInfo) -> float:
 Chance = Annotated[float, BeforeValidator(to_chance), Kind("chance from 0 to 1, 0.05 or 5 %", form="number")]
 
 
+def to_portion(value: Any, info: ValidationInfo) -> float:
+    """A share from 0 to 1, both ends included; `50 %` is read as 0.5."""
+    percent = isinstance(value, str) and value.endswith("%")
+    number = to_decimal(value.rstrip("% ") if percent else value, comma=decimal_comma(info))
+    portion = float(number / 100 if percent else number)
+    if not 0 <= portion <= 1:
+        raise refuse("REA018", "not a share from 0 to 1:", "give 0.5 or 50 % for half")
+    return portion
+
+
+Portion = Annotated[float, BeforeValidator(to_portion), Kind("share from 0 to 1, 0.5 or 50 %", form="number")]
+
+
 def to_rate(value: Any, info: ValidationInfo) -> float:
     """A chance in each unit of use, from 0 to below 1: what is sure in every unit is no matter of chance."""
     chance = to_chance(value, info)
@@ -163,6 +176,23 @@ class Level(Record):
         if self.sees and not self.checks:
             raise refuse("REA016", "sees without slots to look at", "name them, or leave sees empty", "checks")
         return self
+
+
+class Supplier(Record):
+    """suppliers.csv"""
+
+    KEY: ClassVar[str] = "supplier"
+    supplier: Name = Field(description="a supplier of the catalogs, or a shop of levels.csv")
+    deposit: Portion = Field(
+        default=0,
+        description="share of the price of parts and kits, of a shop's labour and supplies, paid with the order",
+    )
+    queue_days: Whole = Field(
+        default=0,
+        description="days ahead that a shop's bench must be booked; for parts, days beyond the lead_days of each",
+    )
+    note: Text = Field(default="", description="anything worth keeping")
+    source: Text = Field(default="", description="whose word the terms are")
 
 
 class Position(Record):
@@ -347,6 +377,16 @@ class Policy(Record):
         default=2, description="for who_runs = 'best saved': the weight of an event from which on the first is taken"
     )
     swap_hours: NotNegative = Field(default=4, description="hours to put another engine in inside an event")
+    fetch_days: NotNegative | None = Field(
+        default=None,
+        description="days in which what broke or was found worn can be had where its lead is longer: by express, from "
+        "another shop; empty: the lead. What lies in the box is there at once",
+    )
+    result_worth: Money = Field(
+        default=Decimal(0),
+        description="what a result of weight 1 is worth beyond its purse: points, sponsors; it is counted where dates and "
+        "spares are chosen",
+    )
     when_barred: Literal["run on", "change engine", "stop"] = Field(
         default="run on",
         description="what is done when something is due at a level that the rule book bars: it runs on, worn; another "

@@ -121,6 +121,15 @@ def net_of(draws: Draws) -> machine.Ints:
     return draws.cash - draws.left
 
 
+def burden_of(draws: Draws) -> machine.Floats:
+    """What each season costs in the end: cash less what is left on hand, and what its lost results are worth.
+
+    In minor units. It is what is made least wherever something is decided.
+    """
+    burden: machine.Floats = net_of(draws) + draws.season.result_worth * draws.lost
+    return burden
+
+
 def _difference(base: tuple[str, Draws], other: tuple[str, Draws], n: int) -> Difference:
     (name, a), (other_name, b) = base, other
     currency = a.season.rates.currency

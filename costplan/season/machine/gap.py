@@ -103,15 +103,19 @@ def call_for(problem: Problem, state: State, carrier: int, g: int) -> None:
 
 
 def open_ladders(problem: Problem, state: State, carrier: int, g: int) -> bool:
-    """Opens what is called for and notes when the carrier is ready; damage adds its hours. Whether anything is."""
+    """Opens what is called for and notes when the carrier is ready; damage adds its hours. Whether anything is.
+
+    Work and the parts that are awaited for it take their time side by side.
+    """
     opened, hours = False, 0.0
+    state.awaited[0] = 0.0
     for ladder in range(problem.levels.shape[0]):
         level = state.reached[ladder]
         if level >= 0:
             open_up(problem, state, carrier, ladder, level, g)
             hours, opened = max(hours, problem.hours[ladder, level]), True
     if opened or state.extra_hours[carrier] > 0:
-        ready = state.idle_since[carrier] + hours + state.extra_hours[carrier]
+        ready = state.idle_since[carrier] + max(hours, state.awaited[0]) + state.extra_hours[carrier]
         state.ready_at[carrier] = max(state.ready_at[carrier], ready)
         state.extra_hours[carrier] = 0.0
     return opened
@@ -203,7 +207,7 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
     highest = -1
     for level in range(problem.levels[ladder]):
         wanted = (
-            problem.called[ladder, level, g]
+            (problem.called[ladder, level, g] and state.since[carrier, ladder, level] >= problem.rest[ladder, level])
             or state.overdue[carrier, ladder, level]
             or level_due(problem, state, carrier, ladder, level, g)
         )
@@ -239,7 +243,11 @@ def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> b
     if state.broken[carrier, p]:
         wanted = True
     elif fits(problem, state, carrier, ladder, level, g):
-        wanted = used_up_by(problem, state, carrier, p, g, problem.next_fit[ladder, level, g])
+        ahead = problem.next_fit[ladder, level, g]
+        if problem.calls[p]:
+            wanted = used_up_by(problem, state, carrier, p, g, ahead)
+        else:
+            wanted = passes_limit(problem, state, carrier, p, g, ahead, 0.0)
         if not wanted:
             state.look_from[carrier, p] = look_again(problem, state, carrier, p, g)
     else:

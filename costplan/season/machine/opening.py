@@ -37,6 +37,11 @@ def open_up(problem: Problem, state: State, carrier: int, ladder: int, highest: 
     if cap_passed(problem, state, carrier, state.causes, g) >= 0:
         ration(problem, state, carrier, g)
     renew_all(problem, state, carrier, ladder, highest, g)
+    close_up(problem, state, carrier, ladder, highest)
+
+
+def close_up(problem: Problem, state: State, carrier: int, ladder: int, highest: int) -> None:
+    """What stays in is an opening older, and what was renewed is run in."""
     for i in range(problem.ladder_from[ladder], problem.ladder_from[ladder + 1]):
         p = problem.on_ladder[i]
         if problem.level[p] <= highest:
@@ -51,6 +56,7 @@ def begin_opening(problem: Problem, state: State, carrier: int, ladder: int, hig
     row = state.openings[state.n_openings[0]]
     row[0], row[1], row[2], row[3] = g, carrier, ladder, highest
     state.n_openings[0] += 1
+    state.unplanned[0] = state.n_broken[carrier] > 0
     pay_opening(problem, state, ladder, highest, g)
     for level in range(highest + 1):
         state.since[carrier, ladder, level] = 0.0

@@ -13,8 +13,8 @@ from costplan.season.machine.book import count_start, forget_event
 from costplan.season.machine.companions import draw_along
 from costplan.season.machine.draws import RAIN, uniform
 from costplan.season.machine.gap import who_runs
-from costplan.season.machine.opening import begin_opening, cause_of_breaking
-from costplan.season.machine.records import PLANNED, Problem, State
+from costplan.season.machine.opening import begin_opening, cause_of_breaking, close_up
+from costplan.season.machine.records import OVER, PLANNED, Problem, State
 from costplan.season.machine.renewing import draw_lives, renew_all
 from costplan.season.machine.running import next_strike, pass_days, run
 from costplan.season.machine.tally import close_event
@@ -25,8 +25,8 @@ def play(problem: Problem, state: State) -> None:
     """Walks the season from its state on opening day."""
     runs = problem.day.shape[0]
     begin(problem, state)
-    incumbent, start = -1, 0
-    for g in range(runs):
+    incumbent, start = -1, problem.begin
+    for g in range(problem.begin, runs):
         if problem.first[g]:
             incumbent, start = -1, g
             forget_event(problem, state)
@@ -71,8 +71,10 @@ def begin(problem: Problem, state: State) -> None:
                 draw_lives(problem, state, carrier, p)
         for h in range(problem.hazard_mean.shape[0]):
             state.hazard_left[carrier, h] = next_strike(problem, state, carrier, h)
+    for g in range(problem.begin):
+        state.ran[g] = OVER
     rained = False
-    for g in range(problem.day.shape[0]):
+    for g in range(problem.begin, problem.day.shape[0]):
         rained = rains(problem, state, problem.event[g]) if problem.first[g] else rained
         state.lost[g] = problem.lost[g] or (rained and g >= problem.rain_from[problem.event[g]])
     state.used_up[0] += left_on_hand(problem, state)
@@ -118,6 +120,7 @@ def put_right(problem: Problem, state: State, carrier: int, end: int) -> None:
                     state.causes[p] = cause_to_put_right(problem, state, carrier, p, highest)
             draw_along(problem, state, carrier, state.causes, state.drawn_by, end)
             renew_all(problem, state, carrier, ladder, highest, end)
+            close_up(problem, state, carrier, ladder, highest)
 
 
 def cause_to_put_right(problem: Problem, state: State, carrier: int, p: int, highest: int) -> int:

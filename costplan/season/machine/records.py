@@ -18,6 +18,9 @@ Bools = NDArray[np.bool_]
 #: Ages are sums of floats: passing a bound by less than this share of it is reaching it.
 SLACK = 1e-9
 
+#: Instead of the engine that ran: the run was over before the season began.
+OVER = -2
+
 # Causes of a renewal, as the kernel numbers them; `CAUSES` names them.
 PLANNED, EARLY, FAILURE, DAMAGE, FOUND = 0, 1, 2, 3, 4
 #: Causes of money beyond renewals, in the same numbering.
@@ -56,6 +59,7 @@ class Problem(NamedTuple):
     Money in whole minor units, use in kept units.
     """
 
+    begin: int  # the first run that is played; those before it are over
     day: Ints  # [G] ordinal of the run's day
     clock: Floats  # [G] hours at which the run starts, gaps added up
     first: Bools  # [G] first run of its event
@@ -101,6 +105,7 @@ class Problem(NamedTuple):
     serves: Bools  # [P, G] in use in the run: not an alternate for another set-up
     pieces: Ints  # [P]
     stops: Bools  # [P]
+    calls: Bools  # [P] whether it opens its carrier where it is merely due; what is broken or at a limit always does
     as_piece: Bools  # [P]
     position_key: Ints  # [C, P, 2] hashed names of carrier, slot and alternate
     steps: Ints  # [P] service steps that a set goes through before it is scrap
@@ -124,7 +129,9 @@ class Problem(NamedTuple):
     core: Ints  # [I] core charge on a pack
     least: Ints  # [I, G+1] packs that are sold at the price at the least
     pack_price: Ints  # [I, G+1] in the gap before each run, and after the last
+    lead_hours: Floats  # [I, G+1] hours until it is there, where it was not ordered ahead
     kit_price: Ints  # [Z, G+1]
+    kit_lead: Floats  # [Z, G+1]
     kit_pieces: Ints  # [Z, I] pieces of each stock item in a kit
     kit_from: Ints  # [Z+1] stock items in a kit: kit_items[kit_from[z]] .. kit_items[kit_from[z+1]]
     kit_items: Ints
@@ -141,6 +148,7 @@ class Problem(NamedTuple):
     run_in_duty: Floats  # [T, K, L] what the run-in of a level ages what it assembled
     run_in_raw: Floats  # [T, K, L]
     called: Bools  # [T, K, G] a date or a service row calls for the level in the gap before the run
+    rest: Floats  # [T, K] with less use than this since the level was done, a date is passed over
     next_fit: Ints  # [T, K, G] next later run whose gap fits the level; G for none
     used_item: Ints  # [U] stock item of a used set on the shelf
     used_pieces: Ints  # [U]
@@ -223,6 +231,8 @@ class State(NamedTuple):
     idle_since: Floats  # [C] end of the last run, in hours
     ready_at: Floats  # [C] when the carrier leaves the shop
     extra_hours: Floats  # [C] hours that damage adds to the next visit
+    unplanned: Bools  # [1] whether the opening at hand is of something broken: nothing was ordered ahead for it
+    awaited: Floats  # [1] hours until all that the openings at hand had to buy unplanned is there
     total_use: Floats  # [C]
     opened: Ints  # [B, C] openings that count for a bar
     overdue: Bools  # [C, T, K] a level whose date came while it was barred, and that has not been done since
@@ -230,7 +240,7 @@ class State(NamedTuple):
     put_in: Ints  # [Q] pieces put in that count for a cap
     held: Bools  # [C, 2] kept back by the book from a run of this event: where it would not run on, and where it would
     acted: Ints  # [bonds or 0, C, G] REFUSED or KEPT; 0 for neither
-    ran: Ints  # [G] engine that ran, -1 for none
+    ran: Ints  # [G] engine that ran, -1 for none, OVER for a run that was over before the season began
     stopped: Bools  # [G] a failure ended the run
     failures: Ints  # [P+H] how often each position failed of itself, and each hazard struck
     finds: Ints  # [P] how often a check saw the end coming

@@ -15,7 +15,7 @@ from costplan.season.machine.companions import (
     used_set,
 )
 from costplan.season.machine.draws import LIFE, life_given, uniform
-from costplan.season.machine.records import BY_STRENGTH, DEPOSIT, EARLY, INCOME, REFUND, REFUSED, Problem, State
+from costplan.season.machine.records import BY_STRENGTH, DEPOSIT, EARLY, FOUND, INCOME, REFUND, REFUSED, Problem, State
 from costplan.season.machine.tally import exchange, level_line
 from costplan.season.machine.wear import item_after, left_of, worked_before
 
@@ -78,6 +78,7 @@ def buy_kits(problem: Problem, state: State, carrier: int, ladder: int, level: i
             return
         shelve(problem, state, best, g)
         cause = cause_of_kit(problem, state, carrier, best, g)
+        await_parts(state, cause, problem.kit_lead[best, g])
         note_kit(problem, state, carrier, ladder, best, cause, start, g)
         line = level_line(problem, ladder, level)
         exchange(problem, state, g, line, cause, problem.kit_price[best, g])
@@ -182,6 +183,8 @@ def renew(problem: Problem, state: State, carrier: int, p: int, level: int, g: i
         count_opening(problem, state, carrier, p)
     else:
         packs, paid, from_stock = change_set(problem, state, carrier, p, state.fitting[p], g)
+    if packs > 0:
+        await_parts(state, cause, problem.lead_hours[state.item[carrier, p], g])
     draw_lives(problem, state, carrier, p)
     after = left_of(problem, state, carrier, p)
     exchange(problem, state, g, p, cause, paid)
@@ -195,6 +198,12 @@ def renew(problem: Problem, state: State, carrier: int, p: int, level: int, g: i
     row[9], row[10], row[11], row[12] = step, state.drawn_by[p], state.item[carrier, p], before_item
     state.left_behind[n, 0], state.left_behind[n, 1], state.left_behind[n, 2] = before, after, from_stock
     state.n_renewals[0] = n + 1
+
+
+def await_parts(state: State, cause: int, hours: float) -> None:
+    """What is bought for something broken, or for what a check found, was not ordered ahead and has to come first."""
+    if state.unplanned[0] or cause == FOUND:
+        state.awaited[0] = max(state.awaited[0], hours)
 
 
 def begin_anew(state: State, carrier: int, p: int) -> None:

@@ -185,7 +185,7 @@ def keep_runs(problem: Problem, state: State, out: Block, n: int) -> None:
     for m in range(out.use.shape[1]):
         out.use[n, m] = 0.0
     out.lost[n] = 0.0
-    for g in range(problem.day.shape[0]):
+    for g in range(problem.begin, problem.day.shape[0]):
         e = problem.event[g]
         if state.lost[g]:
             out.rained[n, e] = True

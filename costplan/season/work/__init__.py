@@ -24,7 +24,7 @@ from costplan.season.work.opening import opening_of
 from costplan.season.work.parts import hazards_of, items_of, kits_of, positions_of
 from costplan.season.work.values import number, sums
 
-NAME, VERSION = "costplan-season-work", "1.0"
+NAME, VERSION = "costplan-season-work", "1.1"
 #: How numbers are drawn, by stream; what stands in brackets is the name that is hashed.
 DRAWS = {
     "generator": (
@@ -72,6 +72,7 @@ def work_of(season: Season, problem: machine.Problem | None = None) -> dict[str,
             for m, (name, (_, unit)) in enumerate(MEASURES.items())
         ],
         "months": list(season.months),
+        "begin": int(problem.begin),
         "causes": list(machine.CAUSES),
         "carriers": [{"carrier": name, "kind": CAR if name == CAR else "engine"} for name in season.carriers],
         "policies": _policies(problem),

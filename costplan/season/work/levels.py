@@ -42,6 +42,7 @@ def _level(season: Season, problem: machine.Problem, t: int, k: int) -> dict[str
         ],
         "run_in": _run_in(season, problem, t, k),
         "called": whole(np.flatnonzero(problem.called[t, k])),
+        "rest": float(problem.rest[t, k]),
         "fees": whole(problem.fee[t, k]),
     }
 

@@ -8,13 +8,21 @@ from costplan.season import machine
 from costplan.season.names import LADDERS, Season
 from costplan.season.opening import items_of
 from costplan.season.work.parts import life_name
+from costplan.season.work.values import number
 
 
 def opening_of(season: Season, problem: machine.Problem) -> dict[str, Any]:
     return {
+        "carriers": [_carrier(season, c, carrier) for c, carrier in enumerate(season.carriers)],
         "positions": [_installed(season, c, carrier, p) for c, carrier, p, _ in season.positions()],
         "levels": [
-            {"carrier": carrier, "ladder": LADDERS[t], "level": step.level, "since": float(season.start.since[c, t, k])}
+            {
+                "carrier": carrier,
+                "ladder": LADDERS[t],
+                "level": step.level,
+                "since": float(season.start.since[c, t, k]),
+                "overdue": bool(season.start.overdue[c, t, k]),
+            }
             for c, carrier in enumerate(season.carriers)
             for t, ladder in enumerate(season.ladders)
             if bool(problem.ladder_on_car[t]) == (c == len(season.carriers) - 1)
@@ -29,6 +37,17 @@ def opening_of(season: Season, problem: machine.Problem) -> dict[str, Any]:
     }
 
 
+def _carrier(season: Season, c: int, carrier: str) -> dict[str, Any]:
+    """When a carrier last ran and when it is ready, in hours on the clock of the runs, and what it has run."""
+    start = season.start
+    return {
+        "carrier": carrier,
+        "idle_since": number(start.idle_since[c]),
+        "ready_at": number(start.ready_at[c]),
+        "total_use": float(start.total_use[c]),
+    }
+
+
 def _installed(season: Season, c: int, carrier: str, p: int) -> dict[str, Any]:
     start = season.start
     return {
@@ -38,6 +57,8 @@ def _installed(season: Season, c: int, carrier: str, p: int) -> dict[str, Any]:
         "value": int(start.value[c, p]),
         "steps_done": int(start.step[c, p]),
         "worked": int(start.worked[c, p]),
+        "installed": int(start.installed[c, p]),
+        "broken": bool(start.broken[c, p]),
         "ages": [
             {"life": life_name(season, p, j), "age": float(start.age[c, j]), "raw": float(start.raw_age[c, j])}
             for j in season.lives(p)

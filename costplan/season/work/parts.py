@@ -23,6 +23,7 @@ def items_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
             "core": int(problem.core[i]),
             "prices": whole(problem.pack_price[i]),
             "least": whole(problem.least[i]),
+            "lead_hours": [float(hours) for hours in problem.lead_hours[i]],
         }
         for i, item in enumerate(season.items)
     ]
@@ -34,6 +35,7 @@ def kits_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
             "kit": kit.name,
             "title": kit.title,
             "prices": whole(problem.kit_price[z]),
+            "lead_hours": [float(hours) for hours in problem.kit_lead[z]],
             "contains": [{"item": season.items[i].name, "pieces": int(count)} for i, count in sorted(kit.pieces)],
         }
         for z, kit in enumerate(season.kits)
@@ -55,6 +57,7 @@ def positions_of(season: Season, problem: machine.Problem, renew_at: machine.Flo
             "pieces": int(problem.pieces[p]),
             "stops": bool(problem.stops[p]),
             "as_piece": bool(problem.as_piece[p]),
+            "calls": bool(problem.calls[p]),
             "serves": yes_no(problem.serves[p]),
             "renew_with": _named(season, problem.renew_with[p]),
             "lives": [_life(season, problem, renew_at, p, j) for j in season.lives(p)],

@@ -1,4 +1,4 @@
-"""A band over dates, drawn with plain characters."""
+"""Charts drawn with plain characters: a band over dates, and curves over use."""
 
 from __future__ import annotations
 
@@ -56,3 +56,58 @@ def _months(days: Sequence[date], wide: int) -> str:
         if begins and len(line) <= number * wide:
             line = f"{line:<{number * wide}}{day:%b} "
     return line
+
+
+#: Rows of a chart of curves, and the mark of a use that is told apart.
+CURVE_ROWS, RULE = 17, "|"
+
+#: What a curve is at each column from left to right; None where it is not known.
+Heights = Sequence[float | None]
+
+
+def curve_chart(
+    title: str,
+    curves: Sequence[tuple[str, Heights]],
+    band: Sequence[tuple[float, float] | None],
+    scale: tuple[float, float],
+    words: tuple[str, str, str],
+    along: tuple[str, str, str],
+    rule: int | None = None,
+    width: int = 80,
+) -> tuple[Passage, ...]:
+    """Curves, each with its mark, over a band; what stands in front comes last. A column for each height.
+
+    `scale`: the heights of the lowest and the top row; `words`: what the lowest, the middle and the top row are called;
+    `along`: what stands below the left, the middle and the right end. `rule`: the column of a use that is told apart.
+    None where a terminal of so many columns would fold it.
+    """
+    columns = len(band)
+    cells = [[" "] * columns for _ in range(CURVE_ROWS)]
+    for column, ends in enumerate(band):
+        for row in range(CURVE_ROWS):
+            if ends is not None and _height(ends[0], *scale) <= row <= _height(ends[1], *scale):
+                cells[row][column] = BAND
+            elif column == rule:
+                cells[row][column] = RULE
+    for mark, heights in curves:
+        for column, height in enumerate(heights):
+            if height is not None:
+                cells[_height(height, *scale)][column] = mark
+    labels = dict(zip((0, CURVE_ROWS // 2, CURVE_ROWS - 1), words, strict=True))
+    margin = max(len(label) for label in labels.values())
+    lines = [f"{labels.get(row, ''):>{margin}} |{''.join(cells[row])}".rstrip() for row in reversed(range(CURVE_ROWS))]
+    lines.append(f"{'':>{margin}}  {_spread(along, columns)}".rstrip())
+    fits = max(len(line) for line in (title, *lines)) <= width
+    return (Passage(title, tuple((0, line) for line in lines)),) if fits else ()
+
+
+def _height(value: float, bottom: float, top: float) -> int:
+    """The row that a value stands in, none outside of the chart."""
+    return min(max(round((CURVE_ROWS - 1) * (value - bottom) / (top - bottom)), 0), CURVE_ROWS - 1)
+
+
+def _spread(words: tuple[str, str, str], columns: int) -> str:
+    """Three words below the left, the middle and the right end."""
+    left, middle, right = words
+    line = left.ljust(columns // 2 - len(middle) // 2) + middle
+    return line.ljust(columns - len(right)) + right

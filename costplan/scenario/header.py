@@ -68,6 +68,10 @@ class Header(Record):
     rules: Words = Field(default=(), description="files of the rule packs that the season is run under")
     neighbours: Words = Field(default=(), description="files of other rule packs, to see where the engine may run")
     changes: Words = Field(default=(), description="files of changes that are worked into their baseline packs")
+    logs: Words = Field(
+        default=(),
+        description="files of more logs, of any engines, from the scenario's folder: only lives are learned from them",
+    )
     gaps: Gaps = Field(default=Gaps(), description="hours between runs")
     policy: Policy = Field(default=Policy(), description="how the season is run")
     car: Car = Field(default=Car(), description="what is true of the car's shared positions when the books open")

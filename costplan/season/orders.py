@@ -1,0 +1,327 @@
+"""What a plan orders and books, by when, and what of it is paid with the order.
+
+The latest day is counted back from the day of the gap, its service row's or else its event's: by the lead days of a
+part and its supplier's queue days; for a bench by the shop's queue days from the day its work must begin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import TYPE_CHECKING, Literal
+
+from costplan.catalog import Offer
+from costplan.money import from_minor, round_money
+from costplan.season.calendar import HOURS_A_DAY, gap_before
+from costplan.season.ledger import Row
+from costplan.season.names import Item, KitItem, Season, Step
+from costplan.season.records import Supplier
+
+if TYPE_CHECKING:
+    from costplan.season.plan import Job, Plan
+
+#: Days ahead within which a latest day is called near.
+SOON = 14
+
+#: Cash rows at an opening that are no price of a part, a kit or the work itself.
+_NO_PRICE = ("deposit", "refund", "income", "fee", "fixed")
+
+#: The terms of who has no row in suppliers.csv: nothing with the order, no queue.
+NO_TERMS = Supplier(supplier="anybody")
+
+#: A payment as ledger and orders both know it: day, engine, slot or level, part or kit, amount.
+_Key = tuple[date, str, str, str, Decimal]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One thing to order or to book: a part or a kit for one opening, or the bench of a shop for one.
+
+    `needed`: the day of the gap for parts, the day the work must begin for a bench; `before`: the event after it.
+    `state`: past where the gap lies before the day called now, late where the latest day does; `days_late` days, and
+    `there_for` is the first event that it would still be there for if it were ordered now, '' where the season has
+    none left. `with_order` + `on_delivery` is its price; for a bench the labour and the supplies of the level.
+    """
+
+    kind: Literal["part", "kit", "bench"]
+    supplier: str
+    name: str
+    title: str
+    engine: str
+    slot: str
+    count: int
+    before: str
+    needed: date
+    lead_days: int
+    queue_days: int
+    order_by: date
+    state: Literal["past", "late", "soon", "later"]
+    days_late: int
+    there_for: str
+    with_order: Decimal
+    on_delivery: Decimal
+    why: str
+
+    @property
+    def total(self) -> Decimal:
+        return self.with_order + self.on_delivery
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """What goes to one supplier in the week that begins on a Monday; what is late goes there now."""
+
+    supplier: str
+    week: date
+    names: tuple[str, ...]
+    with_order: Decimal
+    on_delivery: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PartTotal:
+    """All that is still ahead of one part or kit: in so many orders, packs or kits, the first by a day."""
+
+    name: str
+    title: str
+    supplier: str
+    orders: int
+    count: int
+    first_by: date
+    total: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Orders:
+    """Everything a plan orders and books, by its latest day; sums and totals are of what is not past."""
+
+    on: date
+    orders: tuple[Order, ...]
+    together: tuple[Together, ...]
+    parts: tuple[PartTotal, ...]
+    with_order: Decimal
+    on_delivery: Decimal
+
+
+def orders_of(season: Season, plan: Plan, on: date) -> Orders:
+    """What a plan orders and books as seen on a day."""
+    found = tuple(sorted(_all_orders(season, plan.jobs, on), key=lambda order: (order.order_by, order.needed)))
+    ahead = [order for order in found if order.state != "past"]
+    with_order, on_delivery = _sums(season, ahead)
+    return Orders(on, found, _together(season, ahead, on), _part_totals(season, ahead), with_order, on_delivery)
+
+
+def lead_days(season: Season, offers: Sequence[Offer], g: int) -> int:
+    """Days from ordering to having it, for the gap before a run; none for what nobody sells, as a service."""
+    if not offers:
+        return 0
+    terms = terms_of(season, offers[g].supplier)
+    return offers[g].lead_days + terms.queue_days
+
+
+def terms_of(season: Season, name: str) -> Supplier:
+    """The terms of a supplier or a shop; one without a row asks nothing."""
+    return next((row for row in season.files.suppliers if row.supplier == name), NO_TERMS)
+
+
+def with_deposits(season: Season, rows: Sequence[Row], jobs: Sequence[Job]) -> tuple[Row, ...]:
+    """Cash rows with what is paid with an order on its latest day, in money as much as before.
+
+    Nothing is paid before the books open, nor before the day up to which a log tells what happened. Core charges, fees
+    and service operations are paid on the day itself.
+    """
+    if not any(row.deposit for row in season.files.suppliers):
+        return tuple(rows)
+    payable, floor = _payable(season, jobs), season.standing.on if season.standing else season.opening
+    split = (part for row in rows for part in _split(row, payable, floor, season.rates.currency))
+    return tuple(sorted(split, key=lambda row: row.date))
+
+
+def _split(row: Row, payable: dict[_Key, tuple[date, Supplier]], floor: date, currency: str) -> Iterator[Row]:
+    key = (row.date, row.engine, row.slot, row.part, row.amount)
+    if row.view != "cash" or row.cause in _NO_PRICE or key not in payable:
+        yield row
+        return
+    order_by, terms = payable[key]
+    day, first, at = max(order_by, floor), _share(row.amount, terms, currency), _at(terms)
+    if not first or day >= row.date:
+        yield row
+        return
+    why = f"{row.why}; {100 * terms.deposit:g} % of {row.amount} with the order{at}"
+    yield replace(row, date=day, amount=first, why=why)
+    if row.amount != first:
+        yield replace(row, amount=row.amount - first, why=f"{row.why}; the rest of {row.amount}{at}")
+
+
+def _share(amount: Decimal, terms: Supplier, currency: str) -> Decimal:
+    """What of a price is paid with the order; the rest is the price less it."""
+    return round_money(amount * Decimal(repr(terms.deposit)), currency)
+
+
+def _at(terms: Supplier) -> str:
+    return f" ({terms.place})" if str(terms.place) else ""
+
+
+def _payable(season: Season, jobs: Sequence[Job]) -> dict[_Key, tuple[date, Supplier]]:
+    """The prices that a deposit may be asked on, each with the latest day of its order and the terms."""
+    steps, found = _steps(season), {}
+    for job in jobs:
+        for part in job.renewals:
+            if part.packs_bought and part.supplier:
+                key = (job.date, job.engine, part.slot, part.part, part.paid)
+                found[key] = (part.order_by, terms_of(season, part.supplier))
+        for kit in job.kits:
+            key = (job.date, job.engine, "", kit.kit, kit.paid)
+            found[key] = (kit.order_by, terms_of(season, kit.supplier))
+        if job.shop:
+            terms = terms_of(season, job.shop)
+            by = _begins(season, job, steps[job.level]) - timedelta(days=terms.queue_days)
+            found |= {(job.date, job.engine, job.level, "", paid): (by, terms) for paid in (job.labour, job.supplies)}
+    return found
+
+
+def _steps(season: Season) -> dict[str, Step]:
+    return {step.level: step for ladder in season.ladders for step in ladder}
+
+
+def _begins(season: Season, job: Job, step: Step) -> date:
+    """The day on which the work of an opening must begin: a service row's own, else whole days before the event."""
+    before_event = any((run.event.date, run.event.event) == (job.date, job.before) for run in season.runs)
+    return job.date - timedelta(days=_days_of(step) if before_event else 0)
+
+
+def _days_of(step: Step) -> int:
+    return int(step.hours // HOURS_A_DAY)
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What is to be ordered, before it is asked when: `lead_days` of the part, `work_days` that a bench takes."""
+
+    kind: Literal["part", "kit", "bench"]
+    supplier: str
+    name: str
+    title: str
+    slot: str
+    count: int
+    prices: tuple[Decimal, ...]
+    where: str
+    needed: date
+    lead_days: int = 0
+    work_days: int = 0
+
+
+def _all_orders(season: Season, jobs: Sequence[Job], on: date) -> Iterator[Order]:
+    for job, wanted in _all_wanted(season, jobs):
+        yield _order(season, job, wanted, terms_of(season, wanted.supplier), on)
+
+
+def _all_wanted(season: Season, jobs: Sequence[Job]) -> Iterator[tuple[Job, _Wanted]]:
+    offers, steps = _offers_by_day(season), _steps(season)
+    for job in jobs:
+        for part in job.renewals:
+            if part.packs_bought and part.supplier:
+                offer = offers[part.part, job.date]
+                yield job, _wanted(job, offer, "part", part.part, part.name, part.slot, part.packs_bought, part.paid)
+        for kit in job.kits:
+            yield job, _wanted(job, offers[kit.kit, job.date], "kit", kit.kit, kit.name, "", kit.count, kit.paid)
+        if job.shop:
+            yield job, _bench(season, job, steps[job.level])
+
+
+def _wanted(
+    job: Job, offer: Offer, kind: Literal["part", "kit"], name: str, title: str, slot: str, count: int, paid: Decimal
+) -> _Wanted:
+    where = f"price and lead days ({offer.place})"
+    return _Wanted(kind, offer.supplier, name, title, slot, count, (paid,), where, job.date, offer.lead_days)
+
+
+def _bench(season: Season, job: Job, step: Step) -> _Wanted:
+    where = f"labour and supplies ({step.row.place})" if step.row else ""
+    begins, prices = _begins(season, job, step), (job.labour, job.supplies)
+    work = _days_of(step)
+    return _Wanted("bench", job.shop, job.level, "", "", 1, prices, where, begins, work_days=work)
+
+
+def _offers_by_day(season: Season) -> dict[tuple[str, date], Offer]:
+    """The offer at which each part and kit is bought on the day of each gap."""
+    days = [gap_before(season.runs, g)[0] for g in range(len(season.runs) + 1)]
+    sold: tuple[Item | KitItem, ...] = (*season.items, *season.kits)
+    return {(one.name, day): offer for one in sold for day, offer in zip(days, one.offers, strict=False)}
+
+
+def _order(season: Season, job: Job, wanted: _Wanted, terms: Supplier, on: date) -> Order:
+    """Wanted things with their latest day, how that looks on a day, and what is paid when."""
+    ahead = wanted.lead_days + terms.queue_days
+    by = wanted.needed - timedelta(days=ahead)
+    late = (on - by).days if by < on <= job.date else 0
+    state: Literal["past", "late", "soon", "later"] = (
+        "past" if job.date < on else "late" if late else "soon" if (by - on).days <= SOON else "later"
+    )
+    first = sum((_share(price, terms, season.rates.currency) for price in wanted.prices), Decimal(0))
+    return Order(
+        wanted.kind,
+        wanted.supplier,
+        wanted.name,
+        wanted.title,
+        job.engine,
+        wanted.slot,
+        wanted.count,
+        job.before,
+        wanted.needed,
+        wanted.lead_days,
+        terms.queue_days,
+        by,
+        state,
+        late,
+        _first_event(season, on + timedelta(days=ahead + wanted.work_days)) if late else "",
+        first,
+        sum(wanted.prices, Decimal(0)) - first,
+        f"{wanted.where}; queue and deposit{_at(terms)}" if _at(terms) else wanted.where,
+    )
+
+
+def _first_event(season: Season, day: date) -> str:
+    """The first event on or after a day; '' where none is left."""
+    return next((run.event.event for run in season.runs if run.event.date >= day), "")
+
+
+def _sums(season: Season, orders: Iterable[Order]) -> tuple[Decimal, Decimal]:
+    """What some orders take with the order and on delivery."""
+    first = rest = from_minor(0, season.rates.currency)
+    for order in orders:
+        first, rest = first + order.with_order, rest + order.on_delivery
+    return first, rest
+
+
+def _together(season: Season, ahead: Sequence[Order], on: date) -> tuple[Together, ...]:
+    groups: dict[tuple[date, str], list[Order]] = {}
+    for order in ahead:
+        day = max(order.order_by, on)
+        groups.setdefault((day - timedelta(days=day.weekday()), order.supplier), []).append(order)
+    return tuple(
+        Together(supplier, week, tuple(dict.fromkeys(order.name for order in found)), *_sums(season, found))
+        for (week, supplier), found in sorted(groups.items(), key=lambda entry: entry[0])
+    )
+
+
+def _part_totals(season: Season, ahead: Sequence[Order]) -> tuple[PartTotal, ...]:
+    """Parts and kits by the first day of an order, where one supplier's differs from another's each by itself."""
+    groups: dict[tuple[str, str], list[Order]] = {}
+    for order in ahead:
+        if order.kind != "bench":
+            groups.setdefault((order.name, order.supplier), []).append(order)
+    return tuple(
+        PartTotal(
+            name,
+            found[0].title,
+            supplier,
+            len(found),
+            sum(order.count for order in found),
+            found[0].order_by,
+            sum(_sums(season, found), Decimal(0)),
+        )
+        for (name, supplier), found in groups.items()
+    )

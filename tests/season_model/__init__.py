@@ -11,9 +11,10 @@ over what the machine does, so that there the two agree by arrangement and prove
 - an opening judges all that it reaches by looking ahead, also where its level does not fit the gap;
 - what would go along with another is looked at too, and keeps a cause of its own;
 - no piece is mended of a set that the level renews, or that is due at the opening;
-- after the last run an opening runs nothing in, and only what is worked on or mended counts it;
 - another engine is charged for also in a run that rain then stops, and stays the event's engine;
 - a limit in days keeps an engine back by its age on the day of the run;
+- a position that is due, and does not call, keeps no engine back from a run at a barred level either;
+- a date that is passed over is not owed later, and renewing early does not wait for it;
 - what a broken set would have brought, its resale and deposit, is no wear.
 """
 

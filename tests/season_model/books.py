@@ -13,7 +13,8 @@ class Books:
     """Money in minor units. `cash` is by event with the gap before it, the last entry after the last run.
 
     `parts` of it are paid for what is put in, whose balances are `put_in`. Openings are by ladder and level; runs are
-    stopped, missed, rained; an engine was `there` at events.
+    stopped, missed, rained; an engine was `there` at events. `happened` counts, in words, what a test wants to have
+    seen.
     """
 
     work: Work
@@ -23,6 +24,7 @@ class Books:
     failures: Counter[str] = field(default_factory=Counter)
     hits: Counter[str] = field(default_factory=Counter)
     finds: Counter[str] = field(default_factory=Counter)
+    happened: Counter[str] = field(default_factory=Counter)
     stopped: set[int] = field(default_factory=set)
     missed: set[int] = field(default_factory=set)
     rained: set[int] = field(default_factory=set)

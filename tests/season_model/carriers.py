@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from tests.season_model.draws import HAZARD, LIFE, Draws
 from tests.season_model.reading import Hazard, Item, Life, Position, Work
@@ -106,11 +106,13 @@ class Installed:
             for life, age, end in zip(self.position.lives, self.ages, self.ends, strict=True)
         )
 
-    def count_opening(self) -> None:
+    def count_opening(self) -> bool:
+        """One more opening that it stays in for; whether that ages it."""
         for n, life in enumerate(self.position.lives):
             if life.by_openings:
                 self.ages[n] += 1
                 self.raw[n] += 1
+        return any(life.by_openings for life in self.position.lives)
 
     def draw(self, carrier: str, draws: Draws | None) -> None:
         """Gives every life an end, later than its age."""
@@ -127,7 +129,10 @@ class Installed:
 
 @dataclass(slots=True)
 class Carrier:
-    """An engine, or the car. Hours count from the season's first run; `since` is use since each level was done."""
+    """An engine, or the car. Hours count from the season's first run; `since` is use since each level was done.
+
+    It leaves the workshop at `ready_at`, if it was there when the books opened.
+    """
 
     name: str
     on_car: bool
@@ -135,11 +140,11 @@ class Carrier:
     since: dict[str, list[float]]
     strikes_in: list[float]
     strikes: list[int]
-    idle_since: float = -math.inf
+    idle_since: float
+    ready_at: float
+    used: float
+    overdue: set[tuple[str, int]]
     more_hours: float = 0.0
-    used: float = 0.0
-    overdue: set[tuple[str, int]] = field(default_factory=set)
-    never_held: bool = False
     held: bool = False
     held_if_other: bool = False
 
@@ -152,22 +157,41 @@ def carriers_at_opening(work: Work, draws: Draws | None) -> dict[str, Carrier]:
     opening = work.json["opening"]
     names = [*work.engines, work.car]
     since: dict[str, dict[str, list[float]]] = {name: {} for name in names}
+    overdue: dict[str, set[tuple[str, int]]] = {name: set() for name in names}
     for row in opening["levels"]:
-        since[row["carrier"]].setdefault(row["ladder"], []).append(row["since"])
+        counted = since[row["carrier"]].setdefault(row["ladder"], [])
+        if row["overdue"]:
+            overdue[row["carrier"]].add((row["ladder"], len(counted)))
+        counted.append(row["since"])
     sets: dict[str, dict[str, Installed]] = {name: {} for name in names}
     for row in sorted(opening["positions"], key=lambda row: str(row["position"])):
         position = work.positions[row["position"]]
         ages, raw = [one["age"] for one in row["ages"]], [one["raw"] for one in row["ages"]]
         ends = [math.inf] * len(ages)
         found = Installed(position, row["item"], row["value"], row["worked"], row["steps_done"], ages, raw, ends)
+        found.broken, found.number = row["broken"], row["installed"]
         found.draw(row["carrier"], draws)
         sets[row["carrier"]][position.name] = found
     return {
-        name: Carrier(
-            name, name == work.car, sets[name], since[name], _strikes(work, name, draws), [0] * len(work.hazards)
+        row["carrier"]: Carrier(
+            name=row["carrier"],
+            on_car=row["carrier"] == work.car,
+            sets=sets[row["carrier"]],
+            since=since[row["carrier"]],
+            strikes_in=_strikes(work, row["carrier"], draws),
+            strikes=[0] * len(work.hazards),
+            idle_since=long_ago(row["idle_since"]),
+            ready_at=long_ago(row["ready_at"]),
+            used=row["total_use"],
+            overdue=overdue[row["carrier"]],
         )
-        for name in names
+        for row in opening["carriers"]
     }
+
+
+def long_ago(hours: float | None) -> float:
+    """A time of the JSON; null is long before the first run."""
+    return -math.inf if hours is None else hours
 
 
 def _strikes(work: Work, carrier: str, draws: Draws | None) -> list[float]:

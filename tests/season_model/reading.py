@@ -82,6 +82,7 @@ class Position:
     pieces: int
     stops: bool
     as_piece: bool
+    calls: bool
     serves: tuple[bool, ...]
     renew_with: tuple[str, ...]
     lives: tuple[Life, ...]
@@ -111,7 +112,7 @@ class Hazard:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """`use` of the measure that its interval counts is added up before each run."""
+    """`use` of the measure that its interval and its rest count is added up before each run."""
 
     name: str
     hours: float
@@ -124,6 +125,7 @@ class Level:
     sees: dict[str, float]
     run_in: dict[tuple[str, str], tuple[float, float]]
     called: frozenset[int]
+    rest: float
     fees: tuple[int, ...]
     next_fit: tuple[int, ...]
 
@@ -135,11 +137,13 @@ class Item:
     core: int
     prices: tuple[int, ...]
     least: tuple[int, ...]
+    lead: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Kit:
     prices: tuple[int, ...]
+    lead: tuple[float, ...]
     contains: dict[str, int]
 
 
@@ -170,11 +174,15 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """The whole of it, by names. `json` is what the opening state, book and policies are read from."""
+    """The whole of it, by names. `json` is what the opening state, book and policies are read from.
+
+    The season begins with run `begin`; what was before it is over.
+    """
 
     json: Json
     drawn: bool
     slack: float
+    begin: int
     engines: tuple[str, ...]
     car: str
     events: tuple[Event, ...]
@@ -203,6 +211,7 @@ def read_work(json: Json) -> Work:
         json=json,
         drawn=json["drawn"],
         slack=json["slack"],
+        begin=json["begin"],
         engines=tuple(row["carrier"] for row in json["carriers"] if row["kind"] == "engine"),
         car=car,
         events=_events(json, runs),
@@ -304,6 +313,7 @@ def _position(row: Json, rows: Sequence[Json], levels: Sequence[str], drawn: boo
         pieces=row["pieces"],
         stops=row["stops"],
         as_piece=row["as_piece"],
+        calls=row["calls"],
         serves=tuple(row["serves"]),
         renew_with=tuple(row["renew_with"]),
         lives=tuple(_life(life, drawn) for life in row["lives"]),
@@ -333,6 +343,7 @@ def _level(row: Json, json: Json, runs: Sequence[Run]) -> Level:
         sees={seen["position"]: seen["chance"] for seen in row["sees"]},
         run_in={(one["position"], one["life"]): (one["duty"], one["raw"]) for one in row["run_in"]},
         called=frozenset(row["called"]),
+        rest=row["rest"],
         fees=tuple(row["fees"]),
         next_fit=_next_fit(row["hours"], [run.gap for run in runs]),
     )
@@ -348,8 +359,11 @@ def _next_fit(hours: float, gaps: Sequence[float]) -> tuple[int, ...]:
 
 
 def _item(row: Json) -> Item:
-    return Item(row["pack"], row["resale"], row["core"], tuple(row["prices"]), tuple(row["least"]))
+    prices, least, lead = tuple(row["prices"]), tuple(row["least"]), tuple(row["lead_hours"])
+    return Item(row["pack"], row["resale"], row["core"], prices, least, lead)
 
 
 def _kit(row: Json) -> Kit:
-    return Kit(tuple(row["prices"]), {held["item"]: held["pieces"] for held in row["contains"]})
+    return Kit(
+        tuple(row["prices"]), tuple(row["lead_hours"]), {held["item"]: held["pieces"] for held in row["contains"]}
+    )

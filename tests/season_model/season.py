@@ -40,7 +40,11 @@ class Season:
         self.carriers = carriers_at_opening(work, draws)
         self.engines = [self.carriers[name] for name in work.engines]
         self.car = self.carriers[work.car]
-        self.in_shop: dict[str, simpy.Process] = {}
+        self.in_shop = {
+            carrier.name: self.env.process(self._in_shop(carrier.ready_at))
+            for carrier in self.carriers.values()
+            if carrier.ready_at > BEFORE
+        }
 
     def play(self) -> Books:
         before = self._on_hand()
@@ -70,7 +74,7 @@ class Season:
         """Goes from run to run; days pass for everything from one run to the next."""
         last: Carrier | None = None
         rain = self._draw_rain()
-        for g, run in enumerate(self.work.runs):
+        for g, run in list(enumerate(self.work.runs))[self.work.begin :]:
             yield self.env.timeout(run.clock - self.env.now)
             if run.first:
                 last = None

@@ -11,6 +11,8 @@ from tests.season_model.reading import Kit, Position, Work
 
 #: Pays a sum with a cause.
 Pay = Callable[[str, int], None]
+#: Told, with the cause, in how many hours something that was bought can be there.
+Await = Callable[[str, float], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +72,14 @@ class Shelf:
         runs = self.work.runs
         return float(runs[min(g, len(runs) - 1)].day - runs[0].day)
 
-    def take(self, item: str, count: int, g: int, cause: str, pay: Pay) -> int:
+    def take(self, item: str, count: int, g: int, cause: str, pay: Pay, wait: Await) -> int:
         """Takes new pieces, buying what is short first, and gives their share of what those on the shelf cost."""
         made = self.work.items[item]
         packs = self.packs(item, max(0, count - self.pieces.get(item, 0)), g)
         pay(cause, packs * made.prices[g])
         pay("deposit", packs * made.core)
+        if packs:
+            wait(cause, made.lead[g])
         self._move(item, packs * made.pack, packs * made.prices[g])
         value = self.value[item] * count // self.pieces[item]
         self._move(item, -count, -value)
@@ -85,7 +89,7 @@ class Shelf:
         made = self.work.items[item]
         return max(made.least[g], -(-short // made.pack)) if short else 0
 
-    def buy_kits(self, needed: dict[str, int], takes: list[tuple[str, str]], g: int, pay: Pay) -> None:
+    def buy_kits(self, needed: dict[str, int], takes: list[tuple[str, str]], g: int, pay: Pay, wait: Await) -> None:
         """Buys the kit that saves most as long as one saves; what it holds goes on the shelf.
 
         `takes`: the causes and the items of what takes any, the strongest first; a kit has that of the first in it.
@@ -96,7 +100,9 @@ class Shelf:
             if best <= 0:
                 return
             kit = self.work.kits[-number]
-            self._buy_kit(kit, next(cause for cause, item in takes if item in kit.contains), g, pay)
+            cause = next(cause for cause, item in takes if item in kit.contains)
+            wait(cause, kit.lead[g])
+            self._buy_kit(kit, cause, g, pay)
 
     def _saves(self, kit: Kit, needed: dict[str, int], g: int) -> int:
         saved = -kit.prices[g]

@@ -54,8 +54,8 @@ class Workshop:
         hours = 0.0
         for ladder, call in calls.items():
             if call.level is not None:
-                self._open(carrier, ladder, call.level, g)
-                hours = max(hours, self.work.ladders[ladder][call.level].hours)
+                waited = self._open(carrier, ladder, call.level, g)
+                hours = max(hours, self.work.ladders[ladder][call.level].hours, waited)
         carrier.held = any(self._cannot_run(found, g) for found in carrier.sets.values())
         hours, carrier.more_hours = hours + carrier.more_hours, 0.0
         return hours
@@ -86,16 +86,29 @@ class Workshop:
         level, since = self.work.ladders[ladder][k], carrier.since[ladder][k]
         if level.hours > room:
             return False
-        called = g in level.called or (ladder, k) in carrier.overdue
+        called = self._dated(level, since, g) or (ladder, k) in carrier.overdue
         return called or self._passed(level, since, g, level.next_fit[g])
+
+    def _dated(self, level: Level, since: float, g: int) -> bool:
+        """Whether a date calls for a level; soon after it was done, it is passed over."""
+        rested = since >= level.rest * (1 - self.work.slack)
+        if g in level.called and not rested:
+            self.books.happened["a date is passed over"] += 1
+        return g in level.called and rested
 
     def _passed(self, level: Level, since: float, g: int, h: int) -> bool:
         return since > 0 and since + level.use[h] - level.use[g] > level.interval * (1 + self.work.slack)
 
     def _planned(self, found: Installed, levels: tuple[Level, ...], g: int, room: float, opened: int = 0) -> bool:
-        """Whether a position falls due by the next gap that its level fits, and it fits now."""
-        level = levels[found.position.level]
-        return level.hours <= room and found.due(g, level.next_fit[g], self.work.slack, opened)
+        """Whether a position falls due by the next gap that its level fits, and it fits now.
+
+        One that does not call is only in time for its limit.
+        """
+        level, slack = levels[found.position.level], self.work.slack
+        due, limit = (falls(g, level.next_fit[g], slack, opened) for falls in (found.due, found.at_limit))
+        if level.hours <= room and due and not limit and not found.position.calls:
+            self.books.happened["what is due does not call"] += 1
+        return level.hours <= room and (due if found.position.calls else limit)
 
     def _keep(self, carrier: Carrier, ladder: str, barred: list[bool], g: int, call: Call) -> None:
         """What the policy makes of work that is due at a barred level above the one that is opened."""
@@ -103,14 +116,14 @@ class Workshop:
         for k in range(len(levels)):
             if not barred[k] or (call.level is not None and k <= call.level):
                 continue
-            if g in levels[k].called:
+            if self._dated(levels[k], carrier.since[ladder][k], g):
                 carrier.overdue.add((ladder, k))
             due = due or (ladder, k) in carrier.overdue
             due = due or self._passed(levels[k], carrier.since[ladder][k], g, g + 1)
             for found in carrier.sets_on(ladder):
                 if found.position.level == k:
                     call.kept = call.kept or self._cannot_run(found, g)
-                    due = due or found.worn_by(g, g + 1, slack)
+                    due = due or (found.position.calls and found.worn_by(g, g + 1, slack))
         policy = self.work.policies["when_barred"]
         call.kept = call.kept or (due and policy == "stop")
         call.kept_if_other = due and policy == "change engine" and not carrier.on_car
@@ -122,7 +135,8 @@ class Workshop:
 
     # Openings
 
-    def _open(self, carrier: Carrier, ladder: str, k: int, g: int) -> None:
+    def _open(self, carrier: Carrier, ladder: str, k: int, g: int) -> float:
+        """Opens a level, and gives the hours until all is there that nobody had ordered ahead."""
         job, levels = Job(self, carrier, ladder, k, g), self.work.ladders[ladder]
         wanted: Renewals = {}
         for found in job.reached():
@@ -138,6 +152,7 @@ class Workshop:
         must = job.rationed(wanted, {})
         early = dict.fromkeys(self._early(job, must), "early")
         job.do(job.rationed(early, must))
+        return job.waited
 
     def put_right(self, carrier: Carrier) -> None:
         """After the last run: what is broken, with what its level always renews."""
@@ -206,7 +221,9 @@ class Workshop:
                 passed = since + levels[k].use[h + 1] - levels[k].use[job.g] > levels[k].interval * (
                     1 + self.work.slack
                 )
-                if (h in levels[k].called or passed) and not self._barred_later(job, k, h):
+                till_then = since + levels[k].use[h] - levels[k].use[job.g]
+                dated = h in levels[k].called and till_then >= levels[k].rest * (1 - self.work.slack)
+                if (dated or passed) and not self._barred_later(job, k, h):
                     return h
         return runs
 
@@ -223,7 +240,7 @@ class Workshop:
 
 @dataclass(slots=True)
 class Job:
-    """One opening of a carrier at a level."""
+    """One opening of a carrier at a level; `unplanned` if anything on it is broken when it begins."""
 
     shop: Workshop
     carrier: Carrier
@@ -231,10 +248,27 @@ class Job:
     k: int
     g: int
     chosen: dict[str, UsedSet | None] = field(default_factory=dict)
+    unplanned: bool = False
+    waited: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.unplanned = any(found.broken for found in self.carrier.sets.values())
+
+    def wait(self, what: str, cause: str, hours: float) -> None:
+        """Waits for what is bought now unless it could be ordered ahead, as for what is only due."""
+        if self.unplanned or cause == "found":
+            self.waited = max(self.waited, hours)
+            if hours > self.level.hours:
+                self.shop.books.happened[f"{what} waits, {cause}"] += 1
 
     @property
     def level(self) -> Level:
         return self.shop.work.ladders[self.ladder][self.k]
+
+    @property
+    def after_all(self) -> bool:
+        """Whether it is after the last run."""
+        return self.g == len(self.shop.work.runs)
 
     def reached(self) -> list[Installed]:
         return [found for found in self.carrier.sets_on(self.ladder) if found.position.level <= self.k]
@@ -251,9 +285,7 @@ class Job:
         step = at.steps[found.steps_done]
         if (found.broken and not step.mends) or (self.g < len(step.barred) and step.barred[self.g]):
             return SET
-        lasts = self.g == len(self.shop.work.runs) or not found.at_limit(
-            self.g, self.horizon(found), self.shop.work.slack, opened=1
-        )
+        lasts = self.after_all or not found.at_limit(self.g, self.horizon(found), self.shop.work.slack, opened=1)
         return STEP if lasts else SET
 
     def horizon(self, found: Installed) -> int:
@@ -346,11 +378,10 @@ class Job:
         self.shop.bonds.count_opening(self.ladder, self.k, self.carrier.name, self.g)
 
     def _count_opening(self, ways: dict[str, str]) -> None:
-        """What stays in is an opening older; after the last run only what is worked on or mended."""
+        """What stays in, worked on or mended or not touched, is an opening older."""
         for found in self.reached():
-            way = ways.get(found.position.name)
-            if way != SET and (way is not None or self.g < len(self.shop.work.runs)):
-                found.count_opening()
+            if ways.get(found.position.name) != SET and found.count_opening() and self.after_all:
+                self.shop.books.happened["an opening older after the last run"] += 1
 
     def _items(self, ways: dict[str, str]) -> dict[str, str]:
         """The item that goes into each position: as before, or what goes with the steps of what is renewed too.
@@ -394,13 +425,15 @@ class Job:
                 needed[items[name]] = needed.get(items[name], 0) + count
         if needed:
             takes = [(renewals[name], items[name]) for name, way in ways.items() if way != STEP]
-            self.shop.shelf.buy_kits(needed, sorted(takes, key=lambda one: STRENGTH.index(one[0])), self.g, pay)
+            self.shop.shelf.buy_kits(
+                needed, sorted(takes, key=lambda one: STRENGTH.index(one[0])), self.g, pay, partial(self.wait, "a kit")
+            )
 
     def _renew(self, name: str, way: str, item: str, cause: str, pay: Pay) -> None:
         found, shelf = self.carrier.sets[name], self.shop.shelf
         books = self.shop.books
         if way == PIECE:
-            books.put_in += shelf.take(item, 1, self.g, cause, pay)
+            books.put_in += shelf.take(item, 1, self.g, cause, pay, partial(self.wait, "a pack"))
         elif way == STEP:
             found.worked = found.position.steps[found.steps_done].cost
             pay(cause, found.worked)
@@ -426,7 +459,7 @@ class Job:
             shelf.used.remove(used)
             new = used.installed_as(at, shelf.days(self.g))
         else:
-            value = shelf.take(item, at.pieces, self.g, cause, pay)
+            value = shelf.take(item, at.pieces, self.g, cause, pay, partial(self.wait, "a pack"))
             ages = [0.0] * len(at.lives)
             new = Installed(at, item, value, 0, 0, ages, list(ages), [float("inf")] * len(ages))
         new.number = found.number
@@ -434,9 +467,9 @@ class Job:
         return new
 
     def _run_in(self, found: Installed) -> None:
-        if self.g == len(self.shop.work.runs):
-            return
         for n, life in enumerate(found.position.lives):
             duty, raw = self.level.run_in.get((found.position.name, life.name), (0.0, 0.0))
             found.ages[n] += duty
             found.raw[n] += raw
+            if duty and self.after_all:
+                self.shop.books.happened["run in after the last run"] += 1

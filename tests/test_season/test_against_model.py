@@ -6,6 +6,7 @@ same numbers fall: a difference is a difference. It also draws by a generator of
 
 from __future__ import annotations
 
+import copy
 import json
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,11 +20,13 @@ import pytest
 
 from costplan.catalog import Operation
 from costplan.problems import Place
+from costplan.quantity import MEASURES
 from costplan.rules.book import NO_BOOK, BarredWork, Book, Charge, Clause, DatedPart, EngineCap, LevelCap, PieceCap
 from costplan.scenario import read_scenario
 from costplan.season import Season, compile_season, machine, play_plan
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.drawing import Draws, draw, drawn_season, fixed_costs
+from costplan.season.names import LADDERS
 from costplan.season.work import work_of
 from tests.season_model import Books, Generated, Streams, Work, play, read_work
 
@@ -123,18 +126,62 @@ def stress(
     early: str = '"worth"',
     who: str = "least used",
     barred: str = "run on",
+    turn: Callable[[Season], Season] | None = None,
     **tables: Any,
 ) -> Season:
-    """The season in which everything happens, by policies and under a book."""
+    """The season in which everything happens, by policies and under a book; `turn` makes another one of it."""
     scenario = (POLICY + ENGINES).format(early=early, who=who, barred=barred)
-    plain = season_of(**{**STRESS, "scenario": scenario, **tables})
-    if book is NO_BOOK:
-        return plain
-    read, problems = read_scenario(plain.files.folder)
-    assert read is not None, problems
-    season, problems = compile_season(replace(read.sources, book=book))
-    assert season is not None, problems
-    return season
+    season: Season | None = season_of(**{**STRESS, "scenario": scenario, **tables})
+    assert season is not None
+    if book is not NO_BOOK:
+        read, problems = read_scenario(season.files.folder)
+        assert read is not None, problems
+        season, problems = compile_season(replace(read.sources, book=book))
+        assert season is not None, problems
+    return (turn or waiting)(season)
+
+
+def waiting(season: Season) -> Season:
+    """Parts and kits that nobody ordered are there at once, in hours or in days, and later in the year sooner."""
+    runs = np.arange(len(season.runs) + 1)
+    items = np.array([(0.0, 6.0, 30.0, 130.0, 400.0)[n % 5] for n in range(len(season.items))])
+    kits = np.array([(200.0, 50.0)[n % 2] for n in range(len(season.kits))])
+    sooner = np.where(runs < 30, 1.0, 0.5)
+    leads, kit_leads = items[:, None] * sooner, kits[:, None] * sooner
+    return replace(season, problem=season.problem._replace(lead_hours=leads, kit_lead=kit_leads))
+
+
+def by_dates(season: Season) -> Season:
+    """Engines are opened at dates alone, unless the date is too soon after an opening; the car as ever."""
+    season = waiting(season)
+    calls = np.array([spot.on_car for spot in season.spots])
+    rest, called, measure = (getattr(season.problem, name).copy() for name in ("rest", "called", "measure"))
+    rest[0, :3] = 3, 90, 200  # starts of the quick level, which has no interval, and laps
+    measure[0, 0] = list(MEASURES).index("starts")
+    for k, every in enumerate((4, 7, 15)):
+        called[0, k, every::every] = True
+    return replace(season, problem=season.problem._replace(calls=calls, rest=rest, called=called, measure=measure))
+
+
+def later(season: Season) -> Season:
+    """The books open before the first show, with something broken, overdue and in the workshop."""
+    season = by_dates(season)
+    begin = next(g for g, run in enumerate(season.runs) if run.event.event == "show one")
+    clock, start = season.problem.clock, copy.deepcopy(season.start)
+    slots = [spot.slot for spot in season.spots]
+    a, b, car = range(3)
+    for slot in ("springs", "gaskets"):
+        start.broken[a, slots.index(slot)] = True
+        start.n_broken[a] += 1
+    start.installed[a, slots.index("springs")], start.installed[b, slots.index("plugs")] = 3, 1
+    start.overdue[a, 0, 1] = start.overdue[car, LADDERS.index("car"), 1] = True
+    start.idle_since[:] = clock[begin] - 160, clock[begin] - 30, clock[begin] - 158
+    start.ready_at[:] = clock[begin] - 150, clock[begin + 3] + 1, -np.inf
+    start.total_use[:] = 5.5, 3, 8.5
+    for name in ("age", "since", "step", "item", "value", "worked"):
+        getattr(start, f"trace_{name}")[begin - 1] = getattr(start, name)
+    start.trace_raw[begin - 1] = start.raw_age
+    return replace(season, problem=season.problem._replace(begin=begin), start=start)
 
 
 def clause(rule: str, since: date | None = None, until: date | None = None) -> Clause:
@@ -181,6 +228,14 @@ VARIANTS: dict[str, dict[str, Any]] = {
     "book, change engine": {"book": BOOK, "barred": "change engine", "who": "first ready"},
     "book, stop": {"book": BOOK, "barred": "stop", "who": "best saved"},
     "book, share": {"book": BOOK, "early": "0.6", "barred": "change engine"},
+    "dates": {"turn": by_dates},
+    "dates, off, first ready": {"turn": by_dates, "early": '"off"', "who": "first ready"},
+    "dates, book, stop": {"turn": by_dates, "book": BOOK, "barred": "stop"},
+    "dates, book, change engine": {"turn": by_dates, "book": BOOK, "barred": "change engine"},
+    "later": {"turn": later},
+    "later, best saved": {"turn": later, "who": "best saved"},
+    "later, book, run on": {"turn": later, "book": BOOK},
+    "later, book, stop": {"turn": later, "book": BOOK, "barred": "stop", "early": "0.7"},
 }
 
 
@@ -207,9 +262,9 @@ def told_by_machine(season: Season, state: machine.State) -> dict[str, Any]:
         "causes": dict(zip(machine.CAUSES, (state.tally_cause + fixed.cause).tolist(), strict=True)),
         "wear": int(cash.sum()) - fixed.lasting + int(state.used_up[0]),
         "ran": {g: season.carriers[c] for g, c in enumerate(state.ran) if c >= 0 and not state.lost[g]},
-        "missed": {g for g, c in enumerate(state.ran) if c < 0 and not state.lost[g]},
+        "missed": {g for g, c in enumerate(state.ran) if c == -1 and not state.lost[g]},
         "stopped": set(np.flatnonzero(state.stopped).tolist()),
-        "rained": set(np.flatnonzero(state.lost).tolist()),
+        "rained": {g for g, c in enumerate(state.ran) if c != machine.OVER and state.lost[g]},
         "failures": dict(zip(names, state.failures.tolist(), strict=True)),
         "hits": dict(zip(spots, state.hits.tolist(), strict=True)),
         "finds": dict(zip(spots, state.finds.tolist(), strict=True)),
@@ -287,6 +342,36 @@ def test_in_the_season_of_everything_everything_happens(season_of: SeasonOf) -> 
     for runs in ("missed", "stopped", "rained"):
         assert any(getattr(books, runs) for books in seasons)
     assert all({"A", "B"} <= {*books.ran.values()} for books in seasons)
+    waits = [f"{what} waits, {cause}" for what in ("a pack", "a kit") for cause in ("failure", "damage", "found")]
+    assert ever("happened") >= {*waits, "an opening older after the last run", "run in after the last run"}
+
+
+def test_in_a_season_by_dates_they_alone_open_and_some_are_passed_over(season_of: SeasonOf) -> None:
+    seasons = paired(stress(season_of, turn=by_dates), 10, seed=2)
+    for what in ("a date is passed over", "what is due does not call"):
+        assert all(books.happened[what] for books in seasons)
+
+
+def test_a_season_begun_later_plays_what_is_left_of_it(season_of: SeasonOf) -> None:
+    season = stress(season_of, turn=later)
+    begin, slots = season.problem.begin, [spot.slot for spot in season.spots]
+    state = drawn_season(season, 0)
+    assert begin > 0
+    assert state.ran[:begin].tolist() == [machine.OVER] * begin
+    # The levels that were overdue are done, on the car first, and what was broken is put right; B is in the workshop.
+    opened = state.openings[state.openings[:, 0] == begin].tolist()
+    assert [(season.carriers[c], season.ladders[t][k].level) for _, c, t, k in opened] == [
+        ("car", "deep"),
+        ("A", "top"),
+    ]
+    renewed = state.renewals[: state.n_renewals[0]]
+    first = {(row[1], slots[row[2]]): machine.CAUSES[row[3]] for row in renewed[renewed[:, 0] == begin].tolist()}
+    assert first[0, "springs"] == first[0, "gaskets"] == "failure"
+    for books in paired(season, 10, seed=2):
+        out = season.problem.clock < season.start.ready_at[1]
+        assert all(books.ran.get(g) != "B" for g in np.flatnonzero(out).tolist())
+        assert min(books.ran) >= begin
+        assert not any(books.cash[: season.problem.event[begin]])
 
 
 # Drawn seasons in the mean
@@ -341,7 +426,7 @@ def test_with_numbers_of_its_own_the_model_comes_to_the_same_means(season_of: Se
 
 
 def test_a_model_of_another_season_lies_apart(season_of: SeasonOf) -> None:
-    season, other = stress(season_of), stress(season_of, hazards=STRESS["hazards"].replace("0.04", "0.2"))
+    season, other = stress(season_of), stress(season_of, hazards=STRESS["hazards"].replace("0.04", "0.4"))
     read = work(other, as_drawn(other, 1))
     found = [play(read, Generated(np.random.default_rng([7, number]))) for number in range(MODEL)]
     assert {"cash", "failures"} <= {row[0] for row in apart(found, draw(season, MACHINE, seed=1))}

@@ -5,14 +5,20 @@ from __future__ import annotations
 import importlib
 import os
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 import pytest
 
-from costplan.season import compiled, machine
+from costplan.season import Season, compiled, machine
 from costplan.season.compiled import FORGET_AFTER, LAST_USED, folder_of, layouts, words
+from costplan.season.drawn.drawing import draw
+from tests.test_season.test_against_model import VARIANTS, stress
+from tests.test_season.test_drawing import same
+
+SeasonOf = Callable[..., Season]
 
 
 class Small(NamedTuple):
@@ -78,11 +84,17 @@ def test_what_nobody_has_used_for_long_is_forgotten(tmp_path: Path, monkeypatch:
 
 def test_joints_take_tables_and_numbers_alone() -> None:
     """What else an annotation names could not be passed from joint to joint."""
-    kinds = {"Problem", "State", "Buffers", "Block", "int", "float", "bool", "None"}
+    kinds = {"Problem", "State", "Buffers", "Block", "Years", "int", "float", "bool", "None"}
     for name in compiled.JOINTS:
         found = [getattr(module, name, None) for module in _modules()]
         function = next(one for one in found if one is not None)
         assert set(function.__annotations__.values()) <= kinds, name
+
+
+@pytest.mark.parametrize("variant", ["worth, least used", "dates", "dates, book, stop", "later", "later, book, run on"])
+def test_what_waits_goes_by_dates_and_begins_later_is_the_same_compiled(season_of: SeasonOf, variant: str) -> None:
+    season = stress(season_of, **VARIANTS[variant])
+    same(draw(season, 24, 5), draw(season, 24, 5, compiled=False))
 
 
 def _modules() -> list[object]:

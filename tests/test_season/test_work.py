@@ -5,12 +5,14 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
 
+from costplan.quantity import MEASURES
 from costplan.scenario import read_scenario
 from costplan.season import Season
 from costplan.season.arrays import as_drawn
@@ -260,6 +262,42 @@ def test_levels_items_and_the_opening_state_are_told(season_of: SeasonOf) -> Non
     (used,) = opening["used_sets"]
     assert (used["item"], used["value"], used["steps_done"]) == ("block", 90000, 0)
     assert used["ages"] == [{"position": "block", "life": "laps", "age": 40.0}]
+
+
+def test_what_waits_goes_by_dates_and_begins_later_is_told(season_of: SeasonOf) -> None:
+    parts = "part,price,pack,core_charge,resale,lead_days\nblock,900,1,150,300,30\nspring,10.50,2,0,1,2\n"
+    kits = {**ENGINE["catalog"], "kits": "kit,supplier,price,price_date,lead_days\nspring kit,shop,37,2027-01-01,5\n"}
+    fetched = "[policy]\nfetch_days = 3\n" + ENGINE["scenario"]
+    found = season_of(**{**ENGINE, "parts": parts, "catalog": kits, "scenario": fetched})
+    work = work_of(found)
+    # Two days from the supplier; thirty, and five, but three by express.
+    assert one(work["items"], item="spring")["lead_hours"] == [48.0] * 5
+    assert one(work["items"], item="block")["lead_hours"] == [72.0] * 5
+    assert work["kits"][0]["lead_hours"] == [72.0] * 5
+    assert work["begin"] == 0
+    assert work["opening"]["carriers"] == [
+        {"carrier": name, "idle_since": None, "ready_at": None, "total_use": 0.0} for name in ("engine", "car")
+    ]
+    state, rest, calls = copy.deepcopy(found.start), found.problem.rest.copy(), found.problem.calls.copy()
+    measure = found.problem.measure.copy()
+    rest[0, 0], measure[0, 0], calls[0] = 2, list(MEASURES).index("events"), False
+    state.broken[0, 0], state.n_broken[0], state.installed[0, 0], state.overdue[0, 0, 1] = True, 1, 2, True
+    state.idle_since[0], state.ready_at[0], state.total_use[0] = 1, 30, 1.5
+    problem = found.problem._replace(begin=2, rest=rest, calls=calls, measure=measure)
+    later = work_of(replace(found, problem=problem, start=state))
+    VALIDATOR.validate(later)
+    quick, full = one(later["ladders"], ladder="engine")["levels"]
+    assert (quick["interval"], quick["measure"], quick["rest"]) == (None, "events", 2.0)
+    assert (full["measure"], full["rest"]) == ("laps", 0.0)
+    assert {position["position"] for position in later["positions"] if not position["calls"]} == {"block"}
+    assert later["begin"] == 2
+    first, *_ = later["opening"]["carriers"]
+    assert first == {"carrier": "engine", "idle_since": 1.0, "ready_at": 30.0, "total_use": 1.5}
+    block = one(later["opening"]["positions"], position="block")
+    assert (block["broken"], block["installed"]) == (True, 2)
+    assert {level["level"] for level in later["opening"]["levels"] if level["overdue"]} == {"full"}
+    # The licence of April stands before what is ahead.
+    assert one(later["fixed"], what="licence")["event"] == "two"
 
 
 def test_a_plan_and_a_drawn_season_differ_in_what_is_said_of_the_draws_alone(season_of: SeasonOf) -> None:

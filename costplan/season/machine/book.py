@@ -74,12 +74,18 @@ def count_openings(problem: Problem, state: State, carrier: int, ladder: int, le
             state.opened[b, carrier] += 1
 
 
+def dated(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> bool:
+    """Whether a date calls for a level in the gap before a run; soon after the level was done, it is passed over."""
+    rest = problem.rest[ladder, level] * (1 - SLACK)
+    return bool(problem.called[ladder, level, g] and state.since[carrier, ladder, level] >= rest)
+
+
 def level_kept(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int, run_on: bool) -> bool:
     """Whether a barred level that is due keeps its carrier from a run; a date that came stays due until it is done.
 
     Barred, it falls due with the run that would pass its interval: there is no later gap to look ahead to.
     """
-    if problem.called[ladder, level, g]:
+    if dated(problem, state, carrier, ladder, level, g):
         state.overdue[carrier, ladder, level] = True
     since, use = state.since[carrier, ladder, level], problem.use[problem.measure[ladder, level]]
     passed = since > 0 and since + use[g + 1] - use[g] > problem.interval[ladder, level] * (1 + SLACK)

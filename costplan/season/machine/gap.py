@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costplan.season.machine.book import is_barred, level_kept, may_start, note_bars
+from costplan.season.machine.book import dated, is_barred, level_kept, may_start, note_bars
 from costplan.season.machine.companions import obtainable
 from costplan.season.machine.opening import cause_of_breaking, open_up
 from costplan.season.machine.records import (
@@ -176,14 +176,14 @@ def see_bars(problem: Problem, state: State, carrier: int, g: int) -> bool:
 def position_kept(problem: Problem, state: State, carrier: int, p: int, g: int, run_on: bool) -> bool:
     """Whether a position keeps its carrier from a run, since the book does not let it be renewed.
 
-    It does where it is broken or the run would pass its hard limit; where it is only due, and not to run on, at a
-    barred level.
+    It does where it is broken or the run would pass its hard limit; where it is only due, calls for its level, and is
+    not to run on, at a barred one.
     """
     ladder, level = problem.ladder[p], problem.level[p]
     broken = bool(state.broken[carrier, p])
     must = broken or (problem.limited[p] and limit_in_run(problem, state, carrier, p, g))
     if level > state.reached[ladder] and state.barred[ladder, level]:
-        if not must and not due(problem, state, carrier, p, g, g + 1, 0.0):
+        if not must and not (problem.calls[p] and due(problem, state, carrier, p, g, g + 1, 0.0)):
             return False
         kept = must or not run_on
         note_bars(problem, state, carrier, ladder, level, g, kept)
@@ -207,7 +207,7 @@ def called_for(problem: Problem, state: State, carrier: int, ladder: int, g: int
     highest = -1
     for level in range(problem.levels[ladder]):
         wanted = (
-            (problem.called[ladder, level, g] and state.since[carrier, ladder, level] >= problem.rest[ladder, level])
+            dated(problem, state, carrier, ladder, level, g)
             or state.overdue[carrier, ladder, level]
             or level_due(problem, state, carrier, ladder, level, g)
         )
@@ -244,12 +244,11 @@ def must_open(problem: Problem, state: State, carrier: int, p: int, g: int) -> b
         wanted = True
     elif fits(problem, state, carrier, ladder, level, g):
         ahead = problem.next_fit[ladder, level, g]
-        if problem.calls[p]:
-            wanted = used_up_by(problem, state, carrier, p, g, ahead)
-        else:
-            wanted = passes_limit(problem, state, carrier, p, g, ahead, 0.0)
+        wanted = used_up_by(problem, state, carrier, p, g, ahead)
         if not wanted:
             state.look_from[carrier, p] = look_again(problem, state, carrier, p, g)
+        elif not problem.calls[p]:
+            wanted = passes_limit(problem, state, carrier, p, g, ahead, 0.0)
     else:
         wanted = passes_limit(problem, state, carrier, p, g, g + 1, 0.0)
     if not wanted:

@@ -141,9 +141,10 @@ def expect_openings(problem: Problem, state: State, carrier: int, ladder: int, g
     for level in range(problem.levels[ladder] - 1, -1, -1):
         use = problem.use[problem.measure[ladder, level]]
         since = state.since[carrier, ladder, level] - use[g]
-        bound = problem.interval[ladder, level] * (1 + SLACK)
+        bound, rest = problem.interval[ladder, level] * (1 + SLACK), problem.rest[ladder, level] * (1 - SLACK)
         for h in range(g + 1, nearest):
-            wanted = problem.called[ladder, level, h] or since + use[h + 1] > bound
+            dated = problem.called[ladder, level, h] and since + use[h] >= rest
+            wanted = dated or since + use[h + 1] > bound
             if wanted and not is_barred(problem, state, carrier, ladder, level, h):
                 nearest = h
                 break

@@ -70,7 +70,7 @@ def flows_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
 
 def fixed_of(season: Season) -> list[dict[str, Any]]:
     """What costs the same however the season goes."""
-    first = {run.event.event: run.event.date for run in season.runs if run.first}
+    first = {run.event.event: run.event.date for run in season.ahead if run.first}
     names = list(first)
     return [
         {

@@ -33,7 +33,7 @@ def _level(season: Season, problem: machine.Problem, t: int, k: int) -> dict[str
         "level": season.ladders[t][k].level,
         "hours": number(problem.hours[t, k]),
         "interval": interval,
-        "measure": None if interval is None else list(MEASURES)[problem.measure[t, k]],
+        "measure": list(MEASURES)[problem.measure[t, k]] if interval or problem.rest[t, k] else None,
         "cost": int(problem.cost[t, k]),
         "labour": int(problem.labour[t, k]),
         "renews": [slots[p] for p in np.flatnonzero(problem.renews[t, k])],

@@ -13,7 +13,19 @@ from costplan.catalog import Catalog
 from costplan.problems import Problem, Problems, nearest
 from costplan.quantity import MEASURES, convert, dimension, nearest_unit
 from costplan.reading import Record, Setting, read_records, read_table
-from costplan.reading.fields import Count, Day, Measured, Name, Text, Whole, decimal_comma, refuse, to_decimal, units_of
+from costplan.reading.fields import (
+    Count,
+    Day,
+    Measured,
+    Name,
+    Text,
+    Whole,
+    YesNo,
+    decimal_comma,
+    refuse,
+    to_decimal,
+    units_of,
+)
 
 #: The measures that a garage row may give; days follow from `installed`.
 USES = tuple(measure for measure in MEASURES if measure != "days")
@@ -36,6 +48,11 @@ class Piece(Record):
     step: Whole = Field(default=0, description="service steps it has been through; 0: as new")
     installed: Day | None = Field(default=None, description="day it was installed, for lives in days")
     bought: Day | None = Field(default=None, description="day it was bought, for clauses that keep older parts")
+    spare: YesNo = Field(
+        default=False,
+        description="whether new pieces on the shelf are kept in the box for what breaks or is found worn; planned work "
+        "leaves them there",
+    )
     note: Text = Field(default="", description="anything worth keeping")
     use: dict[str, float] = Field(
         default={}, description=f"use so far, in columns of their own: {', '.join(USES)}, units as in fuel [gal]"
@@ -51,6 +68,12 @@ class Piece(Record):
         if self.bought and self.installed and self.bought > self.installed:
             advice = f"give {self.installed} or an earlier day"
             raise refuse("GAR007", "bought after it was installed:", advice, "bought")
+        return self
+
+    @model_validator(mode="after")
+    def _spare_and_new(self) -> Piece:
+        if self.spare and (not self.on_shelf or self.is_used):
+            raise refuse("GAR008", "only new pieces on the shelf are kept for what breaks:", "give no", "spare")
         return self
 
     @property

@@ -137,6 +137,7 @@ def _of_carriers(problem: machine.Problem, carriers: int) -> dict[str, Any]:
         "ready_at": np.full(carriers, -math.inf),
         "extra_hours": np.zeros(carriers),
         "unplanned": _no(1),
+        "box_open": _no(1),
         "awaited": np.zeros(1),
         "total_use": np.zeros(carriers),
         "held": _no(carriers, 2),

@@ -138,6 +138,7 @@ class Item:
     prices: tuple[int, ...]
     least: tuple[int, ...]
     lead: tuple[float, ...]
+    keep: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -360,7 +361,7 @@ def _next_fit(hours: float, gaps: Sequence[float]) -> tuple[int, ...]:
 
 def _item(row: Json) -> Item:
     prices, least, lead = tuple(row["prices"]), tuple(row["least"]), tuple(row["lead_hours"])
-    return Item(row["pack"], row["resale"], row["core"], prices, least, lead)
+    return Item(row["pack"], row["resale"], row["core"], prices, least, lead, row["keep"])
 
 
 def _kit(row: Json) -> Kit:

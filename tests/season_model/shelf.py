@@ -40,6 +40,7 @@ class Shelf:
     pieces: dict[str, int] = field(default_factory=dict)
     value: dict[str, int] = field(default_factory=dict)
     used: list[UsedSet] = field(default_factory=list)
+    box_open: bool = False
 
     @classmethod
     def at_opening(cls, work: Work) -> Shelf:
@@ -75,7 +76,7 @@ class Shelf:
     def take(self, item: str, count: int, g: int, cause: str, pay: Pay, wait: Await) -> int:
         """Takes new pieces, buying what is short first, and gives their share of what those on the shelf cost."""
         made = self.work.items[item]
-        packs = self.packs(item, max(0, count - self.pieces.get(item, 0)), g)
+        packs = self.packs(item, max(0, count - self.free(item)), g)
         pay(cause, packs * made.prices[g])
         pay("deposit", packs * made.core)
         if packs:
@@ -84,6 +85,11 @@ class Shelf:
         value = self.value[item] * count // self.pieces[item]
         self._move(item, -count, -value)
         return value
+
+    def free(self, item: str) -> int:
+        """New pieces that may be taken now: what is kept in the box only while it is open."""
+        kept = 0 if self.box_open else self.work.items[item].keep
+        return max(0, self.pieces.get(item, 0) - kept)
 
     def packs(self, item: str, short: int, g: int) -> int:
         made = self.work.items[item]
@@ -107,7 +113,7 @@ class Shelf:
     def _saves(self, kit: Kit, needed: dict[str, int], g: int) -> int:
         saved = -kit.prices[g]
         for item, count in kit.contains.items():
-            short = max(0, needed.get(item, 0) - self.pieces.get(item, 0))
+            short = max(0, needed.get(item, 0) - self.free(item))
             fewer = self.packs(item, short, g) - self.packs(item, max(0, short - count), g)
             saved += fewer * self.work.items[item].prices[g]
         return saved

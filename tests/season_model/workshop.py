@@ -368,6 +368,7 @@ class Job:
         self.shop.bonds.count_pieces(self.pieces(renewals), self.g)
         ways = {name: self.way(self.carrier.sets[name]) for name in sorted(renewals)}
         items = self._items(ways)
+        self.shop.shelf.box_open = self.unplanned or "found" in renewals.values()
         self._buy_kits(renewals, ways, items, buy)
         self._count_opening(ways)
         for name, way in ways.items():

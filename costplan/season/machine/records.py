@@ -125,6 +125,7 @@ class Problem(NamedTuple):
     order: Ints  # [P] positions by the names of their slots, so that the order of rows decides nothing
     item: Ints  # [P] stock item
     pack: Ints  # [I]
+    keep: Ints  # [I] new pieces that planned work leaves in the box for what breaks or is found worn
     resale: Ints  # [I] of one piece, unbroken
     core: Ints  # [I] core charge on a pack
     least: Ints  # [I, G+1] packs that are sold at the price at the least
@@ -232,6 +233,7 @@ class State(NamedTuple):
     ready_at: Floats  # [C] when the carrier leaves the shop
     extra_hours: Floats  # [C] hours that damage adds to the next visit
     unplanned: Bools  # [1] whether the opening at hand is of something broken: nothing was ordered ahead for it
+    box_open: Bools  # [1] whether the opening at hand may take what is kept in the box
     awaited: Floats  # [1] hours until all that the openings at hand had to buy unplanned is there
     total_use: Floats  # [C]
     opened: Ints  # [B, C] openings that count for a bar

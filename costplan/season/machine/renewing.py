@@ -23,6 +23,7 @@ from costplan.season.machine.wear import item_after, left_of, worked_before
 def renew_all(problem: Problem, state: State, carrier: int, ladder: int, level: int, g: int) -> None:
     """Renews every position that has a cause in the opening at hand."""
     suit(problem, state, carrier, g)
+    state.box_open[0] = opens_box(state)
     if problem.kit_price.shape[0]:
         count_needed(problem, state, carrier, g)
         buy_kits(problem, state, carrier, ladder, level, g)
@@ -30,6 +31,22 @@ def renew_all(problem: Problem, state: State, carrier: int, ladder: int, level: 
         p = problem.order[i]
         if state.causes[p] >= 0:
             renew(problem, state, carrier, p, level, g)
+
+
+def opens_box(state: State) -> bool:
+    """Whether an opening may take what is kept in the box: where anything was broken, or anything was found worn."""
+    if state.unplanned[0]:
+        return True
+    for p in range(state.causes.shape[0]):
+        if state.causes[p] == FOUND:
+            return True
+    return False
+
+
+def on_hand(problem: Problem, state: State, item: int) -> int:
+    """New pieces on the shelf that the opening at hand may take."""
+    kept = 0 if state.box_open[0] else problem.keep[item]
+    return int(max(0, state.stock[item] - kept))
 
 
 def suit(problem: Problem, state: State, carrier: int, g: int) -> None:
@@ -132,9 +149,10 @@ def saved_by(problem: Problem, state: State, kit: int, g: int) -> int:
     saved = -problem.kit_price[kit, g]
     for i in range(problem.kit_from[kit], problem.kit_from[kit + 1]):
         item = problem.kit_items[i]
-        wanted = state.needed[item] - state.stock[item]
+        there = on_hand(problem, state, item)
+        wanted = state.needed[item] - there
         if wanted > 0:
-            rest = max(0, max(0, state.needed[item] - problem.kit_pieces[kit, item]) - state.stock[item])
+            rest = max(0, max(0, state.needed[item] - problem.kit_pieces[kit, item]) - there)
             packs = packs_of(problem, item, wanted, g) - packs_of(problem, item, rest, g)
             saved += packs * problem.pack_price[item, g]
     return int(saved)
@@ -301,8 +319,9 @@ def change_set(problem: Problem, state: State, carrier: int, p: int, item: int, 
 def from_shelf(problem: Problem, state: State, item: int, wanted: int, g: int) -> tuple[int, int, int]:
     """Takes new pieces, packs being bought where there are too few: packs, what they cost, value of the pieces."""
     packs, paid = 0, 0
-    if state.stock[item] < wanted:
-        packs = packs_of(problem, item, wanted - state.stock[item], g)
+    there = on_hand(problem, state, item)
+    if there < wanted:
+        packs = packs_of(problem, item, wanted - there, g)
         paid = packs * problem.pack_price[item, g]
         state.stock[item] += packs * problem.pack[item]
         state.stock_value[item] += paid

@@ -19,6 +19,7 @@ def items_of(season: Season, problem: machine.Problem) -> list[dict[str, Any]]:
             "item": item.name,
             "title": item.title,
             "pack": int(problem.pack[i]),
+            "keep": int(problem.keep[i]),
             "resale": int(problem.resale[i]),
             "core": int(problem.core[i]),
             "prices": whole(problem.pack_price[i]),

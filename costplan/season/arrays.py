@@ -23,6 +23,7 @@ from costplan.season.event_arrays import event_arrays
 from costplan.season.machine.draws import named
 from costplan.season.names import Damage, Item, KitItem, Season, Sources, Spot, Step, value_of
 from costplan.season.records import Session
+from costplan.season.terms import lead_days
 
 EARLY = {"off": machine.EARLY_OFF, "worth": machine.EARLY_WORTH}
 WHO_RUNS = {
@@ -102,7 +103,7 @@ def problem_of(
         ),
         pieces=np.array([spot.pieces for spot in spots], dtype=np.int64),
         stops=np.array([spot.stops for spot in spots], dtype=np.bool_),
-        calls=np.ones(len(spots), dtype=np.bool_),
+        calls=_calls(sources, spots),
         as_piece=np.array([spot.as_piece for spot in spots], dtype=np.bool_),
         position_key=np.array(
             [[named(carrier, spot.base, spot.alternate) for spot in spots] for carrier in carriers], dtype=np.int64
@@ -116,9 +117,10 @@ def problem_of(
         least=np.array([item.least for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
         item=np.array([spot.item for spot in spots], dtype=np.int64),
         pack=np.array([item.pack for item in items], dtype=np.int64),
+        keep=np.array([_kept(sources.garage, item.name) for item in items], dtype=np.int64),
         pack_price=np.array([item.prices for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
-        lead_hours=_lead_hours([[item.lead_days(g) for g in range(len(runs) + 1)] for item in items], sources, runs),
-        kit_lead=_lead_hours([[offer.lead_days for offer in kit.offers] for kit in kits], sources, runs),
+        lead_hours=_lead_hours(items, sources, runs),
+        kit_lead=_lead_hours(kits, sources, runs),
         kit_price=np.array([kit.prices for kit in kits], dtype=np.int64).reshape(len(kits), len(runs) + 1),
         kit_pieces=_kit_pieces(kits, len(items)),
         kit_from=np.cumsum([0, *(len(kit.pieces) for kit in kits)]).astype(np.int64),
@@ -135,7 +137,7 @@ def problem_of(
         sees=_sees(spots, ladders, depth),
         **_run_ins(lives, ladders, depth, sources.files.sessions),
         called=_called(runs, ladders, clock, hours),
-        rest=np.zeros(hours.shape),
+        rest=_rest(ladders, depth),
         next_fit=_next_fit(clock, hours, tops),
         used_item=np.array([numbers[piece.part] for piece in used], dtype=np.int64),
         used_pieces=np.array([piece.count or 1 for piece in used], dtype=np.int64),
@@ -276,9 +278,16 @@ def _kit_pieces(kits: Sequence[KitItem], items: int) -> machine.Ints:
     return table
 
 
-def _lead_hours(days: Sequence[Sequence[int]], sources: Sources, runs: Sequence[Run]) -> machine.Floats:
-    """[n, G+1] hours until what nobody ordered ahead is there: its lead time, or the days of fetching it."""
-    fetched = sources.policy.fetch_days
+def _kept(garage: Sequence[Piece], part: str) -> int:
+    """New pieces of a part that planned work leaves in the box."""
+    return sum(piece.count or 1 for piece in garage if piece.spare and piece.part == part)
+
+
+def _lead_hours(sold: Sequence[Item | KitItem], sources: Sources, runs: Sequence[Run]) -> machine.Floats:
+    """[n, G+1] hours until what nobody ordered ahead is there: its lead and its supplier's queue, or the days of
+    fetching it."""
+    fetched, gaps = sources.policy.fetch_days, range(len(runs) + 1)
+    days = [[lead_days(sources.files, one.offers, g) for g in gaps] for one in sold]
     leads = np.array(days, dtype=np.float64).reshape(len(days), len(runs) + 1)
     return np.minimum(leads, math.inf if fetched is None else fetched) * HOURS_A_DAY
 
@@ -309,7 +318,25 @@ def _level_arrays(
             if step.row is not None and step.row.interval is not None and step.row.measure is not None:
                 interval[t, k] = step.row.measure.to_kept(step.row.interval)
                 measure[t, k] = list(MEASURES).index(step.row.measure.name)
+            elif step.row is not None and step.row.rest:
+                measure[t, k] = list(MEASURES).index("events")
     return hours, interval, measure, cost
+
+
+def _rest(ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Floats:
+    """[T, K] the use since a level was done below which a date is passed over, in its measure or in events."""
+    table = np.zeros((len(ladders), depth))
+    for t, ladder in enumerate(ladders):
+        for k, step in enumerate(ladder):
+            if step.row is not None:
+                table[t, k] = step.row.measure.to_kept(step.row.rest) if step.row.measure else step.row.rest
+    return table
+
+
+def _calls(sources: Sources, spots: Sequence[Spot]) -> machine.Bools:
+    """[P] whether a position opens its carrier where it is merely due."""
+    waiting = {row.slot for row in sources.files.positions if row.waits}
+    return np.array([spot.base not in waiting for spot in spots], dtype=np.bool_)
 
 
 def _renews(spots: Sequence[Spot], ladders: tuple[tuple[Step, ...], ...], depth: int) -> machine.Bools:

@@ -156,6 +156,11 @@ class Level(Record):
     interval: Positive | None = Field(default=None, description="use after which it is due again")
     measure: Measure | None = Field(default=None, description="what the interval counts")
     dates: Days = Field(default=(), description="days on which it is due whatever the use")
+    rest: NotNegative = Field(
+        default=0,
+        description="with less use than this since it was last done, in its measure or else in events, a date is "
+        "passed over",
+    )
     hours: NotNegative = Field(default=0, description="from the last run until ready: bench, travel, queue")
     labour: Money = Field(default=Decimal(0), description="labour of one opening, in the scenario's currency")
     supplies: Money = Field(default=Decimal(0), description="gaskets, oil, cleaning of one opening")
@@ -209,6 +214,16 @@ class Position(Record):
     stops: YesNo = Field(default=True, description="whether its failure stops the run")
     renew_as: Literal["set", "piece"] = Field(default="set", description="what is renewed when one piece fails")
     renew_with: Words = Field(default=(), description="slots that are renewed whenever this one is: pistons with rings")
+    stretch: YesNo = Field(
+        default=True,
+        description="whether its renewal use may be made longer to save money; no: springs, rod bolts, dampers, what "
+        "has an expiry date",
+    )
+    waits: YesNo = Field(
+        default=False,
+        description="whether it waits for an opening that is made anyway, as on a date, where it is merely due; what "
+        "is broken or at a hard limit never waits",
+    )
 
 
 class Service(Record):

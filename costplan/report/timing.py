@@ -1,0 +1,279 @@
+"""When to renew what: the dates, what moving them costs, how fresh the big events are met, as a page."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from costplan.report.data import tame, to_csv
+from costplan.report.figures import count_cells, counted, errors, seasons_of, signed
+from costplan.report.tables import Page, Passage, Table, day, listed, number, plural, share, whole
+from costplan.season.deciding.timing import FreshFor, LevelRow, Move, Paste, ServiceDate, Side, Timing
+from costplan.season.deciding.timing_plan import AgeAt
+from costplan.season.deciding.timing_theory import RenewalUse
+from costplan.season.drawn.figures import Paired
+
+CAUTIONS = (
+    "All of it follows from assumed lives, rain and damage, and is no better than those: where a life is guessed too "
+    "long, renewing later looks cheaper than it is. Limits stay as they are, and what may not be stretched is never "
+    "renewed later than the files say. Nothing here is a safety decision: parts can fail new. Inspect; follow maker "
+    "and builder. Officials decide what may race.",
+)
+NOTHING_FAILS = (
+    "Nothing in these files can fail: no part has a life that ends. Then later is always cheaper, up to a limit or "
+    "the interval that whoever set it trusts, and no date can be better than another. Give parts lives (the full form "
+    "of a scenario has them) to have dates judged."
+)
+WAYS = {
+    "fixed": "as the files have it",
+    "uses": "other renewal uses",
+    "dates": "on dates",
+}
+
+
+def timing_page(found: Timing, title: str, invented: bool) -> Page:
+    """Everything that `costplan timing` answers."""
+    heading = f"When to renew what: {title}{' (invented data)' if invented else ''}"
+    if found.certain:
+        return Page(heading, (NOTHING_FAILS,), (), CAUTIONS)
+    lines = (
+        *(_asked_lines(found.asked) if found.asked else ()),
+        *_answer_lines(found),
+        _kept_line(found.kept),
+        f"Money in {found.currency}. A season's cost in the end is cash less what is left on hand, and what lost "
+        f"results are worth. {errors(found.judged)}",
+    )
+    passages = (*_date_passages(found), *(_paste_passages(found.paste) if found.paste else ()))
+    tables = (_sides_table(found), _ages_table(found.ages), _uses_table(found.factors), _intervals_table(found))
+    return Page(heading, lines, tuple(table for table in tables if table.rows), CAUTIONS, passages)
+
+
+def _kept_line(kept: Sequence[str]) -> str:
+    """What is not stretched, or that nothing is kept from it."""
+    if kept:
+        return f"Never renewed later than the files say: {listed(kept)}."
+    return (
+        "Nothing is kept from being stretched: give springs, rod bolts, dampers and what has an expiry date stretch = "
+        "no in positions.csv."
+    )
+
+
+def _asked_lines(asked: FreshFor) -> Iterator[str]:
+    """How fresh the event asked for finds what is short-lived, and what it costs to have it fresher."""
+    for part in asked.parts:
+        by = f"renewed at the {part.level} before {part.before}" if part.level else "in since the season opened"
+        yield (
+            f"{asked.event}, {day(asked.date)}: when it begins, {_used(part.chosen)} of the assumed life of "
+            f"{part.slot} is used, {by} ({_used(part.fixed)} as the files have it)."
+        )
+    if not asked.met:
+        yield "No plan was found in which none of it has used more than half of its life by then."
+    elif asked.extra is None:
+        yield "That is the plan that costs least, and none of it has used more than half of its life by then."
+    else:
+        dates = listed(f"{level} before {before}" for level, before in asked.plan)
+        how = [f"every opening at their level renewing {listed(asked.always)}"] if asked.always else []
+        how += [f"{listed(asked.sooner)} renewed at half of their use"] if asked.sooner else []
+        yield (
+            f"With no more than half used by then, the cheapest plan found costs {_more(asked.extra)}: "
+            f"{'; '.join([dates, *how])}."
+        )
+
+
+def _used(value: float) -> str:
+    return "an unknown share" if math.isnan(value) else share(value)
+
+
+def _more(found: Paired) -> str:
+    """A difference in words.
+
+    >>> from decimal import Decimal as D
+    >>> from costplan.season.drawn.figures import Chance
+    >>> no = Chance(0, 0)
+    >>> _more(Paired(D(12), D(2), D(8), D(16), D(0), D(0), D(0), no, no))
+    '12 more (+/- 2)'
+    """
+    error = f" (+/- {whole(found.error)})" if found.error else ""
+    if not round(found.mean):
+        return f"the same{error}"
+    return f"{whole(abs(found.mean))} {'more' if found.mean > 0 else 'less'}{error}"
+
+
+def _answer_lines(found: Timing) -> Iterator[str]:
+    """What is best, by how much, and on what that rests."""
+    gains = {"uses": found.uses_gain, "dates": found.dates_gain}
+    if found.best == "fixed":
+        yield "Neither dates nor other renewal uses beat the files' fixed intervals beyond the error: keep those."
+    for name, gain in gains.items():
+        if gain is not None:
+            best = " This is the cheapest way found." if name == found.best else ""
+            than = " than" if round(gain.mean) else ""
+            way = "On dates" if name == "dates" else "With other renewal uses and intervals"
+            yield f"{way} a season costs {_more(gain)} on average{than} as the files have it.{best}"
+    if found.lost_more is not None and found.pays_below is not None:
+        yield (
+            f"It loses more results: {counted(found.lost_more)} a season by weight, which is counted in. It pays while "
+            f"one of weight 1 is worth less than {whole(found.pays_below)} beyond its purse (result_worth)."
+        )
+    stopped = "Stopped: the best so far is shown. " if found.stopped else ""
+    yield (
+        f"{stopped}Found among {plural(found.tried, 'choice')}, each judged on up to {found.seasons:,} seasons of seed "
+        f"{found.seed}; the figures are from {seasons_of(found.judged)} of seed {found.judged_seed}, which the search "
+        "has not seen."
+    )
+
+
+def _date_passages(found: Timing) -> Iterator[Passage]:
+    """The dates, each with what moving it costs."""
+    if not found.services:
+        return
+    lines = [line for service in found.services for line in _service_lines(service)]
+    rest = f" A date is passed over within {number(found.rest)} events of the level's last time." if found.rest else ""
+    always = f" Every opening at their level renews {listed(found.always)}." if found.always else ""
+    yield Passage(f"On dates: what is done when, and what moving it costs.{rest}{always}", tuple(lines))
+
+
+def _service_lines(service: ServiceDate) -> Iterator[tuple[int, str]]:
+    yield 0, f"{service.level} before {service.before}, from {day(service.date)} on"
+    for move in service.moves:
+        yield 1, f"{_moved(move)}: {_cost(move)}"
+
+
+def _moved(move: Move) -> str:
+    """A move in words."""
+    steps = plural(abs(move.events), "event")
+    where = f", before {move.before}" if move.before else ""
+    return f"{steps} {'later' if move.events > 0 else 'earlier'}{where}"
+
+
+def _cost(move: Move) -> str:
+    if move.cost is None:
+        return f"cannot be ({move.reason})"
+    found = move.cost
+    if found.alike.share == 1:
+        return "the same in every season"
+    shown = f"{signed(found.mean)} +/- {whole(found.error)}"
+    return f"{shown} (no difference shown)" if found.low <= 0 <= found.high else shown
+
+
+def _sides_table(found: Timing) -> Table:
+    sides = [side for side in (found.fixed, found.uses, found.dates) if side is not None]
+    note = (
+        "In the end: cash less what is left on hand, and what lost results are worth; means. What is left is valued by "
+        "the files' own lives and intervals, whatever is chosen."
+    )
+    header = ("A season", "In the end", "+/-", "Cash", "Results lost", "Missed")
+    return Table("What it costs", header, tuple(_side_row(side) for side in sides), (1, 2, 3, 4, 5), note)
+
+
+def _side_row(side: Side) -> tuple[str, ...]:
+    lost, missed = (count_cells(count)[3] for count in (side.results_lost, side.missed))
+    return WAYS[side.name], whole(side.burden.mean), whole(side.burden.error), whole(side.cash.mean), lost, missed
+
+
+def _ages_table(ages: Sequence[AgeAt]) -> Table:
+    """How old what matters is at each big event, a row for each."""
+    slots = list(dict.fromkeys(age.slot for age in ages))
+    events = list(dict.fromkeys(age.event for age in ages))
+    cells = {(age.event, age.slot): age for age in ages}
+    rows = tuple((event, *(_pair(cells[event, slot]) for slot in slots)) for event in events if slots)
+    note = (
+        "Percent of the assumed life used when it begins, as found / as the files have it, where nothing fails and it "
+        "does not rain."
+    )
+    return Table("How old it is at the big events", ("Event", *slots), rows, tuple(range(1, len(slots) + 1)), note)
+
+
+def _pair(age: AgeAt) -> str:
+    return "/".join("-" if math.isnan(value) else f"{100 * value:.0f}" for value in (age.chosen, age.fixed))
+
+
+def _uses_table(factors: Sequence[RenewalUse]) -> Table:
+    rows = tuple(
+        (
+            f"{one.slot}{'' if one.stretch else ' *'}",
+            one.measure,
+            *(_use(value) for value in (one.now, one.found, one.theory)),
+            one.policy,
+            whole(one.planned_cost),
+            whole(one.failure_cost),
+            share(one.ratio),
+        )
+        for one in factors
+    )
+    note = (
+        "Renewed after so much use: as the files have it, as found by playing, and as theory would by itself (Barlow & "
+        "Hunter 1960: I renewed whole, II mended by a piece until then), at what a planned renewal and a failure "
+        "cost. Cost: theory's as a share of that of running to failure (II: of renewing as now). * may not be "
+        "stretched. Theory knows one part for ever; the dates know the calendar and what else is open."
+    )
+    header = ("Slot", "In", "Now", "Found", "Theory", "", "Planned", "Failure", "Cost")
+    return Table("Renewal uses and theory", header, rows, (2, 3, 4, 6, 7, 8), note)
+
+
+def _use(value: float) -> str:
+    return number(value, 3) if math.isfinite(value) else "fails"
+
+
+def _intervals_table(found: Timing) -> Table:
+    rows = tuple(
+        (one.level, one.measure, number(one.now, 3), number(one.found, 3))
+        for one in found.intervals
+        if one.now != one.found
+    )
+    note = "Where nothing is done on dates; on dates these levels have no interval."
+    return Table("Intervals with other renewal uses", ("Level", "In", "Now", "Found"), rows, (2, 3), note)
+
+
+def _paste_passages(paste: Paste) -> Iterator[Passage]:
+    """What to write into the files."""
+    if paste.calendar or paste.dropped:
+        lines = [
+            "event,date,kind,level",
+            *(f"{tame(r.event)},{r.date},service,{tame(r.level)}" for r in paste.calendar),
+        ]
+        lines = lines if paste.calendar else []
+        lines += [f"Take out the row {row}." for row in paste.dropped]
+        yield Passage("To follow it: at the end of calendar.csv, in the columns of yours", _set_in(lines))
+    if paste.levels:
+        lines = [_interval(row) for row in paste.levels]
+        lines += [f"rest = {number(row.rest)} in the rows of {row.level}" for row in paste.levels if row.rest]
+        lines += [f"renews = {' '.join(row.renews)} in the rows of {row.level}" for row in paste.levels if row.more]
+        yield Passage("In levels.csv:", _set_in(lines))
+    waiting = [row.slot for row in paste.positions if row.waits]
+    others = [row for row in paste.positions if row.renewal != "at interval" or row.factor != 1]
+    lines = [f"{row.slot}: {_written(row.renewal, row.factor)}" for row in others]
+    lines += [f"waits = yes: {' '.join(waiting)}"] if waiting else []
+    if lines:
+        yield Passage("In positions.csv:", _set_in(lines))
+
+
+def _interval(row: LevelRow) -> str:
+    """What becomes of the interval of a level."""
+    if row.interval is None:
+        return f"interval, measure and dates left empty in the rows of {row.level}"
+    return f"interval = {number(row.interval)} in the rows of {row.level}"
+
+
+def _written(renewal: str, factor: float) -> str:
+    return "renewal = run to failure" if renewal != "at interval" else f"factor = {number(factor)}"
+
+
+def _set_in(lines: Sequence[str]) -> tuple[tuple[int, str], ...]:
+    return tuple((1, line) for line in lines)
+
+
+def timing_csv(found: Timing) -> str:
+    """The dates with their moves as CSV; without moves a row for the date alone."""
+    header = ("level", "before", "date", "events", "moved_before", "mean", "error", "low", "high", "reason")
+    rows: list[tuple[object, ...]] = []
+    for service in found.services:
+        date = (service.level, service.before, service.date)
+        rows += [(*date, *_move_cells(move)) for move in service.moves] or [(*date, *("",) * 7)]
+    return to_csv(header, rows)
+
+
+def _move_cells(move: Move) -> tuple[object, ...]:
+    cost = move.cost
+    figures = (cost.mean, cost.error, cost.low, cost.high) if cost else ("",) * 4
+    return (move.events, move.before, *figures, move.reason)

@@ -41,6 +41,7 @@ from numba.extending import infer_getattr, lower_getattr_generic, register_model
 from platformdirs import user_cache_path
 
 from costplan.season.machine.records import Ints
+from costplan.season.machine.years import empty_years
 
 #: The modules of the machine.
 MODULES = (
@@ -56,6 +57,7 @@ MODULES = (
     "running",
     "play",
     "seasons",
+    "years",
 )
 #: Functions that are compiled by themselves, leaves first: they take tables and numbers, and give a number or nothing.
 JOINTS = (
@@ -87,6 +89,10 @@ JOINTS = (
     "play",
     "keep",
     "play_block",
+    "carry_over",
+    "set_new",
+    "play_year",
+    "play_years",
 )
 OPTIONS = {"_nrt": False, "error_model": "numpy"}
 Track = Callable[[Iterable[str]], Iterable[str]]
@@ -180,7 +186,8 @@ def words(table: NamedTuple) -> Ints:
 
 
 def machine_for(tables: Mapping[str, NamedTuple], track: Track = iter) -> Machine:
-    """The machine for tables of a layout, made once in a process, by one thread."""
+    """The machine for tables of a layout, made once in a process, by one thread. Years are laid out alike in all."""
+    tables = {"Years": empty_years(1, -1, 0, 0), **tables}
     key = tuple((name, kind.fields) for name, kind in layouts(tables).items())
     with _making:
         if key not in _made:
@@ -196,17 +203,25 @@ class Machine:
         self.folder = folder_of(self.kinds)
         self._space, self._own = self._load()
         kept = (self.folder / DONE).exists()
-        self._joints = [self._compile(name) for name in (JOINTS if kept else track(JOINTS))]
+        self._joints = {name: self._compile(name) for name in (JOINTS if kept else track(JOINTS))}
         with suppress(OSError):
             _write(self.folder / DONE, "")
-        self._play_block = ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * 5, *[ctypes.c_int64] * 2)(
-            self._joints[-1].address
-        )
+        self._play_block = self._entry("play_block", 5)
+        self._play_years = self._entry("play_years", 7)
 
     def play_block(self, problem: Ints, state: Ints, now: Ints, start: Ints, out: Ints, first: int, count: int) -> None:
         """`play_block` of the machine on tables as words; other threads run meanwhile."""
         tables = (problem, state, now, start, out)
         self._play_block(*(table.ctypes.data for table in tables), first, count)
+
+    def play_years(self, *tables: Ints, first: int, count: int) -> None:
+        """`play_years` of the machine likewise: two problems, state, now, start, block and years."""
+        self._play_years(*(table.ctypes.data for table in tables), first, count)
+
+    def _entry(self, name: str, tables: int) -> Callable[..., None]:
+        """A joint that is called from here, with so many tables, the first season and their number."""
+        kind = ctypes.CFUNCTYPE(None, *[ctypes.c_void_p] * tables, *[ctypes.c_int64] * 2)
+        return kind(self._joints[name].address)
 
     def _load(self) -> tuple[dict[str, Any], dict[str, FunctionType]]:
         """The modules of the machine in one namespace, and their functions by name."""

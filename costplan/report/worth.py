@@ -1,0 +1,103 @@
+"""What a used engine is worth, as a page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from costplan.report.data import to_csv
+from costplan.report.figures import errors, rests_on
+from costplan.report.tables import Page, Table, money, number, percent, plural, share, whole
+from costplan.season.deciding.horizon import Mean
+from costplan.season.deciding.worth import Worth
+
+CAUTIONS = (
+    "An estimate from assumed lives, prices and one calendar: no market price. What the rule book says of sealed, "
+    "claimed or exchanged engines may set another. A log shows what was written down: inspect.",
+)
+
+
+def worth_page(found: Worth, title: str, invented: bool) -> Page:
+    """Everything that `costplan worth` answers."""
+    heading = f"What {found.engine} is worth{f' on {found.on}' if found.on else ''}: {title}"
+    tables = (_parts_table(found), *((_work_table(found),) if found.work else ()))
+    lines = (*_lines(found), errors(found.seasons))
+    return Page(f"{heading} (invented data)" if invented else heading, lines, tables, CAUTIONS)
+
+
+def _lines(found: Worth) -> Iterator[str]:
+    yield (
+        f"By its parts: {money(found.by_parts)} {found.currency}, what is left of them and their resale, less the work "
+        f"owed. Broken up: {money(found.broken_up)}, resale and cores."
+    )
+    source = f"computed from the {found.new.source}" if found.new.computed else found.new.source
+    yield (
+        f"To who runs it for {plural(found.years, 'season')}: {_said(found.to_owner)}, the price at which it costs the "
+        f"same as a new one at {money(found.new.price)} ({source})."
+    )
+    yield (
+        "If nothing were known of it, and it had to be taken apart before its first run and everything renewed that "
+        f"wears: {_said(found.unknown)}, {_of_log(found.of_log)}."
+    )
+    yield (
+        f"{rests_on(found.seasons, found.asked, found.seed)} The same seasons are drawn with the engine, with a new "
+        "one and with it unknown; every year has the calendar, the book and the prices of the first, in money of its "
+        "worth. "
+        f"Discounted at {percent(found.rate)} a year; what is left at the end and lost results count. Races missed: "
+        f"{number(found.misses, 3)}, with a new one {number(found.misses_new, 3)}."
+    )
+
+
+def _of_log(gain: Mean) -> str:
+    """What the log is worth; a buyer may take apart what is known, too.
+
+    >>> from decimal import Decimal
+    >>> _of_log(Mean(Decimal(900), Decimal(20))), _of_log(Mean(Decimal(30), Decimal(20)))
+    ('so that its log is worth 900 +/- 20', 'so that no worth of its log is shown')
+    >>> _of_log(Mean(Decimal(-90), Decimal(20)))
+    'so that its log is worth nothing: the engine is better taken apart at once than run on'
+    """
+    if abs(gain.mean) <= 2 * gain.error or not gain.mean:
+        return "so that no worth of its log is shown"
+    if gain.mean < 0:
+        return "so that its log is worth nothing: the engine is better taken apart at once than run on"
+    return f"so that its log is worth {_said(gain)}"
+
+
+def _said(mean: Mean) -> str:
+    return f"{whole(mean.mean)} +/- {whole(mean.error)}" if mean.error else whole(mean.mean)
+
+
+def _parts_table(found: Worth) -> Table:
+    rows = tuple(
+        (
+            part.slot,
+            part.part,
+            whole(part.new),
+            share(part.worn),
+            whole(part.left),
+            whole(part.resale),
+            whole(part.core),
+        )
+        for part in found.parts
+    )
+    note = (
+        "New: what the set costs today. Used: the largest share of any of its assumed lives or limits. Left: of what "
+        "it cost, above the resale. Parts that wear in no measure are not in it."
+    )
+    header = ("Slot", "Part", "New", "Used", "Left", "Resale", "Core")
+    return Table("Its parts, the most used first", header, rows, right=(2, 3, 4, 5, 6), note=note)
+
+
+def _work_table(found: Worth) -> Table:
+    rows = tuple((level.level, share(level.share), money(level.owed)) for level in found.work)
+    return Table("Work owed on its levels", ("Level", "Used", "Owed"), rows, right=(1, 2))
+
+
+def worth_csv(found: Worth) -> str:
+    """Its parts as CSV."""
+    header = ("slot", "part", "new", "worn", "left", "resale", "core", "worth")
+    rows = [
+        (part.slot, part.part, part.new, part.worn, part.left, part.resale, part.core, part.worth)
+        for part in found.parts
+    ]
+    return to_csv(header, rows)

@@ -20,6 +20,7 @@ from costplan.catalog import (
 from costplan.catalog.attributes import WITHIN
 from costplan.catalog.sheets import ColumnsMap, SheetMap
 from costplan.garage import Bench, Inspected, Paper, Piece
+from costplan.garage.log import Entry as LogEntry
 from costplan.quantity import dimension
 from costplan.reading import Record, columns
 from costplan.rules import KINDS, Heading, Kept, PackHeader, PartList, Recognition
@@ -28,7 +29,7 @@ from costplan.rules.inspecting import Entrant, Result
 from costplan.scenario import Header as ScenarioHeader
 from costplan.scenario import RateRow, Variant
 from costplan.season import Car, Cost, Engine, Event, Gaps, Level, Policy, Position, Service, Session
-from costplan.season.records import Case, Hazard
+from costplan.season.records import Case, Hazard, Supplier
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +59,12 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("services.csv", "", Service),
     ("costs.csv", "", Cost),
     ("levels.csv", "", Level),
+    ("suppliers.csv", "", Supplier),
     ("positions.csv", "", Position),
     ("hazards.csv", "", Hazard),
     ("damage.csv", "", Case),
     ("garage.csv", "", Piece),
+    ("log.csv", "", LogEntry),
     ("bench.csv", "", Bench),
     ("papers.csv", "", Paper),
     ("inspections.csv", "", Inspected),

@@ -12,7 +12,27 @@ from typing import NoReturn
 
 import typer
 
-from costplan.cli import bom, catalog, check, columns, compare, due, methods, new, outlook, rules, season, whatif
+from costplan.cli import (
+    bom,
+    catalog,
+    check,
+    columns,
+    compare,
+    due,
+    horizon,
+    life,
+    log,
+    methods,
+    new,
+    orders,
+    outlook,
+    rules,
+    season,
+    spares,
+    timing,
+    whatif,
+    worth,
+)
 
 app = typer.Typer(
     name="costplan",
@@ -30,11 +50,18 @@ app.command("season")(season.season)
 app.command("outlook")(outlook.outlook)
 app.command("compare")(compare.compare)
 app.command("whatif")(whatif.whatif)
+app.command("spares")(spares.spares)
+app.command("timing")(timing.timing)
 app.command("due")(due.due)
+app.command("orders")(orders.orders)
+app.command("horizon")(horizon.horizon)
+app.command("worth")(worth.worth)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)
 app.add_typer(catalog.app, name="catalog")
+app.add_typer(life.app, name="life")
+app.add_typer(log.app, name="log")
 app.add_typer(rules.app, name="rules")
 
 

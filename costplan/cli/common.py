@@ -37,6 +37,16 @@ On = Annotated[
     ),
 ]
 
+OnAhead = Annotated[
+    str,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="From this day on, as the log leaves the engines; else the whole season from its opening.",
+        show_default=False,
+    ),
+]
+
 Seasons = Annotated[int, typer.Option("--seasons", min=1, max=5_000_000, help="Seasons to draw.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, max=4_294_967_295, help="Of the draws.")]
 
@@ -115,8 +125,8 @@ def read_number(text: str, option: str, *, as_json: bool) -> Decimal:
         stop([Problem(context["code"], Place(option), "", text, context["what"], context["advice"])], as_json=as_json)
 
 
-def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
-    """Prints problems, one a line, and ends with status 2."""
+def stop(problems: Iterable[Problem], *, as_json: bool, undone: str = "calculated") -> NoReturn:
+    """Prints problems, one a line, and what was not done, and ends with status 2."""
     found = list(problems)
     if as_json:
         from costplan.report.data import problems_to_json
@@ -124,7 +134,7 @@ def stop(problems: Iterable[Problem], *, as_json: bool) -> NoReturn:
         typer.echo(problems_to_json(found))
     for problem in found:
         typer.echo(str(problem), err=True)
-    typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was calculated.", err=True)
+    typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was {undone}.", err=True)
     raise typer.Exit(2)
 
 
@@ -150,9 +160,9 @@ def answer(
         print_page(page())
 
 
-def season_of(scenario: Scenario, *, as_json: bool) -> Season:
-    """The compiled season of a scenario that was read without problems."""
-    season, problems = scenario.season()
+def season_of(scenario: Scenario, on: date | None = None, *, as_json: bool) -> Season:
+    """The compiled season of a scenario that was read without problems: whole, or as its log leaves it on a day."""
+    season, problems = scenario.season() if on is None else scenario.season_on(on)
     if season is None:
         stop(problems, as_json=as_json)
     return season

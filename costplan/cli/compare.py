@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Json, Seasons, Seed, Sets, answer, read_number, season_of, stop
+from costplan.cli.common import Csv, Json, OnAhead, Seasons, Seed, Sets, answer, read_day, read_number, season_of, stop
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from costplan.problems import Problem
+    from costplan.report.tables import Page
     from costplan.scenario.variants import Named
     from costplan.season.drawn.comparing import BreakEven
     from costplan.season.drawn.drawing import Draws
@@ -53,6 +56,7 @@ def compare(
     high: Annotated[
         str, typer.Option("--to", metavar="HIGH", help="The highest value to try.", show_default=False)
     ] = "",
+    on: OnAhead = "",
     seasons: Seasons = 4000,
     seed: Seed = 1,
     sets: Sets = [],  # noqa: B006
@@ -65,7 +69,7 @@ def compare(
     from costplan.report.compare import compare_csv, compare_page
     from costplan.season.drawn.comparing import compare as compared
 
-    asked = Asked(folders, variants, sets, against, seasons, seed, as_json)
+    asked = Asked(folders, variants, sets, against, _day(on, as_json=as_json), seasons, seed, as_json)
     sides, search = _sides(asked), _search(break_even, low, high, as_json=as_json)
     if search and len(sides) != 2:
         stop([_two_sides(len(sides))], as_json=as_json)
@@ -85,12 +89,27 @@ def compare(
             "break_even": crossing,
         },
         lambda: compare_csv(found),
-        lambda: compare_page(found, crossing, break_even, title, invented),
+        lambda: _from(compare_page(found, crossing, break_even, title, invented), drawn),
         as_json=as_json,
         as_csv=as_csv,
     )
     if bars.stopped:
         raise typer.Exit(STOPPED)
+
+
+def _from(page: Page, drawn: Sequence[tuple[str, Draws]]) -> Page:
+    """The page, with what the log of the first side says at its top."""
+    from costplan.report.log import ahead_page
+
+    return ahead_page(page, drawn[0][1].season.standing)
+
+
+def _day(text: str, *, as_json: bool) -> date | None:
+    """The day of `--on`, None where it is not given, or the end of the command."""
+    day, problems = read_day(text)
+    if problems:
+        stop(problems, as_json=as_json)
+    return day if text else None
 
 
 class Asked(NamedTuple):
@@ -100,6 +119,7 @@ class Asked(NamedTuple):
     variants: Sequence[str]
     sets: Sequence[str]
     against: str
+    day: date | None
     seasons: int
     seed: int
     as_json: bool
@@ -164,7 +184,7 @@ def _drawn(asked: Asked, sides: Iterable[Named], bars: Bars) -> list[tuple[str, 
     seasons = asked.seasons
     for name, scenario in sides:
         bars.about = f": {name}"
-        season = season_of(scenario, as_json=asked.as_json)
+        season = season_of(scenario, asked.day, as_json=asked.as_json)
         draws = draw(season, seasons, asked.seed, watch=bars)
         found.append((name, draws))
         seasons = draws.seasons

@@ -10,6 +10,7 @@ from costplan.cli.common import (
     Csv,
     Folder,
     Json,
+    OnAhead,
     Seasons,
     Seed,
     Sets,
@@ -33,6 +34,7 @@ DEAR = 0.9
 
 def outlook(
     folder: Folder,
+    on: OnAhead = "",
     seasons: Seasons = 10_000,
     seed: Seed = 1,
     inputs: Annotated[bool, typer.Option("--inputs", help="Also what each input moves when it is 20 % wrong.")] = False,
@@ -50,8 +52,8 @@ def outlook(
     from costplan.season.drawn.outlook import outlook_of, what_breaks
     from costplan.season.drawn.stories import story_at
 
-    scenario, _ = open_scenario(folder, sets, as_json=as_json)
-    season, bars, moved = season_of(scenario, as_json=as_json), Bars(), min(seasons, MOVED)
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
+    season, bars, moved = season_of(scenario, day if on else None, as_json=as_json), Bars(), min(seasons, MOVED)
     write_work(work, season, as_drawn(season, seed), as_json=as_json)
     with unless_stopped(bars):
         draws = draw(season, seasons, seed, watch=bars)
@@ -62,7 +64,7 @@ def outlook(
         "outlook",
         {"scenario": title, "invented": invented, "outlook": found, "bills": bills, "inputs": effects, "story": story},
         lambda: outlook_csv(found.events),
-        lambda: outlook_page(found, bills, effects, story, title, invented, moved, _width()),
+        lambda: outlook_page(found, bills, effects, story, title, invented, moved, _width(), season.standing),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -14,22 +14,29 @@ def season(
     as_csv: Csv = False,
 ) -> None:
     """What a season costs: what to buy and renew before which race and why, cost per race, lap and hour, cash by
-    month, life used by part, the wear of one more race. --csv gives the ledger, both views."""
+    month, life used by part, the wear of one more race. With a log.csv: from the day on, for the engines as the log
+    leaves them, with budget, actual and forecast. --csv gives the ledger, both views."""
     from costplan.report.data import records_to_csv
     from costplan.report.season import season_page
     from costplan.season import make_plan
     from costplan.season.ledger import Row
+    from costplan.season.logged import track
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
-    compiled = season_of(scenario, as_json=as_json)
+    compiled = season_of(scenario, day, as_json=as_json)
     write_work(work, compiled, compiled.problem, as_json=as_json)
     plan = make_plan(compiled, day)
-    title, invented = scenario.header.title, scenario.invented
+    standing, title, invented = compiled.standing, scenario.header.title, scenario.invented
+    tracking = None
+    if standing is not None:
+        budget = make_plan(season_of(scenario, as_json=as_json), day)
+        tracking = track(budget, plan, compiled, scenario.logged(day))
+    inspections = standing.inspections if standing else ()
     answer(
         "season",
-        {"scenario": title, "invented": invented, "plan": plan},
+        {"scenario": title, "invented": invented, "plan": plan, "inspections": inspections, "tracking": tracking},
         lambda: records_to_csv(Row, plan.ledger),
-        lambda: season_page(plan, title, invented),
+        lambda: season_page(plan, title, invented, standing, tracking),
         as_json=as_json,
         as_csv=as_csv,
     )

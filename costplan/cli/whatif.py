@@ -12,6 +12,7 @@ from costplan.cli.common import (
     Csv,
     Folder,
     Json,
+    OnAhead,
     Seasons,
     Seed,
     Sets,
@@ -56,6 +57,7 @@ def whatif(
     money: Annotated[
         str, typer.Option("--sum", metavar="SUM", help="There is so much to spend.", show_default=False)
     ] = "",
+    on: OnAhead = "",
     seasons: Seasons = 4000,
     seed: Seed = 1,
     sets: Sets = [],  # noqa: B006
@@ -69,8 +71,9 @@ def whatif(
     problems = tuple(_out_of_place({option for option, value in given.items() if value}))
     if problems:
         stop(problems, as_json=as_json)
-    scenario, _ = open_scenario(folder, sets, as_json=as_json)
-    asked = Asked(scenario, season_of(scenario, as_json=as_json), seasons, seed, Bars(), as_json, as_csv)
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
+    season = season_of(scenario, day if on else None, as_json=as_json)
+    asked = Asked(scenario, season, seasons, seed, Bars(), as_json, as_csv)
     with unless_stopped(asked.bars):
         if money:
             _show_affordable(asked, money)
@@ -98,12 +101,14 @@ class Asked(NamedTuple):
 
     def show(self, found: Mapping[str, object], table: Callable[[], str], page: Callable[[str, bool], Page]) -> None:
         """Prints an answer under its keys; those of the other questions are null in the JSON."""
+        from costplan.report.log import ahead_page
+
         title, invented = self.scenario.header.title, self.scenario.invented
         answer(
             "whatif",
             {"scenario": title, "invented": invented, **dict.fromkeys(KEYS), **found},
             table,
-            lambda: page(title, invented),
+            lambda: ahead_page(page(title, invented), self.season.standing),
             as_json=self.as_json,
             as_csv=self.as_csv,
         )
@@ -197,7 +202,8 @@ def not_negative(text: str, option: str, *, as_json: bool) -> Decimal:
 
 
 def _events(asked: Asked) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(run.event.event for run in asked.season.runs))
+    """The events that lie ahead."""
+    return tuple(dict.fromkeys(run.event.event for run in asked.season.ahead))
 
 
 def _must_be(option: str, word: str, what: str, known: tuple[str, ...], asked: Asked) -> None:

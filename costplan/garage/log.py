@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import ClassVar, Literal
@@ -90,8 +89,3 @@ def read_log(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Entr
         return (), faults
     entries, more = read_records(table, Entry, settings, free=USES)
     return tuple(sorted(entries, key=lambda entry: entry.date)), (*faults, *more)
-
-
-def known_on(entries: tuple[Entry, ...], on: date) -> tuple[Entry, ...]:
-    """The entries of a log that are known in the evening before a day: those dated before it."""
-    return tuple(entry for entry in entries if entry.date < on)

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from costplan.life.fitting import Mean
 from costplan.life.fitting.judged import Figure, FittedLife, Written
+from costplan.life.lives import DEFAULT_SHAPE
 from costplan.report.chart import curve_chart
 from costplan.report.data import to_csv
 from costplan.report.tables import Page, Passage, Table, listed, number, percent, plural
@@ -68,14 +69,18 @@ def _figure_rows(life: FittedLife) -> Iterator[tuple[str, ...]]:
     beside = (f"{life.slot} {life.part}", f"  in {life.measure}", f"  {pieces}: {life.failures} broke,")
     for words, (name, word) in zip((*beside, f"  {life.censored} whole{late}"), FIGURES, strict=True):
         figure: Figure = getattr(life, name)
-        given = name == "shape" and life.shape_from == "catalog"
-        yield words, word, *_cells(figure, given=given)
+        yield words, word, *_cells(figure, _given_by(life) if name == "shape" else "")
 
 
-def _cells(figure: Figure, *, given: bool) -> tuple[str, ...]:
+def _given_by(life: FittedLife) -> str:
+    """What stands instead of a shape that the log does not give."""
+    return {"log": "", "catalog": "given", "assumed": "assumed"}[life.shape_from]
+
+
+def _cells(figure: Figure, given: str) -> tuple[str, ...]:
     catalog = "" if figure.catalog is None else number(figure.catalog)
     if given:
-        return ("given", "", "", catalog, "")
+        return (given, "", "", catalog, "")
     value = "" if figure.value is None else number(figure.value)
     low, high = (_bound(figure.low), _bound(figure.high))
     return value, low, high, catalog, "" if figure.holds is None else "yes" if figure.holds else "NO"
@@ -106,14 +111,15 @@ def _whole_table(lives: Sequence[FittedLife]) -> Table:
             number(life.mean.low, 3) if life.mean.low else "",
             "" if life.mean.catalog is None else number(life.mean.catalog, 3),
         )
-        for life in lives
-        if not _says(life)
+        for life in whole
     )
     header = ("Life", "Measure", "Whole", "Longest", "Mean above", "Catalog")
-    sure = percent(lives[0].confidence) if lives else ""
+    sure, whole = percent(lives[0].confidence) if lives else "", [life for life in lives if not _says(life)]
+    assumed = any(life.shape_from == "assumed" for life in whole)
     note = (
         "Whole: sets or pieces that did not break; longest: the most use that one was seen with. Mean above: what the "
-        f"mean life is longer than, {sure} sure, one-sided, if the shape in the catalog is true."
+        f"mean life is longer than, {sure} sure, one-sided, if the shape in the catalog is true"
+        + (f", or the {DEFAULT_SHAPE:g} that is assumed where it has none." if assumed else ".")
     )
     return Table("What has not broken", header, rows, right=(2, 3, 4, 5), note=note)
 
@@ -211,7 +217,7 @@ def _legend(fit: FittedLife) -> Iterator[str]:
     if fit.failures + fit.censored:
         yield f"#  what the log shows (Kaplan-Meier), :  its band at {percent(fit.confidence)} (Greenwood, log-log)"
     if fit.weibull is not None:
-        given = f", shape from the {fit.shape_from}" if fit.shape_from == "catalog" else ""
+        given = {"log": "", "catalog": ", shape from the catalog", "assumed": ", shape assumed"}[fit.shape_from]
         yield f"o  fitted: shape {number(fit.weibull.shape, 3)}, scale {number(fit.weibull.scale)}{given}"
     if fit.catalog is not None:
         yield f"c  catalog: shape {number(fit.catalog.shape, 3)}, scale {number(fit.catalog.scale)}"
@@ -262,9 +268,7 @@ def _figures_alone(fit: FittedLife) -> tuple[tuple[str, ...], tuple[tuple[str, .
     seen = bool(fit.failures + fit.censored)
     rows = []
     for name, word in FIGURES:
-        value, low, high, catalog, within = _cells(
-            getattr(fit, name), given=name == "shape" and fit.shape_from == "catalog"
-        )
+        value, low, high, catalog, within = _cells(getattr(fit, name), _given_by(fit) if name == "shape" else "")
         rows.append((word, value, low, high, catalog, within) if seen else (word, catalog))
     header = ("Figure", "Log", "From", "To", "Catalog", "Within") if seen else ("Figure", "Catalog")
     return header, tuple(rows) if seen or fit.catalog else ()

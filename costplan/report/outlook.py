@@ -18,12 +18,14 @@ from costplan.report.figures import (
     spread_cells,
     three_cells,
 )
+from costplan.report.log import ahead_page
 from costplan.report.tables import Page, Table, day, listed, money, number, plural, share, whole
 from costplan.season.bills import CaseBill
 from costplan.season.drawn.comparing import InputEffect
 from costplan.season.drawn.figures import Chance
 from costplan.season.drawn.outlook import CaseOutlook, EventOutlook, LevelOutlook, LineOutlook, Outlook
 from costplan.season.drawn.stories import Mishap, Story
+from costplan.season.names import Standing
 
 CAUTIONS = (
     "Chances follow from assumed lives, rain and damage, and are no better than those. An outlook is not a safety "
@@ -44,6 +46,7 @@ def outlook_page(
     invented: bool,
     moved_over: int = 0,
     width: int = 80,
+    standing: Standing | None = None,
 ) -> Page:
     """Everything that `costplan outlook` answers; `moved_over`: the seasons that the effects of inputs rest on.
 
@@ -67,7 +70,8 @@ def outlook_page(
     shown = tuple(table for table in tables if table.rows)
     bars = [(one.date, one.so_far.p10, one.so_far.p50, one.so_far.p90) for one in found.events]
     chart = band_chart("Cash so far, event by event: 10 to 90% of seasons (:), half of them up to o", bars, width)
-    return Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS, chart)
+    page = Page(f"{heading} (invented data)" if invented else heading, _lines(found), shown, CAUTIONS, chart)
+    return ahead_page(page, standing)
 
 
 def _lines(found: Outlook) -> tuple[str, ...]:

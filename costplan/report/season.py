@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from costplan.report.data import to_csv
+from costplan.report.log import from_on, standing_lines, tracking_table
 from costplan.report.tables import Page, Table, day, grouped, listed, money, number, percent, plural, share, whole
 from costplan.season import Due, Plan
-from costplan.season.names import Assumption
+from costplan.season.logged import Tracking
+from costplan.season.names import Assumption, Standing
 from costplan.season.plan import Job, Purchase, Renewal
 
 KIT = "costs less than what it holds, bought apart"
@@ -17,19 +19,24 @@ CAUTIONS = (
 )
 
 
-def season_page(plan: Plan, title: str, invented: bool) -> Page:
-    """Everything that `costplan season` answers."""
+def season_page(
+    plan: Plan, title: str, invented: bool, standing: Standing | None = None, tracking: Tracking | None = None
+) -> Page:
+    """Everything that `costplan season` answers; with a log, from the day on, and what it says of the time before."""
     lines = [
+        *standing_lines(standing),
         f"{plural(plan.events, 'event')}, {plural(plan.races, 'race')}, {number(plan.laps)} laps, "
         f"{f'{number(plan.hours)} h; ' if plan.hours else ''}money in {plan.currency}; 'now' is {plan.on}.",
-        "Planned with nothing breaking and no rain.",
-        f"Paid over the season {money(plan.cash_paid)}, received {money(plan.cash_received)}; "
+        " ".join(text for text in (from_on(standing), "Planned with nothing breaking and no rain.") if text),
+        f"Paid {'from then on' if standing else 'over the season'} {money(plan.cash_paid)}, "
+        f"received {money(plan.cash_received)}; "
         f"per race {listed(f'{money(rate.cash)} paid, {money(rate.wear)} used up' for rate in plan.rates[:1])}.",
         f"Worst month {plan.worst_month}; {plural(len(plan.assumed), 'input')} assumed, listed at the end.",
     ]
     if plan.missed:
         lines.append(f"Missed, no engine being ready: {listed(plan.missed)}.")
     tables = (
+        tracking_table(tracking),
         _jobs_table(plan),
         _routine_table(plan),
         _buying_table(plan.purchases),
@@ -242,10 +249,18 @@ def assumed_table(assumed: Sequence[Assumption]) -> Table:
     return Table("Inputs that are guesses", ("Assumed", "No.", "Of"), rows, right=(1,), note=note)
 
 
-def due_page(due: Sequence[Due], assumed: Sequence[Assumption], title: str, currency: str, invented: bool) -> Page:
-    """What must be done before the next race and the one after."""
+def due_page(
+    due: Sequence[Due],
+    assumed: Sequence[Assumption],
+    title: str,
+    currency: str,
+    invented: bool,
+    standing: Standing | None = None,
+) -> Page:
+    """What must be done before the next race and the one after; with a log, for the engines as it leaves them."""
+    first = tuple(text for text in (*standing_lines(standing), from_on(standing)) if text)
     if not due:
-        return Page(_title(title, invented), ("No race lies ahead on this date.",), (), CAUTIONS)
+        return Page(_title(title, invented), (*first, "No race lies ahead on this date."), (), CAUTIONS)
     tables = tuple(
         Table(
             f"Before {entry.race}, {entry.date}: {money(entry.total)} {currency}"
@@ -258,6 +273,7 @@ def due_page(due: Sequence[Due], assumed: Sequence[Assumption], title: str, curr
     )
     count = plural(len(assumed), "input")
     lines = (
+        *first,
         f"{count} of this plan {'is' if len(assumed) == 1 else 'are'} assumed; costplan season lists them.",
         "Why: the share of its life that a part has used; what is left does not last to the next gap for it.",
         "Early: it would last, but is cheaper now than at an opening of its own later.",

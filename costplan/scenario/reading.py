@@ -21,6 +21,7 @@ from costplan.garage import (
     read_inspections,
     read_papers,
 )
+from costplan.garage.log import read_log
 from costplan.money import NO_CURRENCY, Rate, Rates, is_currency
 from costplan.problems import Place, Problem, Problems, in_order
 from costplan.reading import (
@@ -41,6 +42,8 @@ from costplan.rules.pack import read_packs, unused_changes
 from costplan.scenario.header import Header, RateRow, Variant
 from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
+from costplan.season.inputs import check_suppliers
+from costplan.season.logged import check_log, season_on
 
 T = TypeVar("T")
 
@@ -53,6 +56,7 @@ class _Desk:
     settings: tuple[Setting, ...]
     problems: Problems
     addresses: list[str]
+    log: Path
 
     def take(self, found: tuple[T, Iterable[Problem]]) -> T:
         """What a reader found, its problems noted."""
@@ -63,10 +67,15 @@ class _Desk:
         return self.folder / name
 
 
-def read_scenario(folder: Path, texts: Iterable[str] = ()) -> tuple[Scenario | None, tuple[Problem, ...]]:
-    """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, with all problems."""
+def read_scenario(
+    folder: Path, texts: Iterable[str] = (), *, log: Path | None = None
+) -> tuple[Scenario | None, tuple[Problem, ...]]:
+    """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, with all problems.
+
+    `log`: a file that is read in place of its log.csv.
+    """
     settings, faults = parse_settings(texts)
-    desk = _Desk(folder, settings, Problems(list(faults)), ["scenario"])
+    desk = _Desk(folder, settings, Problems(list(faults)), ["scenario"], log or folder / "log.csv")
     if not desk.take(is_folder(folder)):
         return None, in_order(desk.problems.found)
     desk.problems.extend(_misnamed(folder))
@@ -91,16 +100,33 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
     given = (Rate(row.currency, Decimal(repr(row.rate)), row.since, row.source) for row in rate_rows)
     rates = Rates(header.currency, tuple(given))
     desk.addresses += files.addresses
+    before = len(desk.problems.found)
     catalog = _read_catalogs(header, rates, document, desk)
+    sellers = _sellers(catalog) if len(desk.problems.found) == before else None
     build = _read_build(header, catalog, document, desk) if catalog is not None and header.pattern else None
     scenario = Scenario(shown(desk.folder), header, rates, engines, files, catalog, build)
     scenario = _with_engines(scenario, desk)
     scenario = _with_books(scenario, desk)
     desk.problems.extend(check_files(files, build, engines) if build or not header.pattern else ())
+    desk.problems.extend(check_suppliers(files, sellers))
+    scenario = _with_log(scenario, desk)
     desk.problems.extend(astray(desk.settings, desk.addresses))
     if desk.problems:
         return scenario
-    return replace(scenario, compiled=desk.take(scenario.season()))
+    season = desk.take(scenario.season())
+    if season is not None and scenario.log:
+        desk.take(season_on(season, scenario.log, scenario.log[-1].date))
+    return replace(scenario, compiled=season)
+
+
+def _with_log(scenario: Scenario, desk: _Desk) -> Scenario:
+    """A scenario with its log; what only shows on engine and shelf is asked when the season is compiled."""
+    if desk.log.exists():
+        desk.addresses.append("log")
+    entries = desk.take(read_log(desk.log, desk.settings))
+    names = [engine.name for engine in scenario.engines]
+    desk.problems.extend(check_log(entries, scenario.files, names))
+    return replace(scenario, log=entries)
 
 
 def _read_catalogs(header: Header, rates: Rates, document: Document, desk: _Desk) -> Catalog | None:
@@ -112,6 +138,12 @@ def _read_catalogs(header: Header, rates: Rates, document: Document, desk: _Desk
     if header.currency != NO_CURRENCY and is_currency(header.currency):
         check_prices(catalog, Buying(rates, header.with_tax), _currencies_of(document), desk.problems)
     return catalog
+
+
+def _sellers(catalog: Catalog | None) -> frozenset[str]:
+    """Who sells a part or a kit."""
+    sold = () if catalog is None else (*catalog.suppliers(), *(kit.supplier for kit in catalog.kits.values()))
+    return frozenset(sold)
 
 
 def _read_build(header: Header, catalog: Catalog, document: Document, desk: _Desk) -> Build | None:
@@ -205,11 +237,13 @@ TABLES = (
     "costs",
     "hazards",
     "damage",
+    "suppliers",
     "garage",
     "bench",
     "papers",
     "inspections",
     "entries",
+    "log",
 )
 
 

@@ -11,6 +11,7 @@ from itertools import product
 from costplan.build import Bill, Build, Figure, Figures, FitFinding, bill_of, check_fits, standing
 from costplan.catalog import Buying, Catalog
 from costplan.garage import Bench, Inspected, Paper, Piece
+from costplan.garage.log import Entry
 from costplan.money import Rates, round_money
 from costplan.problems import Place, Problem
 from costplan.quantity import Quantity
@@ -20,6 +21,7 @@ from costplan.rules.kinds import Papers, counted_from
 from costplan.rules.lint import Doubt, Facts, lint, opened_levels
 from costplan.scenario.header import Header
 from costplan.season import CAR, Engine, Event, Season, SeasonFiles, Sources, compile_season
+from costplan.season.logged import season_on
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,7 @@ class Scenario:
     neighbours: tuple[Pack, ...] = ()
     entrants: tuple[Entrant, ...] = ()
     compiled: Season | None = None
+    log: tuple[Entry, ...] = ()
 
     @property
     def opening(self) -> date:
@@ -211,6 +214,18 @@ class Scenario:
     def season(self) -> tuple[Season | None, tuple[Problem, ...]]:
         """The compiled season, or why there is none."""
         return (self.compiled, ()) if self.compiled is not None else compile_season(self.sources)
+
+    def logged(self, day: date) -> tuple[Entry, ...]:
+        """The rows of the log that are known in the evening of a day."""
+        return tuple(entry for entry in self.log if entry.date <= day)
+
+    def season_on(self, day: date) -> tuple[Season | None, tuple[Problem, ...]]:
+        """The season as the log leaves it on the evening of a day, or why there is none; whole with no row by then."""
+        season, problems = self.season()
+        if season is None or not self.logged(day):
+            return season, problems
+        standing, problems = season_on(season, self.log, day)
+        return (None if problems else standing), problems
 
 
 def known_names(build: Build | None, catalog: Catalog | None, files: SeasonFiles, rates: Rates) -> Known:

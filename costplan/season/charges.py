@@ -74,14 +74,17 @@ def _events(season: Season, state: machine.State, charge: Charge) -> Iterator[Oc
             yield event.date, event.event, "", ""
 
 
-def _months(season: Season, _state: machine.State, _charge: Charge) -> Iterator[Occasion]:
+def _months(season: Season, _state: machine.State, charge: Charge) -> Iterator[Occasion]:
     for day in first_days(season.opening, season.runs):
-        yield day, "", "", ""
+        if season.is_ahead(day, charge.clause.rule):
+            yield day, "", "", ""
 
 
 def _season(season: Season, _state: machine.State, charge: Charge) -> Iterator[Occasion]:
     """When the books open, or on the day in the season from which the clause is in force."""
-    yield max(season.opening, charge.clause.since or season.opening), "", "", ""
+    day = max(season.opening, charge.clause.since or season.opening)
+    if season.is_ahead(day, charge.clause.rule):
+        yield day, "", "", ""
 
 
 _OCCASIONS: Mapping[str, Callable[[Season, machine.State, Charge], Iterator[Occasion]]] = MappingProxyType(

@@ -89,6 +89,9 @@ def compile_season(sources: Sources) -> tuple[Season | None, tuple[Problem, ...]
         months,
         _engine_trades(sources, opening),
         result_worth=to_minor(sources.policy.result_worth, sources.rates.currency),
+        gaps=sources.gaps,
+        shelf=tuple(piece for piece in sources.garage if piece.on_shelf),
+        slots=tuple(sources.build.pattern.slots) if sources.build else (),
     )
     return (None if problems else season), tuple(problems.found)
 

@@ -24,10 +24,10 @@ class Due:
 def due_before(season: Season, on: date, races: int = 2) -> tuple[Due, ...]:
     """The jobs before each of the next races from a day on; none once the season is over."""
     jobs = jobs_of(season, play_plan(season))
-    coming = [run.event for run in season.runs if run.first and run.event.kind == "race" and run.event.date >= on]
+    coming = [run.event for run in season.ahead if run.first and run.event.kind == "race" and run.event.date >= on]
     found: list[Due] = []
     none = from_minor(0, season.rates.currency)
-    since = on
+    since = date.min if season.standing else on
     for event in coming[:races]:
         # A job is dated by the event it stands before or by its service row, so the first race takes what is between.
         due = tuple(job for job in jobs if since <= job.date <= event.date and job not in _taken(found))

@@ -10,7 +10,7 @@ from typing import TypeVar
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.reading import Record, Setting, read_records, read_table, shown, written_in
-from costplan.season.records import CAR, Case, Cost, Engine, Event, Hazard, Level, Position, Service, Session
+from costplan.season.records import CAR, Case, Cost, Engine, Event, Hazard, Level, Position, Service, Session, Supplier
 
 R = TypeVar("R", bound=Record)
 #: Chances are sums of floats: passing 1 by less is reaching it.
@@ -32,6 +32,7 @@ class SeasonFiles:
     costs: tuple[Cost, ...] = ()
     hazards: tuple[Hazard, ...] = ()
     cases: tuple[Case, ...] = ()
+    suppliers: tuple[Supplier, ...] = ()
     addresses: tuple[str, ...] = ()
     folder: Path = Path()
     at_fault: Mapping[str, frozenset[str]] = field(default_factory=dict)
@@ -71,6 +72,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
         rows("costs", Cost),
         rows("hazards", Hazard),
         rows("damage", Case),
+        rows("suppliers", Supplier),
         tuple(addresses),
         folder,
         at_fault,
@@ -127,6 +129,19 @@ def check_files(files: SeasonFiles, build: Build | None, engines: tuple[Engine, 
         _check_run_in(level, files, problems)
     _check_hazards(files, problems)
     _check_cases(files, problems)
+    return tuple(problems.found)
+
+
+def check_suppliers(files: SeasonFiles, sellers: Collection[str] | None) -> tuple[Problem, ...]:
+    """Whoever has terms sells something or does a level; `sellers`: of the catalogs, None where those are at fault."""
+    problems = Problems()
+    if sellers is None or "levels" in files.unread or files.at_fault.get("levels"):
+        return ()
+    known = dict.fromkeys((*sellers, *(level.shop for level in files.levels if level.shop)))
+    for row in files.suppliers:
+        if row.supplier not in known:
+            what, advice = "neither a supplier of the catalogs nor a shop of levels.csv:", nearest(row.supplier, known)
+            problems.add("SUP001", row.place, "supplier", row.supplier, what, advice)
     return tuple(problems.found)
 
 

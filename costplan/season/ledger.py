@@ -15,7 +15,7 @@ from typing import Literal
 
 from costplan.money import from_minor, round_money, split
 from costplan.season import machine
-from costplan.season.calendar import by_event, first_days, flow_cost, gap_before, season_use
+from costplan.season.calendar import Run, by_event, first_days, flow_cost, gap_before, season_use
 from costplan.season.charges import fees_of
 from costplan.season.names import Season
 from costplan.season.records import Cost
@@ -102,6 +102,11 @@ def write_ledger(season: Season, state: machine.State) -> Ledger:
         *_work_rows(season, state, accounts),
     ]
     return Ledger(tuple(sorted(rows, key=lambda row: row.date)), tuple(accounts))
+
+
+def events_ahead(season: Season) -> list[list[tuple[int, Run]]]:
+    """The runs of each event that lies ahead, numbered."""
+    return [runs for runs in by_event(season.runs) if runs[0][0] >= season.begin]
 
 
 def openings_of(state: machine.State) -> machine.Ints:
@@ -272,7 +277,7 @@ def fixed_rows(season: Season) -> Iterator[Row]:
 
 def _trade_rows(season: Season) -> Iterator[Row]:
     """Engines bought and sold. A thing that lasts is no wear; what it loses shows in the balances of its parts."""
-    for trade in season.purchases:
+    for trade in (trade for trade in season.purchases if season.is_ahead(trade.date)):
         cause: Cause = "income" if trade.amount < 0 else "fixed"
         money = from_minor(trade.amount, season.rates.currency)
         yield Row("cash", trade.date, "", trade.engine, "", "", cause, money, f"engine {trade.what} ({trade.place})")
@@ -295,12 +300,12 @@ def _damage_rows(season: Season, state: machine.State) -> Iterator[Row]:
 
 
 def _due_days(cost: Cost, season: Season) -> list[tuple[date, str]]:
-    """The days on which a cost falls due, each with the event it belongs to ('' for none)."""
+    """The days ahead on which a cost falls due, each with the event it belongs to ('' for none)."""
     if cost.per == "season":
-        return [(cost.date or season.opening, "")]
-    firsts = [run.event for run in season.runs if run.first]
+        return [(day, "") for day in [cost.date or season.opening] if season.is_ahead(day, cost.cost)]
+    firsts = [run.event for run in season.ahead if run.first]
     if cost.per == "month":
-        return [(day, "") for day in first_days(season.opening, season.runs)]
+        return [(day, "") for day in first_days(season.opening, season.runs) if season.is_ahead(day, cost.cost)]
     return [(event.date, event.event) for event in firsts if cost.per == "event" or event.kind == "race"]
 
 
@@ -337,15 +342,15 @@ class _Sums:
 
 
 def ages_after(season: Season, state: machine.State, g: int, c: int) -> tuple[machine.Floats, machine.Floats]:
-    """Duty and raw use of every life on a carrier after a run of the trace; on opening day with g = -1."""
+    """Duty and raw use of every life on a carrier after a run of the trace; before the first with g = -1."""
     if g < 0:
-        return season.start.age[c], season.start.raw_age[c]
+        return season.before_runs.age[c], season.before_runs.raw_age[c]
     return state.trace_age[g, c], state.trace_raw[g, c]
 
 
 def factor_after(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
     """What the service steps that a set has been through leave of its lives, after a run of the trace."""
-    step = season.start.step[c, p] if g < 0 else state.trace_step[g, c, p]
+    step = season.before_runs.step[c, p] if g < 0 else state.trace_step[g, c, p]
     return float(season.problem.step_factor[p, step])
 
 
@@ -365,7 +370,7 @@ def balance_after(season: Season, state: machine.State, g: int, c: int, p: int) 
 def balance_at(season: Season, state: machine.State, g: int, c: int, p: int, share: float) -> int:
     """The balance that the set which is in a position after a run would have at a worn share."""
     if g < 0:
-        start = season.start
+        start = season.before_runs
         held = (start.item[c, p], start.step[c, p], start.value[c, p], start.worked[c, p])
     else:
         now = (state.trace_item, state.trace_step, state.trace_value, state.trace_worked)
@@ -383,10 +388,10 @@ def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) ->
     for c, carrier, p, spot in season.positions():
         if not (season.lives(p) or (c, p) in by_spot):
             continue
-        now = balance_after(season, state, -1, c, p)
+        now = balance_after(season, state, season.begin - 1, c, p)
         sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
         item = season.items[int(season.start.item[c, p])]
-        for runs in by_event(season.runs):
+        for runs in events_ahead(season):
             event, used = runs[0][1].event, 0
             for g, _ in runs:
                 if g in removals:
@@ -462,9 +467,9 @@ def _work_of_level(
     c, t, k = level
     cost, by_interval = int(season.problem.cost[t, k]), season.problem.interval[t, k] < float("inf")
     step, carrier, currency = season.ladders[t][k], season.carriers[c], season.rates.currency
-    even = split(cost * sum(top == k for top in done.values()), [1] * len(season.runs))
+    even = [0] * season.begin + _evenly(cost * sum(top == k for top in done.values()), len(season.ahead))
     owed = -sums.opening
-    for runs in by_event(season.runs):
+    for runs in events_ahead(season):
         event, grown = runs[0][1].event, 0
         for g, _ in runs:
             if g in done:
@@ -481,8 +486,13 @@ def _work_of_level(
             yield Row("wear", event.date, event.event, carrier, step.level, "", "labour", money, why)
     end = len(season.runs)
     if end in done:
-        released = _pay(sums, owed, cost if done[end] == k else 0, by_interval)
+        released = _pay(sums, owed, cost if done[end] == k else 0, by_interval or not season.ahead)
         yield from _released(season, end, carrier, step.level, released)
+
+
+def _evenly(amount: int, runs: int) -> list[int]:
+    """An amount shared out evenly among runs, where there are any."""
+    return list(split(amount, [1] * runs)) if runs else []
 
 
 def _pay(sums: _Sums, owed: int, paid: int, by_interval: bool) -> int:

@@ -51,9 +51,6 @@ class Item:
         """Who sells it in the gap before a run; nobody sells a service."""
         return self.offers[g].supplier if self.offers else ""
 
-    def lead_days(self, g: int) -> int:
-        return self.offers[g].lead_days if self.offers else 0
-
     def priced_at(self, g: int) -> Place:
         """The row of its price in the gap before a run."""
         return self.offers[g].place if self.offers else self.place
@@ -194,12 +191,70 @@ class Assumption:
 
 
 @dataclass(frozen=True, slots=True)
+class Inspection:
+    """Slots of an engine that must be looked at before it runs again, none named: all of it. `level`: that does so."""
+
+    engine: str
+    date: date
+    event: str
+    rpm: float | None
+    slots: tuple[str, ...]
+    level: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """A level whose day has come, and that the log does not show done. `what`: the calendar row, or the date."""
+
+    engine: str
+    level: str
+    date: date
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class EventRun:
+    """An event that the log shows run, by which engines, how much of it (1: all), with its use in kept units."""
+
+    event: str
+    date: date
+    engines: tuple[str, ...]
+    share: float
+    use: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A season as a log leaves it on a day: `opening` is the machine's state when the books opened.
+
+    `since`: when what is in a position was put in, by carrier and position, with the place of the row and the name of
+    the piece; those that are not in it are in since the books opened. `state`: that of the day itself, before the days
+    up to the next run have passed. `paid`: what was paid on the day, by the words of its rows.
+    """
+
+    on: date
+    opening: machine.State
+    ran: tuple[EventRun, ...] = ()
+    inspections: tuple[Inspection, ...] = ()
+    owed: tuple[Owed, ...] = ()
+    broken: tuple[tuple[str, str], ...] = ()
+    since: Mapping[tuple[str, str], tuple[date, Place, str]] = field(default_factory=dict)
+    state: machine.State | None = None
+    paid: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class Season:
     """A compiled season: the machine's problem, the state at opening, and the names of every row of them.
 
     `book`: what of the rule book is in force during it; `bonds`: those of them that the machine notes, as it numbers
     them. So are `hazards`, `cases` and the `months` in which money may flow (2027-03). `purchases`: the engines that
     are bought or sold for it. `result_worth`: what a result of weight 1 is worth beyond its purse, in minor units.
+    `gaps`: hours between runs; `shelf`: the pieces of garage.csv that lie on it; `slots`: those of the pattern.
+
+    `standing`: where a log has told what happened up to a day, what of it the answers need; `start` is then the state
+    on that day, and the machine begins with the first run that lies ahead.
     """
 
     problem: machine.Problem
@@ -222,6 +277,40 @@ class Season:
     months: tuple[str, ...] = ()
     purchases: tuple[EngineTrade, ...] = ()
     result_worth: int = 0
+    gaps: Gaps = Gaps()  # noqa: RUF009 - it is frozen
+    shelf: tuple[Piece, ...] = ()
+    slots: tuple[str, ...] = ()
+    standing: Standing | None = None
+
+    @property
+    def begin(self) -> int:
+        """The first run that lies ahead."""
+        return self.problem.begin
+
+    @property
+    def before_runs(self) -> machine.State:
+        """The state before the first run: when the books opened, where runs are over by now."""
+        return self.standing.opening if self.standing is not None and self.begin else self.start
+
+    @property
+    def ahead(self) -> tuple[Run, ...]:
+        """The runs that lie ahead."""
+        return self.runs[self.begin :]
+
+    def is_ahead(self, day: date, name: str = "") -> bool:
+        """Whether what is dated on a day is still to be paid; what is past, or paid on the day, is told by the log."""
+        now = self.standing
+        return now is None or day > now.on or (day == now.on and name not in now.paid)
+
+    def shelf_piece(self, name: str) -> Piece | None:
+        """The piece on the shelf of a name."""
+        return next((piece for piece in self.shelf if name and piece.piece == name), None)
+
+    def used_number(self, name: str) -> int:
+        """The number that the machine has for a used set on the shelf; the machine numbers them by name."""
+        parts = {item.name for item in self.items}
+        names = sorted(piece.piece for piece in self.shelf if piece.is_used and piece.part in parts)
+        return names.index(name)
 
     def lives(self, p: int) -> range:
         """The lives of a position as the machine numbers them."""

@@ -1,7 +1,7 @@
 """What a plan orders and books, by when, and what of it is paid with the order.
 
-The latest day is counted back from the day of the gap, its service row's or else its event's: by the lead days of a
-part and its supplier's queue days; for a bench by the shop's queue days from the day its work must begin.
+The latest day is counted back from the day on which the work begins (`begins`): by the lead days of a part and its
+supplier's queue days, and for a bench by the shop's queue days.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from costplan.season.calendar import HOURS_A_DAY, gap_before
 from costplan.season.ledger import Row
 from costplan.season.names import Item, KitItem, Season, Step
 from costplan.season.records import Supplier
+from costplan.season.terms import terms_of
 
 if TYPE_CHECKING:
     from costplan.season.plan import Job, Plan
@@ -28,9 +29,6 @@ SOON = 14
 #: Cash rows at an opening that are no price of a part, a kit or the work itself.
 _NO_PRICE = ("deposit", "refund", "income", "fee", "fixed")
 
-#: The terms of who has no row in suppliers.csv: nothing with the order, no queue.
-NO_TERMS = Supplier(supplier="anybody")
-
 #: A payment as ledger and orders both know it: day, engine, slot or level, part or kit, amount.
 _Key = tuple[date, str, str, str, Decimal]
 
@@ -39,7 +37,7 @@ _Key = tuple[date, str, str, str, Decimal]
 class Order:
     """One thing to order or to book: a part or a kit for one opening, or the bench of a shop for one.
 
-    `needed`: the day of the gap for parts, the day the work must begin for a bench; `before`: the event after it.
+    `needed`: the day the work must begin, and its parts must be there; `before`: the event after it.
     `state`: past where the gap lies before the day called now, late where the latest day does; `days_late` days, and
     `there_for` is the first event that it would still be there for if it were ordered now, '' where the season has
     none left. `with_order` + `on_delivery` is its price; for a bench the labour and the supplies of the level.
@@ -113,17 +111,16 @@ def orders_of(season: Season, plan: Plan, on: date) -> Orders:
     return Orders(on, found, _together(season, ahead, on), _part_totals(season, ahead), with_order, on_delivery)
 
 
-def lead_days(season: Season, offers: Sequence[Offer], g: int) -> int:
-    """Days from ordering to having it, for the gap before a run; none for what nobody sells, as a service."""
-    if not offers:
-        return 0
-    terms = terms_of(season, offers[g].supplier)
-    return offers[g].lead_days + terms.queue_days
+def begins(season: Season, g: int, t: int, k: int) -> date:
+    """The day on which the work of a level must begin in the gap before a run, and by which its parts must be there.
 
-
-def terms_of(season: Season, name: str) -> Supplier:
-    """The terms of a supplier or a shop; one without a row asks nothing."""
-    return next((row for row in season.files.suppliers if row.supplier == name), NO_TERMS)
+    At a shop it is as many whole days before the event as the level's hours hold. A service row says itself when its
+    work is done, and what is done at home needs its parts on the day of the event.
+    """
+    (day, _), step = gap_before(season.runs, g), season.ladders[t][k]
+    by_the_event = g < len(season.runs) and season.runs[g].service is None
+    at_shop = step.row is not None and step.row.shop
+    return day - timedelta(days=_days_of(step) if at_shop and by_the_event else 0)
 
 
 def with_deposits(season: Season, rows: Sequence[Row], jobs: Sequence[Job]) -> tuple[Row, ...]:
@@ -166,18 +163,18 @@ def _at(terms: Supplier) -> str:
 
 def _payable(season: Season, jobs: Sequence[Job]) -> dict[_Key, tuple[date, Supplier]]:
     """The prices that a deposit may be asked on, each with the latest day of its order and the terms."""
-    steps, found = _steps(season), {}
+    found = {}
     for job in jobs:
         for part in job.renewals:
             if part.packs_bought and part.supplier:
                 key = (job.date, job.engine, part.slot, part.part, part.paid)
-                found[key] = (part.order_by, terms_of(season, part.supplier))
+                found[key] = (part.order_by, terms_of(season.files, part.supplier))
         for kit in job.kits:
             key = (job.date, job.engine, "", kit.kit, kit.paid)
-            found[key] = (kit.order_by, terms_of(season, kit.supplier))
+            found[key] = (kit.order_by, terms_of(season.files, kit.supplier))
         if job.shop:
-            terms = terms_of(season, job.shop)
-            by = _begins(season, job, steps[job.level]) - timedelta(days=terms.queue_days)
+            terms = terms_of(season.files, job.shop)
+            by = job.begins - timedelta(days=terms.queue_days)
             found |= {(job.date, job.engine, job.level, "", paid): (by, terms) for paid in (job.labour, job.supplies)}
     return found
 
@@ -186,19 +183,13 @@ def _steps(season: Season) -> dict[str, Step]:
     return {step.level: step for ladder in season.ladders for step in ladder}
 
 
-def _begins(season: Season, job: Job, step: Step) -> date:
-    """The day on which the work of an opening must begin: a service row's own, else whole days before the event."""
-    before_event = any((run.event.date, run.event.event) == (job.date, job.before) for run in season.runs)
-    return job.date - timedelta(days=_days_of(step) if before_event else 0)
-
-
 def _days_of(step: Step) -> int:
     return int(step.hours // HOURS_A_DAY)
 
 
 @dataclass(frozen=True, slots=True)
 class _Wanted:
-    """What is to be ordered, before it is asked when: `lead_days` of the part, `work_days` that a bench takes."""
+    """What is to be ordered, before it is asked when: `lead_days` of the part, `work_days` of a shop that wants it."""
 
     kind: Literal["part", "kit", "bench"]
     supplier: str
@@ -209,40 +200,40 @@ class _Wanted:
     prices: tuple[Decimal, ...]
     where: str
     needed: date
+    work_days: int
     lead_days: int = 0
-    work_days: int = 0
 
 
 def _all_orders(season: Season, jobs: Sequence[Job], on: date) -> Iterator[Order]:
     for job, wanted in _all_wanted(season, jobs):
-        yield _order(season, job, wanted, terms_of(season, wanted.supplier), on)
+        yield _order(season, job, wanted, terms_of(season.files, wanted.supplier), on)
 
 
 def _all_wanted(season: Season, jobs: Sequence[Job]) -> Iterator[tuple[Job, _Wanted]]:
     offers, steps = _offers_by_day(season), _steps(season)
     for job in jobs:
+        step = steps[job.level]
         for part in job.renewals:
             if part.packs_bought and part.supplier:
-                offer = offers[part.part, job.date]
-                yield job, _wanted(job, offer, "part", part.part, part.name, part.slot, part.packs_bought, part.paid)
+                offer, what = offers[part.part, job.date], (part.part, part.name, part.slot, part.packs_bought)
+                yield job, _wanted(job, step, offer, "part", what, part.paid)
         for kit in job.kits:
-            yield job, _wanted(job, offers[kit.kit, job.date], "kit", kit.kit, kit.name, "", kit.count, kit.paid)
+            what = (kit.kit, kit.name, "", kit.count)
+            yield job, _wanted(job, step, offers[kit.kit, job.date], "kit", what, kit.paid)
         if job.shop:
-            yield job, _bench(season, job, steps[job.level])
+            yield job, _bench(job, step)
 
 
 def _wanted(
-    job: Job, offer: Offer, kind: Literal["part", "kit"], name: str, title: str, slot: str, count: int, paid: Decimal
+    job: Job, step: Step, offer: Offer, kind: Literal["part", "kit"], what: tuple[str, str, str, int], paid: Decimal
 ) -> _Wanted:
-    where = f"price and lead days ({offer.place})"
-    return _Wanted(kind, offer.supplier, name, title, slot, count, (paid,), where, job.date, offer.lead_days)
+    where, work = f"price and lead days ({offer.place})", _days_of(step) if job.shop else 0
+    return _Wanted(kind, offer.supplier, *what, (paid,), where, job.begins, work, offer.lead_days)
 
 
-def _bench(season: Season, job: Job, step: Step) -> _Wanted:
-    where = f"labour and supplies ({step.row.place})" if step.row else ""
-    begins, prices = _begins(season, job, step), (job.labour, job.supplies)
-    work = _days_of(step)
-    return _Wanted("bench", job.shop, job.level, "", "", 1, prices, where, begins, work_days=work)
+def _bench(job: Job, step: Step) -> _Wanted:
+    where, prices = f"labour and supplies ({step.row.place})" if step.row else "", (job.labour, job.supplies)
+    return _Wanted("bench", job.shop, job.level, "", "", 1, prices, where, job.begins, _days_of(step))
 
 
 def _offers_by_day(season: Season) -> dict[tuple[str, date], Offer]:

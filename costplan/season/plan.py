@@ -32,11 +32,16 @@ from costplan.season.ledger import (
     write_ledger,
 )
 from costplan.season.names import Assumption, Season, value_of
+from costplan.season.orders import begins, with_deposits
+from costplan.season.terms import lead_days
+
+#: Instead of the engine that ran: none was ready.
+NOBODY = -1
 
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """A position renewed in the gap before an event."""
+    """A position renewed in the gap before an event; `order_by`: the latest day for its part to be there in time."""
 
     slot: str
     part: str
@@ -69,10 +74,12 @@ class KitBought:
 class Job:
     """One opening of a carrier: what is done before which event, and what it costs.
 
-    `fees`: what the rule book charges for it; `shop`: who does it, where levels.csv says.
+    `begins`: the day its work must begin, and its parts must be there; `fees`: what the rule book charges for it;
+    `shop`: who does it, where levels.csv says.
     """
 
     date: date
+    begins: date
     before: str
     engine: str
     level: str
@@ -258,18 +265,19 @@ def play_plan(season: Season) -> machine.State:
 def make_plan(season: Season, on: date) -> Plan:
     """The plan of a season as seen on a day."""
     state = play_plan(season)
+    jobs = jobs_of(season, state)
     ledger = write_ledger(season, state)
+    ledger = replace(ledger, rows=with_deposits(season, ledger.rows, jobs))
     months = cash_by_month(ledger, season.rates.currency)
     worst = max(months, key=lambda month: month.net, default=None)
-    races = [run.event for run in season.runs if run.first and run.event.kind == "race"]
+    races = [run.event for run in season.ahead if run.first and run.event.kind == "race"]
     ran = [run for g, run in enumerate(season.runs) if state.ran[g] >= 0]
     lines = life_used(season, state, on)
-    jobs = jobs_of(season, state)
     shelf = from_minor(int(state.stock_value.sum()), season.rates.currency)
     return Plan(
         season.rates.currency,
         on,
-        sum(run.first for run in season.runs),
+        sum(run.first for run in season.ahead),
         len(races),
         missed(season, state),
         season_use(ran, "laps"),
@@ -300,7 +308,7 @@ def make_plan(season: Season, on: date) -> Plan:
 
 def missed(season: Season, state: machine.State) -> tuple[str, ...]:
     """Events of which at least one run found no engine ready."""
-    names = (run.event.event for g, run in enumerate(season.runs) if state.ran[g] < 0)
+    names = (run.event.event for g, run in enumerate(season.runs) if state.ran[g] == NOBODY)
     return tuple(dict.fromkeys(names))
 
 
@@ -309,25 +317,26 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
     jobs = []
     for g, c, t, k in openings_of(state).tolist():
         step, (day, before) = season.ladders[t][k], gap_before(season.runs, g)
-        renewals = tuple(_renewals_at(season, state, g, c, t))
+        start = begins(season, g, t, k)
+        renewals = tuple(_renewals_at(season, state, g, c, t, start))
         labour, supplies = (from_minor(amount, season.rates.currency) for amount in (step.labour, step.supplies))
-        kits = tuple(_kits_at(season, state, g, c, t))
+        kits = tuple(_kits_at(season, state, g, c, t, start))
         parts = sum((*(renewal.paid for renewal in renewals), *(kit.paid for kit in kits)), Decimal(0))
         why = _why_opened(season, state, g, c, t, k, renewals)
         fees, shop = fees_at(season, g, t, k), step.row.shop if step.row else ""
         done = Job(
-            day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits, fees, shop
+            day, start, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits, fees, shop
         )
         jobs.append(done)
     return tuple(jobs)
 
 
-def _kits_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[KitBought]:
-    day, _ = gap_before(season.runs, g)
+def _kits_at(season: Season, state: machine.State, g: int, c: int, t: int, start: date) -> Iterable[KitBought]:
     for run, carrier, ladder, n, paid, _, count in kits_of(state).tolist():
         if (run, carrier, ladder) == (g, c, t):
             kit, offer = season.kits[n], season.kits[n].offers[g]
-            money, order_by = from_minor(paid, season.rates.currency), day - timedelta(days=offer.lead_days)
+            money = from_minor(paid, season.rates.currency)
+            order_by = start - timedelta(days=lead_days(season.files, kit.offers, g))
             holds = tuple(season.items[item].name for item, _ in kit.pieces)
             yield KitBought(kit.name, kit.title, offer.supplier, count, holds, money, order_by)
 
@@ -376,13 +385,12 @@ def _bought_for(job: Job) -> Iterable[Purchase]:
         yield Purchase(kit.kit, kit.name, kit.supplier, kit.count, job.before, kit.order_by, kit.paid)
 
 
-def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -> Iterable[Renewal]:
+def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int, start: date) -> Iterable[Renewal]:
     for n, row in sorted(enumerate(renewals_of(state).tolist()), key=lambda entry: entry[1][:3]):
         if row[0] != g or row[1] != c or season.spots[row[2]].ladder != t:
             continue
         _, _, p, cause, pieces, packs, paid, _, k, step, _, number, _ = row
         spot, item = season.spots[p], season.items[number]
-        day, _ = gap_before(season.runs, g)
         yield Renewal(
             spot.slot,
             item.name,
@@ -394,7 +402,7 @@ def _renewals_at(season: Season, state: machine.State, g: int, c: int, t: int) -
             packs,
             from_minor(paid, season.rates.currency),
             share_before(season, state, n),
-            day - timedelta(days=item.lead_days(g)),
+            start - timedelta(days=lead_days(season.files, item.offers, g)),
             _why_renewed(season, state, n, k),
         )
 
@@ -447,6 +455,9 @@ def _why_opened(
     step = season.ladders[t][k]
     if g < len(season.runs) and season.problem.called[t, k, g]:
         return "by its date"
+    owed = _why_owed(season, state, g, c, t, k)
+    if owed:
+        return owed
     if step.row is not None and step.row.interval is not None and step.row.measure is not None and g < len(season.runs):
         before = season.start.since[c, t, k] if g == 0 else state.trace_since[g - 1, c, t, k]
         ahead = season.problem.next_fit[t, k, g]
@@ -456,6 +467,25 @@ def _why_opened(
     called = [renewal for renewal in renewals if renewal.cause != "early"]
     most = min(called, key=lambda renewal: (-renewal.worn, renewal.slot), default=None)
     return f"{most.slot} at {most.why}" if most else "due"
+
+
+def _why_owed(season: Season, state: machine.State, g: int, c: int, t: int, k: int) -> str:
+    """What a log leaves owed at a level, where this is the first opening of its carrier that does it; else ''."""
+    before = [row for row in openings_of(state).tolist() if row[1:3] == [c, t] and row[3] >= k and row[0] < g]
+    if season.standing is None or before or not season.start.overdue[c, t, k]:
+        return ""
+    name, level = season.carriers[c], season.ladders[t][k].level
+    reasons = [
+        f"owed since {one.date}: {one.what}"
+        for one in season.standing.owed
+        if (one.engine, one.level) == (name, level)
+    ]
+    reasons += [
+        f"to inspect after the over-rev of {one.date}"
+        for one in season.standing.inspections
+        if (one.engine, one.level) == (name, level)
+    ]
+    return "; ".join(reasons)
 
 
 def by_cause(ledger: Ledger, view: View) -> tuple[CauseTotal, ...]:
@@ -518,7 +548,9 @@ def cash_by_month(ledger: Ledger, currency: str) -> tuple[Month, ...]:
 
 
 def last_run_before(season: Season, on: date) -> int:
-    """The number of the last run before a day; -1 if none."""
+    """The number of the last run before a day, or of the last that a log shows over; -1 if none."""
+    if season.standing is not None:
+        return season.begin - 1
     return sum(run.event.date < on for run in season.runs) - 1
 
 
@@ -539,7 +571,7 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
                 carrier,
                 spot.slot,
                 item.name,
-                share_worn(season, state, -1, c, p),
+                share_at_opening(season, state, c, p),
                 share_worn(season, state, now, c, p),
                 share,
                 gap_before(season.runs, upcoming[0][0])[1] if upcoming else "",
@@ -549,6 +581,14 @@ def life_used(season: Season, state: machine.State, on: date) -> tuple[LifeUsed,
             )
         )
     return tuple(found)
+
+
+def share_at_opening(season: Season, state: machine.State, c: int, p: int) -> float:
+    """The worn share of a position when the books opened, whatever has happened to it since."""
+    standing = season.standing
+    if standing is None:
+        return share_worn(season, state, -1, c, p)
+    return float(machine.worn_share(season.problem, standing.opening, c, p))
 
 
 def paths_left(season: Season, state: machine.State) -> tuple[PathLeft, ...]:

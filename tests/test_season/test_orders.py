@@ -1,7 +1,7 @@
 """Orders with their latest days and deposits, worked by hand to the cent.
 
-The pistons last 60 laps: they are renewed before two (30 + 40 laps) and before three (40 + 50). The opening takes 100
-hours, four whole days, and the books open with the first event.
+The pistons last 60 laps: they are renewed before two (30 + 40 laps) and before three (40 + 50). The opening takes the
+Bench 100 hours, four whole days: it begins on 04 May and 01 June. The books open with the first event.
 """
 
 from __future__ import annotations
@@ -55,8 +55,8 @@ def cash(found: Season) -> list[tuple[str, str, str, str]]:
 
 
 def test_what_is_paid_with_the_order_is_dated_by_it_to_the_cent(season_of: SeasonOf) -> None:
-    # Pistons: 40.04, an eighth is 5.005, half up 5.01. They take 5 + 2 days: 01 May and 29 May.
-    # Work begins on 04 May and 01 June, the bench is booked by 20 April, when the books are not open yet, and 18 May.
+    # Pistons: 40.04, an eighth is 5.005, half up 5.01. They take 5 + 2 days: 27 April, when the books are not open yet,
+    # and 25 May. The bench is booked by 20 April, as early, and by 18 May.
     # Half of 200 is 100, half of 33.33 is 16.67 and 16.66. Core charges are paid with the parts and come back.
     assert cash(season(season_of)) == [
         ("01 May", "rebuild", "labour", "100.00"),
@@ -69,7 +69,7 @@ def test_what_is_paid_with_the_order_is_dated_by_it_to_the_cent(season_of: Seaso
         ("08 May", "pistons", "refund", "-8.00"),
         ("18 May", "rebuild", "labour", "100.00"),
         ("18 May", "rebuild", "consumable", "16.67"),
-        ("29 May", "pistons", "planned", "5.01"),
+        ("25 May", "pistons", "planned", "5.01"),
         ("05 Jun", "rebuild", "labour", "100.00"),
         ("05 Jun", "rebuild", "consumable", "16.66"),
         ("05 Jun", "pistons", "planned", "35.03"),
@@ -108,7 +108,7 @@ def test_a_row_says_what_of_it_was_paid_when_and_by_whose_terms(season_of: Seaso
 
 def test_a_price_paid_whole_with_the_order_leaves_no_row_for_the_rest(season_of: SeasonOf) -> None:
     found = season(season_of, "supplier,deposit\nshop,1\n")
-    assert [row[::3] for row in cash(found) if row[2] == "planned"] == [("03 May", "40.04"), ("31 May", "40.04")]
+    assert [row[::3] for row in cash(found) if row[2] == "planned"] == [("01 May", "40.04"), ("27 May", "40.04")]
 
 
 @pytest.mark.parametrize("suppliers", ["", "supplier,queue_days\nshop,2\nBench,14\n"])
@@ -121,11 +121,12 @@ def test_nothing_is_paid_before_the_day_a_log_stands_at(season_of: SeasonOf) -> 
     dates = "event,date,laps\none,2027-05-01,30\ntwo,2027-06-01,40\nthree,2027-06-12,50\n"
     found = season(season_of, calendar=dates)
     standing = replace(found, standing=Standing(date(2027, 5, 20), found.start))
-    # For two the bench is booked by 14 May, which is before the log's day, for three by 25 May.
+    # For two the bench is booked by 14 May, which is before the log's day, and pistons are there on 28 May, when it
+    # begins. For three it begins on 08 June: the bench is booked by 25 May, pistons are ordered by 01 June.
     assert [row for row in cash(standing) if row[0].endswith("May")] == [
         ("20 May", "rebuild", "labour", "100.00"),
         ("20 May", "rebuild", "consumable", "16.67"),
-        ("25 May", "pistons", "planned", "5.01"),
+        ("21 May", "pistons", "planned", "5.01"),
         ("25 May", "rebuild", "labour", "100.00"),
         ("25 May", "rebuild", "consumable", "16.67"),
     ]
@@ -141,9 +142,9 @@ def test_every_purchase_and_every_booking_stands_by_its_latest_day(season_of: Se
         for one in found.orders
     ] == [
         ("bench", "Bench", "rebuild", 1, "two", "2027-05-04", "2027-04-20"),
-        ("part", "shop", "piston", 4, "two", "2027-05-08", "2027-05-01"),
+        ("part", "shop", "piston", 4, "two", "2027-05-04", "2027-04-27"),
         ("bench", "Bench", "rebuild", 1, "three", "2027-06-01", "2027-05-18"),
-        ("part", "shop", "piston", 4, "three", "2027-06-05", "2027-05-29"),
+        ("part", "shop", "piston", 4, "three", "2027-06-01", "2027-05-25"),
     ]
     assert [(one.lead_days, one.queue_days) for one in found.orders[:2]] == [(0, 14), (5, 2)]
     assert [(str(one.with_order), str(one.on_delivery), str(one.total)) for one in found.orders[:2]] == [
@@ -156,38 +157,52 @@ def test_every_purchase_and_every_booking_stands_by_its_latest_day(season_of: Se
     assert "parts.csv:2" in found.orders[1].why
 
 
-def test_a_booking_before_a_service_row_is_counted_from_the_row(season_of: SeasonOf) -> None:
+def test_without_a_shop_parts_are_needed_on_the_day_of_the_event(season_of: SeasonOf) -> None:
+    levels = "level,rank,hours,labour,supplies\nrebuild,1,100,200,33.33\n"
+    found = season(season_of, "supplier,queue_days\nshop,2\n", levels=levels)
+    assert [(str(one.needed), str(one.order_by)) for one in ordered(found, date(2027, 4, 1)).orders] == [
+        ("2027-05-08", "2027-05-01"),
+        ("2027-06-05", "2027-05-29"),
+    ]
+    assert [job.begins for job in make_plan(found, date(2027, 4, 1)).jobs] == [date(2027, 5, 8), date(2027, 6, 5)]
+
+
+def test_what_a_service_row_wants_is_counted_from_the_row(season_of: SeasonOf) -> None:
     rows = CALENDAR.replace("laps", "laps,kind,level").replace(
         ",30\n", ",30,race,\nwinter,2027-05-03,,service,rebuild\n"
     )
     calendar = rows.replace(",40\n", ",40,race,\n").replace(",50\n", ",50,race,\n")
-    (first, *_) = ordered(season(season_of, calendar=calendar), date(2027, 4, 1)).orders
+    (first, second, *_) = ordered(season(season_of, calendar=calendar), date(2027, 4, 1)).orders
     assert (first.before, str(first.needed), str(first.order_by)) == ("winter", "2027-05-03", "2027-04-19")
+    assert (second.name, str(second.needed), str(second.order_by)) == ("piston", "2027-05-03", "2027-04-26")
 
 
 def test_what_is_late_says_by_how_much_and_for_which_event_it_would_be_there(season_of: SeasonOf) -> None:
     def seen(on: date) -> list[tuple[str, str, int, str]]:
         return [(one.name, one.state, one.days_late, one.there_for) for one in ordered(season(season_of), on).orders]
 
-    # On 30 April the bench is 10 days late: free on 14 May, done on 18 May. 01 May is near, 18 May is not.
-    assert seen(date(2027, 4, 30)) == [
-        ("rebuild", "late", 10, "three"),
+    # On 26 April the bench is 6 days late: free on 10 May, done on 14 May. 27 April is near, 18 May is not.
+    assert seen(date(2027, 4, 26)) == [
+        ("rebuild", "late", 6, "three"),
         ("piston", "soon", 0, ""),
         ("rebuild", "later", 0, ""),
         ("piston", "later", 0, ""),
     ]
+    # Pistons of 28 April are there on 05 May and built in by the 9th: for three, a day after two.
+    assert seen(date(2027, 4, 28))[1] == ("piston", "late", 1, "three")
     # On 30 May both are late for three on 05 June, and no event is left when they come.
     assert seen(date(2027, 5, 30)) == [
         ("rebuild", "past", 0, ""),
         ("piston", "past", 0, ""),
         ("rebuild", "late", 12, ""),
-        ("piston", "late", 1, ""),
+        ("piston", "late", 5, ""),
     ]
 
 
 def test_the_last_day_itself_is_not_late_and_the_day_of_the_event_is_not_past(season_of: SeasonOf) -> None:
     found = season(season_of)
-    assert [one.state for one in ordered(found, date(2027, 5, 1)).orders[:2]] == ["late", "soon"]
+    assert [one.state for one in ordered(found, date(2027, 4, 27)).orders[:2]] == ["late", "soon"]
+    assert [one.state for one in ordered(found, date(2027, 4, 28)).orders[:2]] == ["late", "late"]
     assert [one.state for one in ordered(found, date(2027, 5, 8)).orders[:2]] == ["late", "late"]
     assert [one.state for one in ordered(found, date(2027, 5, 9)).orders[:2]] == ["past", "past"]
 
@@ -196,7 +211,7 @@ def test_each_purchase_stands_by_itself_and_a_part_has_its_total(season_of: Seas
     found = ordered(season(season_of), date(2027, 4, 1))
     (total,) = found.parts
     assert (total.name, total.orders, total.count, str(total.total)) == ("piston", 2, 8, "80.08")
-    assert total.first_by == date(2027, 5, 1)
+    assert total.first_by == date(2027, 4, 27)
     assert ordered(season(season_of), date(2027, 5, 9)).parts[0].count == 4
 
 
@@ -224,13 +239,13 @@ def test_kits_are_ordered_as_kits_with_the_deposit_of_who_sells_them(season_of: 
     found = season(season_of, terms, catalog=catalog)  # type: ignore[arg-type]
     bought = [one for one in ordered(found, date(2027, 4, 1)).orders if one.kind == "kit"]
     assert [(one.name, str(one.order_by), str(one.with_order), str(one.on_delivery)) for one in bought] == [
-        ("set of four", "2027-05-04", "16.67", "16.66"),
-        ("set of four", "2027-06-01", "16.67", "16.66"),
+        ("set of four", "2027-04-30", "16.67", "16.66"),
+        ("set of four", "2027-05-28", "16.67", "16.66"),
     ]
     assert [row for row in cash(found) if row[2] == "planned"] == [
-        ("04 May", "", "planned", "16.67"),
+        ("01 May", "", "planned", "16.67"),
         ("08 May", "", "planned", "16.66"),
-        ("01 Jun", "", "planned", "16.67"),
+        ("28 May", "", "planned", "16.67"),
         ("05 Jun", "", "planned", "16.66"),
     ]
 
@@ -244,7 +259,7 @@ def test_service_steps_are_paid_when_they_are_done(season_of: SeasonOf) -> None:
     # before two a hone for 4 * 10.01, the same sum as new pistons; before three new ones
     assert [row[::3] for row in cash(found) if row[2] == "planned"] == [
         ("08 May", "40.04"),
-        ("29 May", "5.01"),
+        ("25 May", "5.01"),
         ("05 Jun", "35.03"),
     ]
     assert [one.before for one in ordered(found, date(2027, 4, 1)).orders if one.kind == "part"] == ["three"]

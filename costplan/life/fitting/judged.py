@@ -76,7 +76,7 @@ class FittedLife:
     `of`: whether sets or single pieces are counted. `failures` broke, `censored` were whole when they were last seen;
     `late` of them all were first seen with use on them; `unknown` are left out, since the log does not say how much use
     they had or a service step lies behind them; `cut` have runs without a figure, and count up to the first of those.
-    `longest`: the most use that one was seen with. `shape_from`: log or catalog. `row`: what could stand in lives.csv;
+    `longest`: the most use that one was seen with. `shape_from`: log, catalog (its row or its role), or assumed. `row`: what could stand in lives.csv;
     None where the log alone gives no life. `weibull` and `catalog`: the two curves, `limit` the catalog's hard limit;
     all in the unit of the row.
     """
@@ -144,7 +144,8 @@ def judge(seen: Seen, row: LifeRow, role: Role | None, asked: Asked) -> FittedLi
     """What was seen beside the row that the catalog has for it.
 
     With three failures or more shape and scale are fitted; with fewer, and where the likelihood has no maximum, the
-    shape is the catalog's, else its role's, and the scale alone is fitted; without a failure it only has a lower bound.
+    shape is the catalog's, else its role's, else assumed, and the scale alone is fitted; without a failure it only has a
+    lower bound.
     A prior, where it is asked for and the catalog has a curve, counts as so many failures, and both are fitted.
     """
     life = life_of(row, role, 1)
@@ -152,7 +153,7 @@ def judge(seen: Seen, row: LifeRow, role: Role | None, asked: Asked) -> FittedLi
     fit = _fit(seen, catalog, role, asked) if seen.observations else None
     shape, scale, b10, mean = (_figure(fit, catalog, name) for name in ("shape", "scale", "b10", "mean"))
     replace_at = row.measure.from_kept(life.replace_at) if math.isfinite(life.replace_at) else None
-    weibull = fit.weibull if fit else None
+    weibull, given = fit.weibull if fit else None, _shape_from(row, role)
     return FittedLife(
         slot=seen.slot,
         part=seen.part,
@@ -169,19 +170,25 @@ def judge(seen: Seen, row: LifeRow, role: Role | None, asked: Asked) -> FittedLi
         scale=scale,
         b10=b10,
         mean=mean,
-        shape_from="catalog" if fit is None or fit.fixed else "log",
+        shape_from=given if fit is None or fit.fixed else "log",
         method=METHOD,
         censoring=CENSORING,
         bounds=WAYS[asked.way],
         confidence=asked.confidence,
         prior=fit.prior if fit else 0.0,
-        notes=tuple(_notes(seen, life, fit, replace_at)),
+        notes=tuple(_notes(seen, life, fit, replace_at, given)),
         row=_written(seen, row, weibull, replace_at) if weibull else None,
         weibull=weibull,
         catalog=catalog,
         replace_at=replace_at,
         limit=row.limit,
     )
+
+
+def _shape_from(row: LifeRow, role: Role | None) -> str:
+    """Whose word the shape is where the log's is not taken."""
+    by_two_points = row.low is not None and row.likely is not None
+    return "catalog" if by_two_points or row.shape or (role and role.shape) else "assumed"
 
 
 def _in_unit(life: Life) -> Weibull | None:
@@ -213,9 +220,9 @@ def _fit(seen: Seen, catalog: Weibull | None, role: Role | None, asked: Asked) -
     return fit_weibull(seen.observations, shape=shape, confidence=asked.confidence, way=asked.way)
 
 
-def _notes(seen: Seen, life: Life, fit: WeibullFit | None, replace_at: float | None) -> Iterator[str]:
+def _notes(seen: Seen, life: Life, fit: WeibullFit | None, replace_at: float | None, given: str) -> Iterator[str]:
     """What must be said beside the figures: what is thin, what is taken from elsewhere, what is left out."""
-    yield from _thin(seen, fit) if fit else ("nothing of it was seen for a while",)
+    yield from _thin(seen, fit, given) if fit else ("nothing of it was seen for a while",)
     yield from _wear(fit) if fit else ()
     if replace_at is not None and seen.observations and seen.longest < replace_at:
         yield f"none was watched as far as replace_at: {seen.longest:.4g} at the most; beyond it is the curve alone"
@@ -227,18 +234,20 @@ def _notes(seen: Seen, life: Life, fit: WeibullFit | None, replace_at: float | N
         yield f"{seen.cut} only counted up to a run without a figure in this measure"
 
 
-def _thin(seen: Seen, fit: WeibullFit) -> Iterator[str]:
+def _thin(seen: Seen, fit: WeibullFit, given: str) -> Iterator[str]:
     """What too few failures cannot say."""
-    count = _counted(seen.failures, "failure")
+    count, assumed = _counted(seen.failures, "failure"), f"assumed {DEFAULT_SHAPE:g}"
+    taken = "taken from the catalog" if given == "catalog" else assumed
     if fit.prior:
         yield f"{count}; the catalog's life counts as {fit.prior:g} more, in the bounds too"
     elif not seen.failures:
-        sure = f"{fit.confidence:.0%} sure, if the catalog's shape is true"
+        shape = "catalog's shape" if given == "catalog" else f"shape, {assumed},"
+        sure = f"{fit.confidence:.0%} sure, if the {shape} is true"
         yield f"no failure: the log only says what the life is longer than, {sure}"
     elif seen.failures < FEWEST:
-        yield f"{count}: the shape is taken from the catalog; only the scale is fitted"
+        yield f"{count}: the shape is {taken}; only the scale is fitted"
     elif fit.fixed:
-        yield f"{count}, and no shape is the likeliest: it is taken from the catalog; only the scale is fitted"
+        yield f"{count}, and no shape is the likeliest: it is {taken}; only the scale is fitted"
     elif seen.failures < MANY:
         yield f"{count}: the shape is only known to be {_span(fit.shape)}"
 

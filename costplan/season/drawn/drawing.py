@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from queue import SimpleQueue
-from typing import Any, NamedTuple, Protocol
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
@@ -171,6 +171,8 @@ class _Tables(NamedTuple):
     start: machine.Buffers
 
 
+T = TypeVar("T")
+
 #: Plays seasons first .. first + count of a block.
 Player = Callable[[int, int], machine.Block]
 
@@ -220,20 +222,20 @@ def _compiled_player(problem: machine.Problem, tables: _Tables, made: Any, words
     return play
 
 
-def _in_order(players: Sequence[Player], counts: Sequence[int]) -> Iterator[machine.Block]:
+def _in_order(players: Sequence[Callable[[int, int], T]], counts: Sequence[int]) -> Iterator[T]:
     """The blocks in order, played by whoever is free, a few ahead."""
-    free: SimpleQueue[Player] = SimpleQueue()
+    free: SimpleQueue[Callable[[int, int], T]] = SimpleQueue()
     for player in players:
         free.put(player)
 
-    def play(number: int, count: int) -> machine.Block:
+    def play(number: int, count: int) -> T:
         player = free.get()
         try:
             return player(number * BLOCK, count)
         finally:
             free.put(player)
 
-    waiting: deque[Future[machine.Block]] = deque()
+    waiting: deque[Future[T]] = deque()
     with ThreadPoolExecutor(len(players)) as pool:
         try:
             for number, count in enumerate(counts):
@@ -359,16 +361,22 @@ def fixed_costs(season: Season, problem: machine.Problem) -> Fixed:
     event = np.zeros(events + 1, dtype=np.int64)
     month = np.zeros(len(season.months), dtype=np.int64)
     cause = np.zeros(len(machine.CAUSES), dtype=np.int64)
+    begin = first_event(season)
     total = lasting = 0
     for row in fixed_rows(season):
         amount = to_minor(row.amount, season.rates.currency)
-        after = next((number for number, day in enumerate(first_days) if day >= row.date), events)
+        after = next((number for number, day in enumerate(first_days) if number >= begin and day >= row.date), events)
         event[names.get(row.event, after)] += amount
         month[season.months.index(f"{row.date:%Y-%m}")] += amount
         cause[machine.CAUSES.index(row.cause)] += amount
         total += amount
         lasting += amount if _lasts(row) else 0
     return Fixed(total, lasting, event, month, cause)
+
+
+def first_event(season: Season) -> int:
+    """The number of the first event that lies ahead."""
+    return sum(run.first for run in season.runs[: season.begin])
 
 
 def _lasts(row: Row) -> bool:

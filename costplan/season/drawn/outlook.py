@@ -16,7 +16,7 @@ from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.bills import CaseBill, case_bills
 from costplan.season.calendar import gap_before
-from costplan.season.drawn.drawing import Draws
+from costplan.season.drawn.drawing import Draws, first_event
 from costplan.season.drawn.figures import (
     Chance,
     Count,
@@ -209,7 +209,7 @@ def outlook_of(draws: Draws) -> Outlook:
         count_of(draws.dnfs),
         count_of(draws.misses),
         chance_of(float(draws.stopped[races].sum()), starts),
-        float((draws.problem.weight[draws.problem.event] * draws.problem.result).sum()),
+        float((draws.problem.weight[draws.problem.event] * draws.problem.result)[season.begin :].sum()),
         count_of(draws.lost),
         _events(draws, planned),
         _months(draws, planned),
@@ -246,6 +246,7 @@ def _events(draws: Draws, planned: machine.State) -> tuple[EventOutlook, ...]:
             from_minor(int(plan[: e + 1].sum()), currency),
         )
         for e, event in enumerate(events)
+        if e >= first_event(season)
     )
 
 

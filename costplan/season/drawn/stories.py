@@ -51,7 +51,7 @@ def story_at(draws: Draws, share: float) -> Story:
     state = machine.untraced(season.start)
     state.season[0] = number
     machine.play(draws.problem, state)
-    stretches = by_event(season.runs)
+    stretches = [runs for runs in by_event(season.runs) if runs[0][0] >= season.begin]
     rained = [runs[0][1].event.event for runs in stretches if any(state.lost[g] for g, _ in runs)]
     missed = [runs[0][1].event.event for runs in stretches if any(_missed(state.ran, state.lost, g) for g, _ in runs)]
     found = [season.spots[int(p)].slot for p in np.flatnonzero(state.finds)]

@@ -12,7 +12,7 @@ import numpy as np
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
-from costplan.season.drawn.drawing import QUIET, Draws, Watch, draw
+from costplan.season.drawn.drawing import QUIET, Draws, Watch, draw, first_event
 from costplan.season.drawn.figures import (
     Chance,
     Count,
@@ -208,7 +208,7 @@ def affordable(draws: Draws, money: Decimal) -> Affordable:
     season, currency = draws.season, draws.season.rates.currency
     so_far = draws.event.cumsum(axis=1)
     lasts = np.logical_and.accumulate(so_far <= to_minor(money, currency), axis=1)
-    events = [run.event for run in season.runs if run.first]
+    events, begin = [run.event for run in season.runs if run.first], first_event(season)
     races = np.array([event.kind == "race" for event in events])
     planned = _planned_so_far(draws) <= to_minor(money, currency)
     return Affordable(
@@ -217,8 +217,8 @@ def affordable(draws: Draws, money: Decimal) -> Affordable:
         draws.asked,
         draws.seed,
         money,
-        count_of(lasts[:, :-1].sum(axis=1)),
-        count_of(lasts[:, :-1][:, races].sum(axis=1)),
+        count_of(lasts[:, begin:-1].sum(axis=1)),
+        count_of(lasts[:, begin:-1][:, races[begin:]].sum(axis=1)),
         chance_of(int(lasts[:, -1].sum()), len(lasts)),
         tuple(
             Reached(
@@ -228,8 +228,9 @@ def affordable(draws: Draws, money: Decimal) -> Affordable:
                 spread_of(so_far[:, e], currency),
             )
             for e, event in enumerate(events)
+            if e >= begin
         ),
-        int(np.logical_and.accumulate(planned)[: len(events)].sum()),
+        int(np.logical_and.accumulate(planned)[begin : len(events)].sum()),
     )
 
 

@@ -19,7 +19,7 @@ def due(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_
         "due",
         {**about, "inspections": standing.inspections if standing else (), "due": found, "assumed": compiled.assumed},
         lambda: due_csv(found),
-        lambda: due_page(found, compiled.assumed, header.title, header.currency, scenario.invented, standing),
+        lambda: due_page(found, compiled.assumed, header.title, header.currency, scenario.invented, day, standing),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -102,6 +102,7 @@ def _notes_table(lives: Sequence[FittedLife]) -> Table:
 
 def _whole_table(lives: Sequence[FittedLife]) -> Table:
     """Of what nothing broke: what its mean life is longer than."""
+    whole = [life for life in lives if not _says(life)]
     rows = tuple(
         (
             f"{life.slot} {life.part}",
@@ -114,7 +115,7 @@ def _whole_table(lives: Sequence[FittedLife]) -> Table:
         for life in whole
     )
     header = ("Life", "Measure", "Whole", "Longest", "Mean above", "Catalog")
-    sure, whole = percent(lives[0].confidence) if lives else "", [life for life in lives if not _says(life)]
+    sure = percent(lives[0].confidence) if lives else ""
     assumed = any(life.shape_from == "assumed" for life in whole)
     note = (
         "Whole: sets or pieces that did not break; longest: the most use that one was seen with. Mean above: what the "
@@ -297,11 +298,15 @@ def _share(value: float | None) -> str:
 
 def _mended_table(life: ShownLife) -> Table:
     rows = tuple(
-        (number(step.use), str(step.at_risk), number(step.mean, 3), number(step.low, 3), number(step.high, 3))
-        for step in life.mended
+        (number(step.use), str(step.at_risk), number(step.mean, 3), *_mended_band(step)) for step in life.mended
     )
     header = (f"Use, {life.fit.measure}", "Watched", "Mended", "From", "To")
     return Table(f"{_name(life.fit)}: times mended, on average", header, rows, right=(0, 1, 2, 3, 4))
+
+
+def _mended_band(step: Mean) -> tuple[str, str]:
+    """The bounds of a mean; one that was watched alone gives none."""
+    return (number(step.low, 3), number(step.high, 3)) if step.variance else ("", "")
 
 
 def points_csv(lives: Sequence[ShownLife]) -> str:

@@ -128,7 +128,7 @@ def without_amount(rows: Sequence[Unpriced]) -> tuple[str, ...]:
     """A sentence on rows that say what was done and not what it cost."""
     if not rows:
         return ()
-    names = listed(f"{plural(one.rows, 'row')} of {one.what}" for one in rows)
+    names = listed(plural(one.rows, f"{one.what} row") for one in rows)
     return (f"Without an amount of their own: {names}; what they cost is only known where a row says paid.",)
 
 

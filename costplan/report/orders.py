@@ -7,7 +7,7 @@ from datetime import date
 
 from costplan.report.data import records_to_csv
 from costplan.report.season import CAUTIONS
-from costplan.report.tables import Page, Table, day, listed, money, plural
+from costplan.report.tables import Page, Table, day, listed, money
 from costplan.season.orders import SOON, Order, Orders, PartTotal, Together
 
 
@@ -27,7 +27,7 @@ def orders_page(found: Orders, title: str, currency: str, invented: bool) -> Pag
     shown = _shows(ahead)
     tables = (
         _late_table(late, shown),
-        _list_table(ahead, shown),
+        _list_table([order for order in ahead if order.state != "late"], shown),
         _together_table(found.together, shown),
         _parts_table(found.parts, shown),
     )
@@ -47,16 +47,17 @@ def _in_state(found: Orders, state: str) -> list[Order]:
 def _late_table(late: Sequence[Order], shown: Callable[[date], str]) -> Table:
     rows = tuple(
         (
-            shown(order.order_by),
+            f"{shown(order.order_by)}\n{order.days_late} d late",
             _what(order),
             order.before,
-            plural(order.days_late, "day"),
-            order.there_for or "no event that is left",
+            order.there_for or "none left",
+            money(order.total),
         )
         for order in late
     )
-    header = ("By", "What", "Needed before", "Late", "If ordered now, there for")
-    return Table("Late already, unless it was ordered in time", header, rows, right=(3,))
+    header = ("By", "What, from whom", "Needed before", "Now there for", "Cost")
+    note = "Now there for: the first event that it is there for if it is ordered today."
+    return Table("Late already, unless it was ordered in time", header, rows, right=(4,), note=note)
 
 
 def _what(order: Order) -> str:
@@ -69,7 +70,7 @@ def _what(order: Order) -> str:
 def _list_table(orders: Sequence[Order], shown: Callable[[date], str]) -> Table:
     rows = tuple(
         (
-            shown(order.order_by) + (f"\n{order.state}" if order.state in ("late", "soon") else ""),
+            shown(order.order_by) + ("\nsoon" if order.state == "soon" else ""),
             _what(order),
             order.before,
             _days(order),
@@ -91,18 +92,20 @@ def _together_table(together: Sequence[Together], shown: Callable[[date], str]) 
     rows = tuple(
         (shown(one.week), one.supplier, listed(one.names), money(one.with_order), money(one.on_delivery))
         for one in together
+        if len(one.names) > 1
     )
     header = ("Week from", "To", "What", "With order", "Later")
-    return Table("Together: to one supplier in one week", header, rows, right=(3, 4))
+    return Table("Together: several to one supplier in one week", header, rows, right=(3, 4))
 
 
 def _parts_table(parts: Sequence[PartTotal], shown: Callable[[date], str]) -> Table:
     rows = tuple(
         (one.name, one.supplier, str(one.orders), str(one.count), shown(one.first_by), money(one.total))
         for one in parts
+        if one.orders > 1
     )
     header = ("Part or kit", "Supplier", "Orders", "Packs", "First by", "Total")
-    return Table("Each part and kit", header, rows, right=(2, 3, 5))
+    return Table("Ordered more than once", header, rows, right=(2, 3, 5))
 
 
 def orders_csv(found: Orders) -> str:

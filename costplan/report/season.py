@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from costplan.report.data import to_csv
 from costplan.report.log import from_on, standing_lines, tracking_table
@@ -255,6 +256,7 @@ def due_page(
     title: str,
     currency: str,
     invented: bool,
+    on: date,
     standing: Standing | None = None,
 ) -> Page:
     """What must be done before the next race and the one after; with a log, for the engines as it leaves them."""
@@ -266,7 +268,7 @@ def due_page(
             f"Before {entry.race}, {entry.date}: {money(entry.total)} {currency}"
             + ("" if entry.jobs else " - nothing is due"),
             ("Level", "Renew", "Why", "Order by", "Cost"),
-            tuple(row for job in entry.jobs for row in _job_rows(job)),
+            tuple(row for job in entry.jobs for row in _job_rows(job, on)),
             right=(4,),
         )
         for entry in due
@@ -298,16 +300,17 @@ def due_csv(due: Sequence[Due]) -> str:
     return to_csv(names, rows)
 
 
-def _job_rows(job: Job) -> list[tuple[str, ...]]:
-    """A job's own line, then a line for each renewal."""
+def _job_rows(job: Job, on: date) -> list[tuple[str, ...]]:
+    """A job's own line, then a line for each renewal; a latest day that is past on the day is marked."""
     rows: list[tuple[str, ...]] = []
     if job.work:
         rows.append((job.level, _work_of(job), job.why, "", money(job.work)))
-    rows += [(job.level, f"{kit.count} x kit {kit.kit}", KIT, str(kit.order_by), money(kit.paid)) for kit in job.kits]
+    kits = ((f"{kit.count} x kit {kit.kit}", kit) for kit in job.kits)
+    rows += [(job.level, what, KIT, _by(kit.order_by, on), money(kit.paid)) for what, kit in kits]
     for renewal in job.renewals:
         what = renewal.operation or f"{renewal.pieces} x {renewal.part}"
         slot = f"{renewal.slot}: {what}" if renewal.supplier else renewal.slot
-        rows.append((job.level, slot, renewal.why, _order(renewal, job), money(renewal.paid)))
+        rows.append((job.level, slot, renewal.why, _order(renewal, job, on), money(renewal.paid)))
     return rows
 
 
@@ -317,8 +320,14 @@ def _work_of(job: Job) -> str:
     return f"{what}, {job.shop}" if job.shop else what
 
 
-def _order(renewal: Renewal, job: Job) -> str:
+def _by(day: date, on: date) -> str:
+    return f"{day}\nlate" if day < on else str(day)
+
+
+def _order(renewal: Renewal, job: Job, on: date) -> str:
     """When to order what a renewal needs, or why that is not needed."""
+    if renewal.packs_bought and renewal.supplier:
+        return _by(renewal.order_by, on)
     if renewal.packs_bought:
         return str(renewal.order_by)
     if renewal.operation:

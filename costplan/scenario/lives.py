@@ -22,7 +22,7 @@ STEPS = 60
 @dataclass(frozen=True, slots=True)
 class Point:
     """The share not yet failed at a use: observed with its bounds, as fitted, and by the catalog; None where it is not
-    known. `at_risk`: how many were watched there."""
+    known, and bounds also where none is left. `at_risk`: how many were watched there."""
 
     use: float
     at_risk: int
@@ -188,8 +188,8 @@ def _points(seen: Sequence[Observation], fit: FittedLife, steps: Sequence[Step])
             use,
             at_risk,
             (step.survival if step else 1.0) if known else None,
-            step.low if step and known else None,
-            step.high if step and known else None,
+            step.low if step and known and step.survival else None,
+            step.high if step and known and step.survival else None,
             fit.weibull.survival(use) if fit.weibull else None,
             fit.catalog.survival(use) if fit.catalog else None,
         )

@@ -38,6 +38,7 @@ from numba.core import cgutils, types
 from numba.core.datamodel import models
 from numba.core.typing.templates import AttributeTemplate
 from numba.extending import infer_getattr, lower_getattr_generic, register_model
+from numba.np import numpy_support
 from platformdirs import user_cache_path
 
 from costplan.season.machine.records import Ints
@@ -163,7 +164,19 @@ def _word(builder: Any, value: Any, at: int, kind: Any) -> Any:
 
 def layout(name: str, table: NamedTuple) -> Lent:
     """The type of a table."""
-    return Lent(name, tuple((field, numba.typeof(value)) for field, value in zip(table._fields, table, strict=True)))
+    return Lent(name, tuple((field, _kind(value)) for field, value in zip(table._fields, table, strict=True)))
+
+
+def _kind(value: object) -> Any:
+    """The type of a field, looked up once for all arrays that are alike."""
+    if not isinstance(value, np.ndarray):
+        return numba.typeof(value)
+    return _kind_of_array(value.dtype, value.ndim, numpy_support.map_layout(value), value.flags.writeable)
+
+
+@cache
+def _kind_of_array(dtype: np.dtype[Any], axes: int, order: Any, writeable: bool) -> Any:
+    return types.Array(numpy_support.from_dtype(dtype), axes, order, readonly=not writeable)
 
 
 def layouts(tables: Mapping[str, NamedTuple]) -> dict[str, Lent]:
@@ -182,6 +195,14 @@ def words(table: NamedTuple) -> Ints:
             found.append(int(np.float64(value).view(np.int64)))
         else:
             found.append(int(value))
+    return np.array(found, dtype=np.int64)
+
+
+def down(table: NamedTuple) -> Ints:
+    """What to add to a table as words, for the same table without its first rows: their bytes, to every address."""
+    found: list[int] = []
+    for value in table:
+        found += [0, value.strides[0], *[0] * (2 * value.ndim)] if isinstance(value, np.ndarray) else [0]
     return np.array(found, dtype=np.int64)
 
 

@@ -78,8 +78,8 @@ class Job:
     `shop`: who does it, where levels.csv says.
     """
 
-    date: date
     begins: date
+    date: date
     before: str
     engine: str
     level: str
@@ -325,7 +325,7 @@ def jobs_of(season: Season, state: machine.State) -> tuple[Job, ...]:
         why = _why_opened(season, state, g, c, t, k, renewals)
         fees, shop = fees_at(season, g, t, k), step.row.shop if step.row else ""
         done = Job(
-            day, start, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits, fees, shop
+            start, day, before, season.carriers[c], step.level, labour, supplies, parts, why, renewals, kits, fees, shop
         )
         jobs.append(done)
     return tuple(jobs)
@@ -476,9 +476,7 @@ def _why_owed(season: Season, state: machine.State, g: int, c: int, t: int, k: i
         return ""
     name, level = season.carriers[c], season.ladders[t][k].level
     reasons = [
-        f"owed since {one.date}: {one.what}"
-        for one in season.standing.owed
-        if (one.engine, one.level) == (name, level)
+        f"owed since {one.date}: {one.what}" for one in season.standing.owed if (one.engine, one.level) == (name, level)
     ]
     reasons += [
         f"to inspect after the over-rev of {one.date}"

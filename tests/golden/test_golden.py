@@ -45,6 +45,17 @@ PAGES |= {
     "rules-diff-oval-v8": ("rules", "diff", "scenarios/oval-v8/change-speed-6600.toml"),
     "rules-forms": ("rules", "forms"),
 }
+#: With more of the demo's log behind it: an engine to inspect, orders that are late.
+LATE = ("--on", "2027-06-20")
+PAGES |= {
+    "season-late-oval-v8": ("season", "scenarios/oval-v8", *LATE),
+    "due-late-oval-v8": ("due", "scenarios/oval-v8", *LATE),
+    "orders-oval-v8": ("orders", "scenarios/oval-v8", *LATE),
+    "life-used-oval-v8": ("life", "used", "scenarios/oval-v8", *LATE),
+    "life-fit-oval-v8": ("life", "fit", "scenarios/oval-v8"),
+    "life-show-oval-v8": ("life", "show", "scenarios/oval-v8", "springs"),
+    "log-show-oval-v8": ("log", "show", "scenarios/oval-v8", *LATE),
+}
 FEW = ("--seasons", "300")
 PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "template-simple")}
 PAGES |= {

@@ -18,16 +18,24 @@ import pytest
 from costplan.cli import app
 from costplan.reading.fields import to_date
 from costplan.scenario import read_scenario
-from costplan.season import Due, Plan, due_before, make_plan
+from costplan.season import Due, Plan, Season, due_before, make_plan
 
 ROOT = Path(__file__).parents[2]
 ON = "2027-05-14"
+#: With more of the demos' logs behind it: an engine that has to be inspected, orders that are late.
+LATE = "2027-06-20"
 DEMOS = ("scenarios/oval-v8", "scenarios/kart-single")
 SCENARIOS = (*DEMOS, "full", "simple")
 WITH_BUILD = (*DEMOS, "full")
 QUESTIONS = dict.fromkeys(("season", "due", "check", "bom"), ("--on", ON))
 ASKED = [(name, folder) for name in QUESTIONS for folder in SCENARIOS if (name, folder) != ("bom", "simple")]
 CATALOGS = ("catalogs/oval-v8", "catalogs/kart-single", "full/catalog")
+SHOWN = (
+    ("scenarios/oval-v8", "springs"),
+    ("scenarios/oval-v8", "pushrods"),
+    ("scenarios/kart-single", "piston"),
+    ("full", "springs"),
+)
 PAGES = [
     *((name, folder, *QUESTIONS[name]) for name, folder in ASKED),
     *(("catalog", "check", folder) for folder in CATALOGS),
@@ -46,6 +54,12 @@ PAGES = [
     ("rules", "diff", "scenarios/oval-v8/rules-tour.toml", "scenarios/oval-v8/rules-hessendrop.toml"),
     ("rules", "forms"),
     ("rules", "forms", "42"),
+    *(("orders", folder, "--on", LATE) for folder in SCENARIOS),
+    *(("life", "used", folder, "--on", LATE) for folder in SCENARIOS),
+    *(("life", "fit", folder) for folder in WITH_BUILD),
+    *(("life", "show", *words) for words in SHOWN),
+    *(("log", "show", folder, "--on", LATE) for folder in SCENARIOS),
+    *((name, folder, "--on", LATE) for name in ("season", "due") for folder in DEMOS),
     *(("outlook", folder, "--seasons", "40") for folder in SCENARIOS),
     ("outlook", "scenarios/kart-single", "--seasons", "10", "--inputs"),
     ("compare", "scenarios/oval-v8", "--variant", "two engines", "--variant", "no early", "--seasons", "40"),
@@ -60,6 +74,9 @@ PAGES = [
     ("--help",),
     *((name, "--help") for name in (*QUESTIONS, "columns", "new", "catalog", "rules", "outlook", "compare")),
     ("whatif", "--help"),
+    ("orders", "--help"),
+    *(("life", name, "--help") for name in ("used", "fit", "show")),
+    *(("log", name, "--help") for name in ("add", "show")),
     *(
         ("rules", name, "--help")
         for name in ("matrix", "checklist", "show", "costs", "check", "inspect", "diff", "forms")
@@ -78,8 +95,13 @@ MONEY = {
     *("left_on_hand", "on_the_shelf", "closing", "total", "cost", "price", "core_charge", "core_charges"),
     *("saves", "per_use", "more", "price", "risk", "with_risk"),
 }
+#: Of the budget against the log.
+TRACKED = {"budget", "to_day", "actual", "forecast", "expected", "difference", "paid_ahead"}
 #: All that a JSON answer may give as a number with decimals: use and shares, never money.
-NUMBERS = {"laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes", "life", "change", "chance"}
+NUMBERS = {
+    *("laps", "hours", "units", "worn", "opening", "now", "end", "value", "minutes", "life", "change", "chance"),
+    *("share", "rpm"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -115,20 +137,21 @@ def sets(*settings: str) -> list[str]:
     return [word for setting in settings for word in ("--set", setting)]
 
 
-def plan_of(folder: str) -> Plan:
+def season_of(folder: str) -> Season:
+    """The season on the day, as the log leaves it where there is one."""
     scenario, problems = read_scenario(Path(folder))
     assert scenario is not None, problems
-    season, problems = scenario.season()
+    season, problems = scenario.season_on(to_date(ON))
     assert season is not None, problems
-    return make_plan(season, to_date(ON))
+    return season
+
+
+def plan_of(folder: str) -> Plan:
+    return make_plan(season_of(folder), to_date(ON))
 
 
 def due_of(folder: str) -> tuple[Due, ...]:
-    scenario, problems = read_scenario(Path(folder))
-    assert scenario is not None, problems
-    season, problems = scenario.season()
-    assert season is not None, problems
-    return due_before(season, to_date(ON))
+    return due_before(season_of(folder), to_date(ON))
 
 
 def rows_of(text: str) -> list[dict[str, str]]:
@@ -362,8 +385,12 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
 @pytest.mark.parametrize(
     ("words", "keys"),
     [
-        (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan"}),
-        (("due", "scenarios/oval-v8"), {"scenario", "invented", "currency", "on", "due", "assumed"}),
+        (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan", "inspections", "tracking"}),
+        (
+            ("due", "scenarios/oval-v8"),
+            {"scenario", "invented", "currency", "on", "inspections", "due", "assumed"},
+        ),
+        (("orders", "scenarios/oval-v8"), {"scenario", "invented", "currency", "orders", "assumed"}),
         (("check", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "fits", "packs"}),
         (("bom", "scenarios/oval-v8"), {"scenario", "invented", "engine", "bill", "measures", "bench", "spreads"}),
         (("rules", "matrix", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "packs"}),
@@ -395,9 +422,10 @@ def test_money_is_a_string_in_json_and_no_number_is_infinite(name: str, folder: 
     status, out, err = run(name, folder, *QUESTIONS[name], "--json")
     assert (status, err) == (0, "")
     found = list(leaves(json.loads(out, parse_constant=refuse)))
-    wrong = [(key, value) for key, value in found if key in MONEY and not re.fullmatch(r"-?\d+(\.\d+)?", str(value))]
+    money = MONEY | TRACKED if name == "season" else MONEY
+    wrong = [(key, value) for key, value in found if key in money and not re.fullmatch(r"-?\d+(\.\d+)?", str(value))]
     assert wrong == []
-    assert [key for key, value in found if key in MONEY and not isinstance(value, str)] == []
+    assert [key for key, value in found if key in money and not isinstance(value, str)] == []
     assert {key for key, value in found if isinstance(value, float)} <= NUMBERS
 
 

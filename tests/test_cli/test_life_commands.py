@@ -102,6 +102,25 @@ def test_too_few_failures_take_the_catalogs_shape_and_say_so(folder: Path) -> No
     assert life["row"]["source"] == "fitted from others.csv: 1 failure, 2 whole, to 2026-03-28"
 
 
+def test_a_shape_that_nobody_gives_is_called_assumed(folder: Path) -> None:
+    """Springs of a catalog whose role says no shape either."""
+    with_log(folder, FLEET)
+    roles = folder.parents[1] / "catalogs/oval-v8/roles.csv"
+    text = roles.read_text(encoding="utf-8")
+    named = next(line for line in text.splitlines() if line.startswith("valve-spring,"))
+    roles.write_text(text.replace(named, f"{named.rpartition(',')[0]},"), encoding="utf-8")
+    (life,) = answer("fit", folder, "springs")["lives"]
+    assert (life["shape_from"], life["shape"]["catalog"]) == ("assumed", 2.5)
+    assert "1 failure: the shape is assumed 2.5; only the scale is fitted" in life["notes"]
+    _, out, _ = run("fit", folder, "springs")
+    assert "assumed" in next(line for line in out.splitlines() if " shape " in line)
+    log = "\n".join(line for line in FLEET.splitlines() if "failed" not in line and "mended" not in line)
+    (folder / "others.csv").write_text(log, encoding="utf-8")
+    (whole,) = answer("fit", folder, "springs")["lives"]
+    assert whole["notes"][0].endswith("90% sure, if the shape, assumed 2.5, is true")
+    assert "or the 2.5 that is assumed where it has none" in " ".join(run("fit", folder, "springs")[1].split())
+
+
 def test_without_a_failure_only_what_the_life_is_longer_than_is_said_and_no_row_is_given(folder: Path) -> None:
     log = "\n".join(line for line in FLEET.splitlines() if "failed" not in line and "mended" not in line)
     (life,) = answer("fit", with_log(folder, log), "springs")["lives"]

@@ -9,6 +9,7 @@ import re
 import shutil
 from contextlib import redirect_stderr, redirect_stdout
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -92,10 +93,19 @@ def test_inputs_at_fault_end_with_status_2(words: tuple[str, ...]) -> None:
 def test_late_orders_stand_first_and_are_marked() -> None:
     _, out, _ = run("orders", "scenarios/oval-v8", "--on", ON)
     late, _, listed = out.partition("Late already, unless it was ordered in time")[2].partition("To order or to book")
-    assert re.search(r"28 May +bench: rebuild, blue +Pellundry three +23 days +Ullcasket two", late)
-    first, second = listed.split("\n")[3:5]
-    assert "bench: rebuild" in first
-    assert second.startswith("late ")
+    assert re.search(r"28 May +bench: rebuild, blue +Pellundry three +Ullcasket two +4,752.00\n23 d late", late)
+    # what is late stands there alone, the rest in the list
+    assert "bench: rebuild" not in listed.partition("Together")[0]
+    assert "QM-CL7" in listed
+
+
+def test_a_part_that_is_ordered_once_stands_in_the_list_alone() -> None:
+    _, out, _ = run("orders", "scenarios/oval-v8", "--on", ON)
+    more = {one["name"]: one["orders"] for one in asked("orders", "scenarios/oval-v8")["orders"]["parts"]}
+    shown = out.partition("Ordered more than once")[2].partition("\n\n")[0]
+    assert {name for name in more if re.search(rf"^{name} ", shown, re.MULTILINE)} == {
+        name for name, orders in more.items() if orders > 1
+    }
 
 
 def test_each_order_names_its_days_its_payments_and_the_rows_behind_them() -> None:
@@ -119,6 +129,18 @@ def test_the_list_in_csv_adds_up_to_the_sums(folder: str) -> None:
         assert total == sum((Decimal(one[column]) for one in orders["together"]), Decimal(0))
     parts = [Decimal(row["with_order"]) + Decimal(row["on_delivery"]) for row in ahead if row["kind"] != "bench"]
     assert sum(parts, Decimal(0)) == sum((Decimal(one["total"]) for one in orders["parts"]), Decimal(0))
+
+
+@pytest.mark.parametrize("on", ["2027-05-01", "2027-06-20"])
+def test_the_due_list_marks_what_is_late_to_order(on: str) -> None:
+    lines = run("due", "scenarios/oval-v8", "--on", on)[1].splitlines()
+    found = [
+        (by[1], below.rstrip().endswith(" late"))
+        for line, below in pairwise(lines)
+        if (by := re.search(r"(\d{4}-\d\d-\d\d) +[\d,.]+$", line))
+    ]
+    assert {late for _, late in found} == {True, False}
+    assert [late for _, late in found] == [day < on for day, _ in found]
 
 
 def test_orders_and_season_name_the_same_latest_day() -> None:

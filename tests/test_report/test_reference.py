@@ -66,12 +66,13 @@ def test_each_kind_of_rule_and_each_attribute_of_parts_is_listed() -> None:
 
 @pytest.mark.parametrize("folder", DEMOS, ids=lambda folder: folder.name)
 def test_every_file_of_a_scenario_is_in_the_dictionary(folder: Path) -> None:
-    """A rule pack may have any name; all are described as rules.toml, and changes as change.toml."""
+    """A rule pack may have any name; all are described as rules.toml, changes as change.toml; so may logs."""
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
     packs = {*scenario.header.rules, *scenario.header.neighbours}
     forms = {path.name: path.name for path in folder.iterdir()} | dict.fromkeys(packs, "rules.toml")
     forms |= {name: "change.toml" for name in forms if name.startswith("change-")}
+    forms |= dict.fromkeys(scenario.header.logs, "log.csv")
     names = set(forms.values())
     assert names <= {entry.file for entry in dictionary()}
 

@@ -541,7 +541,7 @@ def test_what_is_paid_on_the_day_is_not_forecast_again_and_what_is_paid_ahead_is
     found = track(make_plan(season, on), forecast, now, entries)
     assert found.paid_ahead == Decimal("30.00")
     (entries_of,) = (one for one in found.groups if one.group == "entry and travel")
-    assert (entries_of.actual, entries_of.forecast) == (30, 0)
+    assert (str(entries_of.actual), str(entries_of.forecast)) == ("30.00", "0.00")
     # by then five entries, five meals, a rent, the licence, and springs with their opening
     assert found.total.to_day == 5 * 30 + 5 * 7 + 10 + 99 + 80 + 55
 

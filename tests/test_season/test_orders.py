@@ -250,6 +250,20 @@ def test_kits_are_ordered_as_kits_with_the_deposit_of_who_sells_them(season_of: 
     ]
 
 
+def test_what_nobody_ordered_waits_as_long_as_an_order_takes_or_is_fetched(season_of: SeasonOf) -> None:
+    catalog = {
+        "kits": "kit,supplier,price,price_date,lead_days\nset of four,kit house,33.33,2027-01-01,3\n",
+        "kit_contains": "kit,part,pieces\nset of four,piston,4\n",
+    }
+    terms, fetched = "supplier,queue_days\nshop,2\nkit house,1\n", '[policy]\nearly = "off"\nfetch_days = {}\n'
+    waits = {}
+    for name, more in {"": {}, "6": {"scenario": fetched.format(6)}, "3": {"scenario": fetched.format(3)}}.items():
+        problem = season(season_of, terms, catalog=catalog, **more).problem  # type: ignore[arg-type]
+        waits[name] = (set(problem.lead_hours[0].tolist()), set(problem.kit_lead[0].tolist()))
+    # five days and two in the queue; three and one
+    assert waits == {"": ({168.0}, {96.0}), "6": ({144.0}, {96.0}), "3": ({72.0}, {72.0})}
+
+
 def test_service_steps_are_paid_when_they_are_done(season_of: SeasonOf) -> None:
     catalog = {
         "operations": "operation,role,price,price_date\nhone,piston,10.01,2027-01-01\n",

@@ -76,9 +76,9 @@ class FittedLife:
     `of`: whether sets or single pieces are counted. `failures` broke, `censored` were whole when they were last seen;
     `late` of them all were first seen with use on them; `unknown` are left out, since the log does not say how much use
     they had or a service step lies behind them; `cut` have runs without a figure, and count up to the first of those.
-    `longest`: the most use that one was seen with. `shape_from`: log, catalog (its row or its role), or assumed. `row`: what could stand in lives.csv;
-    None where the log alone gives no life. `weibull` and `catalog`: the two curves, `limit` the catalog's hard limit;
-    all in the unit of the row.
+    `longest`: the most use that one was seen with. `shape_from`: log, catalog (its row or its role), or assumed. `row`:
+    what could stand in lives.csv; None where the log alone gives no life. `weibull` and `catalog`: the two curves,
+    `limit` the catalog's hard limit; all in the unit of the row.
     """
 
     slot: str
@@ -144,9 +144,9 @@ def judge(seen: Seen, row: LifeRow, role: Role | None, asked: Asked) -> FittedLi
     """What was seen beside the row that the catalog has for it.
 
     With three failures or more shape and scale are fitted; with fewer, and where the likelihood has no maximum, the
-    shape is the catalog's, else its role's, else assumed, and the scale alone is fitted; without a failure it only has a
-    lower bound.
-    A prior, where it is asked for and the catalog has a curve, counts as so many failures, and both are fitted.
+    scale alone is, with the shape of the catalog, else of its role, else an assumed one; without a failure it only has
+    a lower bound. A prior, where it is asked for and the catalog has a curve, counts as so many failures; both are
+    fitted then.
     """
     life = life_of(row, role, 1)
     catalog = _in_unit(life)

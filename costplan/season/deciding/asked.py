@@ -5,16 +5,17 @@ A season is played whole and its log read, since what is kept of many seasons do
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass
-from functools import partial
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import chain
 
 import numpy as np
 
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
+from costplan.season.drawn.stage import Stage
 from costplan.season.names import Season
 
 #: Columns of a renewal in the machine's log.
@@ -29,68 +30,120 @@ class Asked:
 
     `wanted` [S, I]: pieces put in unplanned, at an opening for something broken or since a check found something;
     `short` [S, I]: those of them that had to be bought, in packs or in a kit, and were waited for as long as that
-    takes; `planned` [S, I]: pieces put in by planned work. `stock` [S, I] are new pieces, `used` [S, U] used sets that
-    are left at the end. `together`: how often several items that take longer to come than the work and the gap before
-    the run were short at once, for one engine or the car.
+    takes; `planned` [S, I]: pieces put in by planned work. `opened` [S, I]: pieces put in while the box may have been
+    open, what is kept in it too. `late` [S, I]: whether any was short that may have come too late for the run: that
+    took longer than the work, and up to a run. `stock` [S, I] are new pieces, `used` [S, U] used sets that are left at
+    the end. `bound` [S]: whether the book refused anything. `together` [S]: the sets of items that were short at once,
+    for one engine or the car, where several take longer to come than the work and the gap before the run.
     """
 
     wanted: machine.Ints
     short: machine.Ints
     planned: machine.Ints
+    opened: machine.Ints
+    late: machine.Bools
     stock: machine.Ints
     used: machine.Bools
-    together: Counter[tuple[int, ...]]
+    bound: machine.Bools
+    together: tuple[tuple[tuple[int, ...], ...], ...]
+
+    def sets(self) -> list[tuple[int, ...]]:
+        """What was waited for together in any season, the most frequent first."""
+        return [items for items, _ in Counter(chain.from_iterable(self.together)).most_common()]
+
+    def with_these(self, numbers: machine.Ints, others: Asked) -> Asked:
+        """The same with some seasons by their numbers as another log has them, which holds those alone."""
+        tables = {}
+        for name in ("wanted", "short", "planned", "opened", "late", "stock", "used", "bound"):
+            tables[name] = getattr(self, name).copy()
+            tables[name][numbers] = getattr(others, name)
+        together = list(self.together)
+        for number, sets in zip(numbers.tolist(), others.together, strict=True):
+            together[number] = sets
+        return replace(self, **tables, together=tuple(together))
 
 
 def asked_in(season: Season, seasons: int, seed: int = 1, *, compiled: bool = True) -> Asked:
     """Plays the seasons that `draw` draws of the same seed, and reads what each of them asked for."""
+    return asked_in_these(season, np.arange(seasons), seed, reading_stage(season, compiled=compiled))
+
+
+def reading_stage(season: Season, *, compiled: bool = True) -> Stage:
+    """A stage on which seasons are played one by one, each to be read."""
+    return Stage(season, workers=1, compiled=compiled, noted=True)
+
+
+def asked_in_these(season: Season, numbers: machine.Ints, seed: int, stage: Stage) -> Asked:
+    """What some seasons ask for, by their numbers: the rows are theirs, in that order."""
     problem = as_drawn(season, seed)
-    state, play = _player(season, problem, compiled=compiled)
-    shape, together = (seasons, len(problem.pack)), Counter[tuple[int, ...]]()
-    wanted, short, planned, stock = (np.zeros(shape, dtype=np.int64) for _ in range(4))
-    used = np.zeros((seasons, len(problem.used_item)), dtype=np.bool_)
-    for n in range(seasons):
-        play(n, 1)
-        put_in = state.renewals[: state.n_renewals[0]]
-        put_in = put_in[put_in[:, _STEP] < 0]
-        rows = put_in[_unplanned(put_in, state.age.shape[0])]
+    shape, together = (len(numbers), len(problem.pack)), []
+    wanted, short, planned, opened, stock = (np.zeros(shape, dtype=np.int64) for _ in range(5))
+    late, used = np.zeros(shape, dtype=np.bool_), np.zeros((len(numbers), len(problem.used_item)), dtype=np.bool_)
+    bound = np.zeros(len(numbers), dtype=np.bool_)
+    for n, state in enumerate(stage.each(season, problem, numbers.tolist())):
+        renewals = state.renewals[: state.n_renewals[0]]
+        new, open_box = renewals[:, _STEP] < 0, _beside(renewals, problem, (*_BROKEN, machine.FOUND))
+        put_in, rows = renewals[new], renewals[new & _unplanned(renewals, problem)]
+        planned[n] = _added(put_in, put_in[:, _PIECES], problem)
+        opened[n] = _added(renewals[new & open_box], renewals[new & open_box, _PIECES], problem)
+        stock[n], used[n], bound[n] = state.stock, state.used_left, state.acted.any()
         bought = rows[(rows[:, _PACKS] > 0) | _in_kits(rows, state.kits[: state.n_kits[0]], problem)]
-        np.add.at(wanted[n], rows[:, _ITEM], rows[:, _PIECES])
-        np.add.at(planned[n], put_in[:, _ITEM], put_in[:, _PIECES])
-        np.add.at(short[n], bought[:, _ITEM], _not_there(bought, problem))
-        stock[n], used[n] = state.stock, state.used_left
-        together.update(_at_once(bought, _work_hours(state, problem), problem))
-    return Asked(wanted, short, planned - wanted, stock, used, together)
+        wanted[n] = _added(rows, rows[:, _PIECES], problem)
+        short[n] = _added(bought, _not_there(bought, problem), problem)
+        if len(bought):
+            late[n, bought[_may_be_late(bought, state, problem), _ITEM]] = True
+        together.append(tuple(_at_once(bought, _work_hours(state, problem), problem)) if len(bought) > 1 else ())
+    return Asked(wanted, short, planned - wanted, opened, late, stock, used, bound, tuple(together))
 
 
-def _player(season: Season, problem: machine.Problem, *, compiled: bool) -> tuple[machine.State, Callable[..., None]]:
-    """A state, and what plays seasons first .. first + count in it, of which the last is left to be read."""
-    begins = machine.untraced(season.start)
-    state, now = machine.packed(begins)
-    start, out = machine.packed(begins)[1], machine.empty_block(problem, state, 1)
-    if compiled:
-        try:
-            from costplan.season.compiled import machine_for, words
-        except ImportError:
-            pass
-        else:
-            tables = (problem, state, now, start, out)
-            kinds: dict[str, Any] = {"Problem": problem, "State": state, "Buffers": now, "Block": out}
-            made, (a, b, c, d, e) = machine_for(kinds), (words(table) for table in tables)
-
-            def play(first: int, count: int, _lent: tuple[Any, ...] = tables) -> None:
-                made.play_block(a, b, c, d, e, first, count)
-
-            return state, play
-    return state, partial(machine.play_block, problem, state, now, start, out)
+def _added(rows: machine.Ints, pieces: machine.Ints, problem: machine.Problem) -> machine.Ints:
+    """Pieces of renewals, added up by item."""
+    added: machine.Ints = np.bincount(rows[:, _ITEM], pieces, len(problem.pack)).astype(np.int64)
+    return added
 
 
-def _unplanned(rows: machine.Ints, carriers: int) -> machine.Bools:
+def _unplanned(rows: machine.Ints, problem: machine.Problem) -> machine.Bools:
     """Which renewals nobody ordered ahead for: found, or while something was broken."""
-    gap = rows[:, _RUN] * carriers + rows[:, _CARRIER]
-    broken = gap[np.isin(rows[:, _CAUSE], _BROKEN)]
-    unplanned: machine.Bools = (rows[:, _CAUSE] == machine.FOUND) | np.isin(gap, broken)
+    unplanned: machine.Bools = (rows[:, _CAUSE] == machine.FOUND) | _beside(rows, problem, _BROKEN)
     return unplanned
+
+
+def _beside(rows: machine.Ints, problem: machine.Problem, causes: Sequence[int]) -> machine.Bools:
+    """Which renewals were done in the same gap to the same carrier as one for some causes."""
+    there = np.zeros((len(problem.day) + 1, len(problem.life_key)), dtype=np.bool_)
+    for cause in causes:
+        for_it = rows[rows[:, _CAUSE] == cause]
+        there[for_it[:, _RUN], for_it[:, _CARRIER]] = True
+    beside: machine.Bools = there[rows[:, _RUN], rows[:, _CARRIER]]
+    return beside
+
+
+def _may_be_late(bought: machine.Ints, state: machine.State, problem: machine.Problem) -> machine.Bools:
+    """Which of what was bought unplanned may have kept its carrier from a run that it would have been ready for.
+
+    That is so where a run begins between the end of the work and the hour at which the part is there, hours of damage
+    added to that. Of several openings in a gap, the shortest is taken; which hours are added when is not in the log.
+    """
+    carriers, runs = len(problem.life_key), len(problem.day)
+    cases = state.struck_cases[: state.n_cases[0]]
+    cases = cases[cases[:, 3] >= 0]
+    extra = np.bincount(cases[:, 1], problem.case_hours[cases[:, 3]], carriers)
+    openings = state.openings[: state.n_openings[0]]
+    work = np.full((runs + 1, carriers), math.inf)
+    np.minimum.at(work, (openings[:, 0], openings[:, 1]), problem.hours[openings[:, 2], openings[:, 3]])
+    late = np.zeros(len(bought), dtype=np.bool_)
+    for n, (run, c, item) in enumerate(bought[:, [_RUN, _CARRIER, _ITEM]].tolist()):
+        idle, clock = _idle_since(state, problem, run, c), problem.clock[run:]
+        late[n] = ((idle + work[run, c] <= clock) & (clock < idle + problem.lead_hours[item, run] + extra[c])).any()
+    return late
+
+
+def _idle_since(state: machine.State, problem: machine.Problem, run: int, carrier: int) -> float:
+    """The hour of the last run before a run that a carrier ran; the car does in any."""
+    on_car = carrier == len(problem.life_key) - 1
+    ran = state.ran[:run] >= 0 if on_car else state.ran[:run] == carrier
+    before = np.flatnonzero(ran & ~state.lost[:run])
+    return float(problem.clock[before[-1]]) if before.size else -math.inf
 
 
 def _in_kits(rows: machine.Ints, kits: machine.Ints, problem: machine.Problem) -> machine.Bools:

@@ -1,7 +1,10 @@
 """Which spares pay back: what lies in the box, and what to add to it for a sum, judged by playing the season with each.
 
-A spare saves the time that a part which nobody ordered takes to come. What it is worth is the burden of the season
-without it less that with it, on the same draws; its price is counted, and what is left of it in the box is not lost.
+A spare saves the time that a part which nobody ordered takes to come. It stays in the box until something breaks or is
+found worn: planned work leaves it there, and nothing is put back within the season. What it is worth is the burden of
+the season without it less that with it, on the same draws; its price is counted, and what is left of it in the box is
+not lost.
+
 The box is filled greedily: at each step with what saves most for its money, given what was taken before. That is a good
 rule and no proof; so pairs and more that are waited for together are tried as one, the box as a whole is judged again
 on other seasons, and where there are few boxes all of them are tried.
@@ -22,9 +25,8 @@ from costplan.formulas.spares import expected_backorders, probability_of_more
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
-from costplan.season.deciding.asked import Asked, asked_in
-from costplan.season.drawn.comparing import burden_of
-from costplan.season.drawn.drawing import ONE_BY_ONE, QUIET, Draws, Watch, draw
+from costplan.season.deciding.asked import Asked, asked_in_these, reading_stage
+from costplan.season.drawn.drawing import ONE_BY_ONE, QUIET, Draws, Single, Watch, draw, draw_these
 from costplan.season.drawn.figures import (
     Z95,
     Chance,
@@ -33,6 +35,7 @@ from costplan.season.drawn.figures import (
     difference_of,
     error_of,
 )
+from costplan.season.drawn.stage import Stage
 from costplan.season.names import Season
 from costplan.season.opening import items_of
 
@@ -44,10 +47,11 @@ SCREEN = 500
 SHARP = 0.1
 #: Of those that may be the best so many are drawn on; what was not taken is shown on one in so many of the seasons.
 CLOSEST, FEWER = 6, 4
-#: How many of one part are tried at once at the most, and how many sets of parts that are waited for together.
-SEVERAL, TOGETHER = 3, 12
-#: All boxes are tried where no more parts than this come into question, and no more boxes fit the sum.
-FEW_PARTS, FEW_BOXES = 12, 100
+#: How many sets of parts that are waited for together are tried.
+TOGETHER = 12
+#: All boxes are tried where no more parts than this come into question, so many of each at the most, and no more boxes
+#: fit the sum.
+FEW_PARTS, MOST_OF_ONE, FEW_BOXES = 12, 2, 100
 #: The box as a whole is judged on seasons of a seed so far from the one it was found with.
 FRESH = 2**31
 
@@ -171,7 +175,7 @@ class Spares:
 
     `steps` in the order of taking, each beside what was taken before it; `rest`: of the sum. `whole`: all of them
     against none, on `fresh` seasons by their seed, which were not drawn to find them. `others` bring what they do
-    beside all that was taken. `boxes`: none where there are too many to try all. `result_worth`: what a result of
+    beside all that was taken; `in_time`: parts that are needed unplanned, but that no season waits for. `boxes`: none where there are too many to try all. `result_worth`: what a result of
     weight 1 counts beyond its purse; `at_best`: what is saved if no part is ever waited for, and nothing paid for that.
     """
 
@@ -189,6 +193,7 @@ class Spares:
     rest: Decimal = Decimal(0)
     whole: Gain | None = None
     others: tuple[Spare, ...] = ()
+    in_time: tuple[str, ...] = ()
     demand: tuple[Demand, ...] = ()
     boxes: AllBoxes | None = None
 
@@ -221,7 +226,7 @@ Box = tuple[tuple[int, int], ...]
 
 
 def with_stock(season: Season, pieces: Mapping[str, int]) -> Season:
-    """A season that begins with so many more new pieces of some parts in the box, at what they cost then.
+    """A season that begins with so many more new pieces of some parts in the box, kept there, at what they cost then.
 
     What is paid for them is not in its cash; fewer than none take pieces out, with their share of what all cost.
     """
@@ -230,20 +235,23 @@ def with_stock(season: Season, pieces: Mapping[str, int]) -> Season:
 
 
 def _with_box(season: Season, box: Box) -> Season:
-    stock, value = season.start.stock.copy(), season.start.stock_value.copy()
+    stock, value, keep = season.start.stock.copy(), season.start.stock_value.copy(), season.problem.keep.copy()
     for item, count in box:
         value[item] += _price(season, item, count) if count >= 0 else count * int(value[item]) // int(stock[item])
         stock[item] += count
-    return replace(season, start=season.start._replace(stock=stock, stock_value=value))
+        keep[item] = max(0, keep[item] + count)
+    problem, start = season.problem._replace(keep=keep), season.start._replace(stock=stock, stock_value=value)
+    return replace(season, problem=problem, start=start)
 
 
 def _without(season: Season, item: int) -> Season:
     """A season that begins without anything of an item in the box, new or used."""
-    start = season.start
+    start, keep = season.start, season.problem.keep.copy()
     stock, value = start.stock.copy(), start.stock_value.copy()
-    stock[item] = value[item] = 0
+    stock[item] = value[item] = keep[item] = 0
     left = start.used_left & (season.problem.used_item != item)
-    return replace(season, start=start._replace(stock=stock, stock_value=value, used_left=left))
+    begins = start._replace(stock=stock, stock_value=value, used_left=left)
+    return replace(season, problem=season.problem._replace(keep=keep), start=begins)
 
 
 def _price(season: Season, item: int, pieces: int) -> int:
@@ -254,56 +262,133 @@ def _price(season: Season, item: int, pieces: int) -> int:
 
 @dataclass(slots=True)
 class _Drawn:
-    """The burden of every season with a box, deposits left out, and the races missed."""
+    """What every season costs in the end with a box, its price paid and deposits left out, and the races missed.
+
+    What costs the same in every season is left out too. A deposit on a spare is paid with it: it is the same deposit.
+    """
 
     burden: machine.Floats
     misses: machine.Ints
 
+    def like(self, other: _Drawn) -> bool:
+        """Whether every season is the same."""
+        return bool((self.burden == other.burden).all() and (self.misses == other.misses).all())
 
-def _burden(draws: Draws) -> machine.Floats:
-    """What each season costs in the end but for deposits: that on a spare is paid with it, and is the same deposit."""
-    deposits = draws.cause[:, machine.CAUSES.index("deposit")]
-    return burden_of(draws) - deposits
+
+def _drawn(season: Season, single: Single, paid: int) -> _Drawn:
+    """Seasons with a box that so much was paid for. Money is added up whole, so that like seasons cost the same."""
+    net = single.cash - single.left - single.deposits + paid
+    return _Drawn(net + season.result_worth * single.lost, single.misses)
+
+
+def _single(draws: Draws) -> Single:
+    deposits, fixed = machine.CAUSES.index("deposit"), draws.fixed
+    paid = draws.cause[:, deposits] - fixed.cause[deposits]
+    return Single(draws.cash - fixed.total, draws.left, paid, draws.lost, draws.misses)
 
 
 @dataclass(slots=True)
 class _Trials:
-    """Seasons drawn with boxes, each box once; of those that were drawn on, the first seasons are the same."""
+    """Seasons drawn with boxes, each box once, drawn on where more of them are asked for.
+
+    Only those seasons are played in which a box can matter: of what is put in by nobody without it, it changes nothing.
+    """
 
     season: Season
     seed: int
-    compiled: bool
+    stage: Stage
+    reading: Stage
     drawn: dict[Box, _Drawn] = field(default_factory=dict)
     logs: dict[Box, Asked] = field(default_factory=dict)
 
-    def take(self, box: Box, seasons: int, watch: Watch = QUIET) -> _Drawn:
+    def take(self, box: Box, seasons: int) -> _Drawn:
         """So many seasons with a box, or KeyboardInterrupt."""
         found = self.drawn.get(box)
-        if found is None or len(found.burden) < seasons:
-            found = self.drawn[box] = _played(_with_box(self.season, box), seasons, self, watch)
+        done = len(found.burden) if found else 0
+        if done < seasons:
+            there = self.known(box)
+            more = _less(box, there or ())
+            like, touched = self.like(there, [item for item, _ in more], done, seasons)
+            season = _with_box(self.season, box)
+            drawn = self.changed(season, like, touched, done, _cost(self.season, box))
+            found = self.drawn[box] = _after(found, drawn)
+        assert found is not None  # noqa: S101 - drawn just now at the latest
         return _Drawn(found.burden[:seasons], found.misses[:seasons])
 
-    def log(self, box: Box, seasons: int) -> Asked:
-        """What so many seasons with a box ask for."""
-        found = self.logs.get(box)
-        if found is None or len(found.stock) < seasons:
-            season = _with_box(self.season, box)
-            found = self.logs[box] = asked_in(season, seasons, self.seed, compiled=self.compiled)
+    def known(self, box: Box) -> Box | None:
+        """The largest box whose log is known and that another box holds all of; none for none."""
+        held = dict(box)
+        within = [one for one in self.logs if all(held.get(item, 0) >= count for item, count in one) and one != box]
+        return max(within, key=lambda one: sum(count for _, count in one), default=None)
+
+    def like(self, there: Box | None, items: Sequence[int], first: int, end: int) -> tuple[_Drawn | None, machine.Ints]:
+        """Seasons first .. end with a box, and those of them in which more of some items may matter."""
+        if there is None or len(self.logs[there].bound) < end:
+            return None, np.arange(first, end)
+        like = self.take(there, end)
+        return like, first + np.flatnonzero(self.matters(self.logs[there], items)[first:end])
+
+    def matters(self, log: Asked, items: Sequence[int]) -> machine.Bools:
+        """In which seasons more in the box of some items can change what the season costs in the end.
+
+        It can only where any of them is put in. Where all pieces of an item cost the same, it only does where one came
+        late. What the book refuses is not in the log, so that those seasons count in any case.
+        """
+        found = log.bound.copy()
+        for item in items:
+            found |= log.late[:, item] if _costs_the_same(self.season, item) else _put_in(log, item)
         return found
+
+    def takes(self, log: Asked, items: Sequence[int]) -> machine.Bools:
+        """In which seasons more in the box of some items can change what is in the box, or what is in the engine."""
+        found = log.bound.copy()
+        for item in items:
+            found |= log.opened[:, item] > 0 if _costs_the_same(self.season, item) else _put_in(log, item)
+        return found
+
+    def changed(
+        self,
+        season: Season,
+        like: _Drawn | None,
+        touched: machine.Ints,
+        first: int,
+        paid: int,
+        problem: machine.Problem | None = None,
+    ) -> _Drawn:
+        """Seasons from `first` on as others that they are like, but for those that are played anew."""
+        played = draw_these(season, touched, problem or as_drawn(season, self.seed), self.stage)
+        drawn = _drawn(season, played, paid)
+        if like is None:
+            return drawn
+        burden, misses = like.burden[first:].copy(), like.misses[first:].copy()
+        burden[touched - first], misses[touched - first] = drawn.burden, drawn.misses
+        return _Drawn(burden, misses)
+
+    def log(self, box: Box, seasons: int) -> Asked:
+        """What so many seasons with a box ask for; always as many."""
+        if box not in self.logs:
+            there, season = self.known(box), _with_box(self.season, box)
+            if there is None:
+                self.logs[box] = asked_in_these(season, np.arange(seasons), self.seed, self.reading)
+            else:
+                log, more = self.logs[there], _less(box, there)
+                touched = np.flatnonzero(self.takes(log, [item for item, _ in more]))
+                stock = log.stock.copy()
+                for item, count in more:
+                    stock[:, item] += count
+                others = asked_in_these(season, touched, self.seed, self.reading)
+                self.logs[box] = replace(log, stock=stock).with_these(touched, others)
+        return self.logs[box]
 
     def saved(self, box: Box, more: Box, seasons: int) -> machine.Floats:
         """What more in the box saves in each season, in minor units, its price counted."""
-        without, having = self.take(box, seasons), self.take(_joined(box, more), seasons)
-        return without.burden - having.burden - _cost(self.season, more)
+        return self.take(box, seasons).burden - self.take(_joined(box, more), seasons).burden
 
     def gain(self, box: Box, more: Box, seasons: int, *, used: bool = False) -> Gain:
         """What more in the box brings beside what is there."""
-        saved, (without, having) = (
-            self.saved(box, more, seasons),
-            (self.take(one, seasons).misses for one in (box, _joined(box, more))),
-        )
+        without, having = (self.take(one, seasons).misses for one in (box, _joined(box, more)))
         taken = self._taken(box, more, seasons) if used else None
-        return _gain(saved, having - without, self.season.rates.currency, taken)
+        return _gain(self.saved(box, more, seasons), having - without, self.season.rates.currency, taken)
 
     def _taken(self, box: Box, more: Box, seasons: int) -> Chance:
         """How often any of what is more is taken: no longer all of it is left over what would be without it."""
@@ -312,11 +397,35 @@ class _Trials:
         return chance_of(int(np.any(taken, axis=0).sum()), seasons)
 
 
-def _played(season: Season, seasons: int, trials: _Trials, watch: Watch) -> _Drawn:
-    draws = draw(season, seasons, trials.seed, compiled=trials.compiled, watch=watch)
-    if draws.interrupted:
-        raise KeyboardInterrupt
-    return _Drawn(_burden(draws), draws.misses)
+def _after(first: _Drawn | None, then: _Drawn) -> _Drawn:
+    if first is None:
+        return then
+    return _Drawn(np.concatenate([first.burden, then.burden]), np.concatenate([first.misses, then.misses]))
+
+
+def _put_in(log: Asked, item: int) -> machine.Bools:
+    """In which seasons any of an item is put in."""
+    put_in: machine.Bools = log.wanted[:, item] + log.planned[:, item] > 0
+    return put_in
+
+
+def _costs_the_same(season: Season, item: int) -> bool:
+    """Whether every piece of an item costs the same, whenever and however it is bought, to the minor unit."""
+    problem, start = season.problem, season.start
+    prices, pack = problem.pack_price[item, problem.begin :], int(problem.pack[item])
+    price = int(prices[0])
+    return bool(
+        (prices == price).all()
+        and price % pack == 0
+        and int(start.stock_value[item]) * pack == int(start.stock[item]) * price
+        and not problem.kit_pieces[:, item].any()
+    )
+
+
+def _less(box: Box, other: Box) -> Box:
+    """What a box holds more than another."""
+    held = dict(other)
+    return tuple((item, count - held.get(item, 0)) for item, count in box if count > held.get(item, 0))
 
 
 def _gain(saved: machine.Floats, missed: machine.Ints, currency: str, used: Chance | None = None) -> Gain:
@@ -390,9 +499,9 @@ class _Search:
     budget: int
     each: Each
     units: dict[int, int]
-    several: dict[int, tuple[int, ...]] = field(default_factory=dict)
     singles: tuple[Box, ...] = ()
     together: tuple[Box, ...] = ()
+    waited: dict[int, bool] = field(default_factory=dict)
     chosen: Box = ()
     hopeless: set[Box] = field(default_factory=set)
     taken: list[tuple[Box, Box]] = field(default_factory=list)
@@ -402,15 +511,23 @@ class _Search:
         return self.trials.season
 
     @property
+    def base(self) -> _Drawn:
+        return self.trials.take((), self.most)
+
+    @property
     def left(self) -> int:
         return self.budget - _outlay(self.season, self.chosen)
 
     def look(self, log: Asked) -> None:
-        """What can be needed unplanned, alone and together."""
-        needed = [item for item in self.units if log.wanted[:, item].any()]
-        self.singles = tuple(self.set_of(item) for item in needed)
-        self.several = {box[0][0]: self.numbers(log, *box[0]) for box in self.singles}
-        sets = [tuple(item for item in items if item in self.units) for items, _ in log.together.most_common()]
+        """What is waited for, alone and together, and what is needed unplanned but is never waited for.
+
+        In other seasons than these it may be; but a spare of it would not show beyond the error.
+        """
+        wanted = [item for item in self.units if log.wanted[:, item].any()]
+        shown = self.each(wanted, "Looking what is waited for")
+        self.waited = {item: not _never_waited(self, ((item, 0),), self.most).like(self.base) for item in shown}
+        self.singles = tuple(self.set_of(item) for item, waited in self.waited.items() if waited)
+        sets = [tuple(item for item in items if self.waited.get(item)) for items in log.sets()]
         boxes = (_joined((), tuple(one for item in items for one in self.set_of(item))) for items in sets)
         several = dict.fromkeys(box for box in boxes if len(box) > 1 and _outlay(self.season, box) <= self.budget)
         self.together = tuple(several)[:TOGETHER]
@@ -418,17 +535,11 @@ class _Search:
     def set_of(self, item: int) -> Box:
         return ((item, _whole(self.season, item, self.units[item])),)
 
-    def numbers(self, log: Asked, item: int, count: int) -> tuple[int, ...]:
-        """How many sets of a part to try at once: one, and one more than planned work takes of the box."""
-        taken = math.ceil(float(np.mean(log.planned[:, item])) / count)
-        return (1, taken + 1) if 0 < taken < SEVERAL else (1,)
-
     def options(self) -> list[Box]:
-        """What can be added for what is left of the sum: parts, several of one, and what is waited for together."""
-        several = [((item, n * count),) for ((item, count),) in self.singles for n in self.several[item]]
+        """What can be added for what is left of the sum: parts, and what is waited for together."""
         have = dict(self.chosen)
         rest = (tuple(one for one in box if one[0] not in have) for box in self.together)
-        found = dict.fromkeys([*several, *(box for box in rest if len(box) > 1)])
+        found = dict.fromkeys([*self.singles, *(box for box in rest if len(box) > 1)])
         return [box for box in found if box not in self.hopeless and _outlay(self.season, box) <= self.left]
 
     def step(self) -> bool:
@@ -497,9 +608,8 @@ class _Search:
 
     def within(self, parts: Sequence[Box]) -> Iterator[Box]:
         """All boxes of some parts within the sum, one more than may be tried at the most."""
-        counts = [(0, *self.several[item]) for ((item, _),) in parts]
         found = 0
-        for numbers in product(*counts):
+        for numbers in product(range(MOST_OF_ONE + 1), repeat=len(parts)):
             box = tuple((item, n * count) for ((item, count),), n in zip(parts, numbers, strict=True) if n)
             if box and _outlay(self.season, box) <= self.budget:
                 found += 1
@@ -524,10 +634,11 @@ def spares_for(
     """
     if not 1 <= seasons <= ONE_BY_ONE:
         raise ValueError(f"from 1 to {ONE_BY_ONE} seasons are drawn")
-    trials = _Trials(season, seed, compiled)
-    base = draw(season, seasons, seed, compiled=compiled, watch=watch)
+    stage = Stage(season, compiled=compiled, track=watch.compiling)
+    trials = _Trials(season, seed, stage, reading_stage(season, compiled=compiled))
+    base = draw(season, seasons, seed, stage=stage, watch=watch)
     seasons, asked = base.seasons, seasons
-    trials.drawn[()] = _Drawn(_burden(base), base.misses)
+    trials.drawn[()] = _drawn(season, _single(base), 0)
     budget = to_minor(money, season.rates.currency)
     search = _Search(trials, seasons, budget, each, units_of(season))
     fresh = (seed + FRESH) % 2**32
@@ -536,8 +647,8 @@ def spares_for(
     if base.interrupted:
         return found
     try:
-        for stage in _stages(search, found):
-            found = stage
+        for answer in _stages(search, found):
+            found = answer
     except KeyboardInterrupt:
         found = replace(found, interrupted=True)
     return found
@@ -548,7 +659,8 @@ def _stages(search: _Search, found: Spares) -> Iterator[Spares]:
     trials, season, most, currency = search.trials, search.season, search.most, found.currency
     search.look(trials.log((), most))
     parts = tuple((item, 0) for item in search.units)
-    found = replace(found, at_best=_at_best(search, parts, most), box=tuple(_in_box(search)))
+    in_time = tuple(season.items[item].name for item, waited in search.waited.items() if not waited)
+    found = replace(found, at_best=_at_best(search, parts, most), in_time=in_time, box=tuple(_in_box(search)))
     yield found
     while search.step():
         box, more = search.taken[-1]
@@ -556,7 +668,7 @@ def _stages(search: _Search, found: Spares) -> Iterator[Spares]:
         found = replace(found, steps=(*found.steps, step), rest=from_minor(search.left, currency))
         yield found
     if search.chosen:
-        other = _Trials(season, found.fresh, trials.compiled)
+        other = _Trials(season, found.fresh, trials.stage, trials.reading)
         found = replace(found, whole=other.gain((), search.chosen, most))
     found = replace(found, demand=tuple(_demands(search)))
     yield found
@@ -581,11 +693,12 @@ def _in_box(search: _Search) -> Iterator[InBox]:
 def _gain_in_box(search: _Search, item: int, sets: machine.Bools) -> Gain:
     trials, season, most = search.trials, search.season, search.most
     having, log = trials.take((), most), trials.log((), most)
-    without = _played(_without(season, item), most, trials, QUIET)
-    saved = without.burden - having.burden - int(season.start.stock_value[item])
+    kept = season.problem.keep[item] == season.start.stock[item] and not sets.any()
+    touched = np.flatnonzero(trials.takes(log, [item]) if kept else log.bound | _put_in(log, item))
+    without = trials.changed(_without(season, item), having, touched, 0, -int(season.start.stock_value[item]))
     taken = (log.stock[:most, item] < season.start.stock[item]) | (sets & ~log.used[:most]).any(axis=1)
     used = chance_of(int(taken.sum()), most)
-    return _gain(saved, having.misses - without.misses, season.rates.currency, used)
+    return _gain(without.burden - having.burden, having.misses - without.misses, season.rates.currency, used)
 
 
 def _others(search: _Search) -> Iterator[Spare]:
@@ -603,15 +716,21 @@ def _others(search: _Search) -> Iterator[Spare]:
 
 def _at_best(search: _Search, box: Box, seasons: int) -> Gain:
     """What a season saves in which some items are never waited for; nothing is paid for that."""
-    season, trials = _with_box(search.season, search.chosen), search.trials
+    without, never = search.trials.take(search.chosen, seasons), _never_waited(search, box, seasons)
+    return _gain(without.burden - never.burden, never.misses - without.misses, search.season.rates.currency)
+
+
+def _never_waited(search: _Search, box: Box, seasons: int) -> _Drawn:
+    """Seasons with the chosen box in which some items are never waited for."""
+    trials, items = search.trials, [item for item, _ in box]
+    season, log = _with_box(search.season, search.chosen), trials.log(search.chosen, search.most)
     problem = as_drawn(season, trials.seed)
     hours = problem.lead_hours.copy()
-    hours[[item for item, _ in box]] = 0.0
-    draws = draw(season, seasons, problem=problem._replace(lead_hours=hours), compiled=trials.compiled)
-    if draws.interrupted:
-        raise KeyboardInterrupt
-    without = trials.take(search.chosen, seasons)
-    return _gain(without.burden - _burden(draws), draws.misses - without.misses, season.rates.currency)
+    hours[items] = 0.0
+    without, paid = trials.take(search.chosen, seasons), _cost(search.season, search.chosen)
+    waits = log.late[:seasons, items].any(axis=1) | log.bound[:seasons]
+    problem = problem._replace(lead_hours=hours)
+    return trials.changed(season, without, np.flatnonzero(waits), 0, paid, problem)
 
 
 def _demands(search: _Search) -> Iterator[Demand]:

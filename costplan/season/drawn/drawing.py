@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import copy
 import math
-import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -23,6 +22,7 @@ from costplan.money import to_minor
 from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
+from costplan.season.drawn.stage import Player, Stage
 from costplan.season.ledger import Row, fixed_rows
 from costplan.season.names import Season
 
@@ -128,29 +128,71 @@ def draw(
     seasons: int,
     seed: int = 1,
     *,
+    first: int = 0,
     problem: machine.Problem | None = None,
+    stage: Stage | None = None,
     workers: int | None = None,
     compiled: bool = True,
     watch: Watch = QUIET,
 ) -> Draws:
-    """Draws seasons 0 .. `seasons`, of which there is one at least.
+    """Draws seasons first .. first + `seasons`, of which there is one at least.
 
-    `problem`: another than the season's own, drawn, of the same shapes; its seed is the one that counts. Interrupted,
-    it gives what has been drawn so far, and raises KeyboardInterrupt only if that is nothing.
+    `problem`: another than the season's own, drawn, of the same shapes; its seed is the one that counts. `stage`: where
+    many drawings of like seasons follow each other, what they have in common; it then decides on workers and whether
+    the machine is compiled. Interrupted, it gives what has been drawn so far, and raises KeyboardInterrupt only if that
+    is nothing.
     """
     if seasons < 1:
         raise ValueError("one season at least is drawn")
     problem = problem or as_drawn(season, seed)
-    players = _players(season, problem, workers or os.cpu_count() or 1, compiled=compiled, watch=watch)
+    stage = stage or Stage(season, workers=workers, compiled=compiled, track=watch.compiling)
     sums = _Sums(season, problem, seasons)
-    counts = [min(BLOCK, seasons - first) for first in range(0, seasons, BLOCK)]
+    counts = [min(BLOCK, seasons - done) for done in range(0, seasons, BLOCK)]
     try:
-        for block in watch.drawing(_in_order(players, counts), seasons):
-            sums.add(block)
+        with stage.taken(season, problem) as players:
+            from_first = [_from(player, first) for player in players]
+            for block in watch.drawing(_in_order(from_first, counts), seasons):
+                sums.add(block)
     except KeyboardInterrupt:
         if not sums.done:
             raise
     return sums.draws()
+
+
+def _from(player: Player, first: int) -> Callable[[int, int], machine.Block]:
+    """What plays so many seasons from one on, counted from a first one."""
+    return lambda start, count: player(np.arange(first + start, first + start + count))
+
+
+class Single(NamedTuple):
+    """Seasons by themselves, in minor units: `cash`, of it `deposits`, and `left`, the rest as in `Draws`.
+
+    What costs the same in every season is not among it.
+    """
+
+    cash: machine.Ints
+    left: machine.Ints
+    deposits: machine.Ints
+    lost: machine.Floats
+    misses: machine.Ints
+
+
+def draw_these(season: Season, numbers: machine.Ints, problem: machine.Problem, stage: Stage) -> Single:
+    """Draws seasons by their numbers, of which there may be none. Interrupted, it raises KeyboardInterrupt."""
+    races, deposit = [run.event.kind == "race" for run in season.runs if run.first], machine.CAUSES.index("deposit")
+    found = [Single(*(np.zeros(0, dtype) for dtype in (int, int, int, float, int)))]
+    with stage.taken(season, problem) as players:
+        size = min(BLOCK, -(-len(numbers) // len(players)))
+        parts = [numbers[at : at + size] for at in range(0, len(numbers), size)] if size else []
+        each = [_part(player, parts) for player in players]
+        for block in _in_order(each, [len(part) for part in parts]):
+            kept = _slim(block, block.event.sum(axis=1), races)
+            found.append(Single(kept["cash"], kept["left"], block.cause[:, deposit], kept["lost"], kept["misses"]))
+    return Single(*(np.concatenate(column) for column in zip(*found, strict=True)))
+
+
+def _part(player: Player, parts: Sequence[machine.Ints]) -> Callable[[int, int], machine.Block]:
+    return lambda start, _count: player(parts[start // BLOCK])
 
 
 def drawn_season(
@@ -163,63 +205,7 @@ def drawn_season(
     return state
 
 
-class _Tables(NamedTuple):
-    """What one worker plays with."""
-
-    state: machine.State
-    now: machine.Buffers
-    start: machine.Buffers
-
-
 T = TypeVar("T")
-
-#: Plays seasons first .. first + count of a block.
-Player = Callable[[int, int], machine.Block]
-
-
-def _tables(season: Season) -> _Tables:
-    """A state without traces, whose parts are views of flat arrays, and the same flat arrays on opening day."""
-    start = machine.untraced(season.start)
-    state, now = machine.packed(start)
-    return _Tables(state, now, machine.packed(start)[1])
-
-
-def _players(
-    season: Season, problem: machine.Problem, workers: int, *, compiled: bool, watch: Watch
-) -> tuple[Player, ...]:
-    """A player for each worker; one where nothing is compiled, since plain Python runs one at a time."""
-    if compiled:
-        try:
-            from costplan.season.compiled import machine_for, words
-        except ImportError:
-            pass
-        else:
-            tables = _tables(season)
-            out = machine.empty_block(problem, tables.state, 0)
-            kinds: dict[str, Any] = {"Problem": problem, "State": tables.state, "Buffers": tables.now, "Block": out}
-            made = machine_for(kinds, watch.compiling)
-            return tuple(_compiled_player(problem, _tables(season), made, words) for _ in range(workers))
-    return (_plain_player(problem, _tables(season)),)
-
-
-def _plain_player(problem: machine.Problem, tables: _Tables) -> Player:
-    def play(first: int, count: int) -> machine.Block:
-        out = machine.empty_block(problem, tables.state, count)
-        machine.play_block(problem, tables.state, tables.now, tables.start, out, first, count)
-        return out
-
-    return play
-
-
-def _compiled_player(problem: machine.Problem, tables: _Tables, made: Any, words: Any) -> Player:
-    given = [words(table) for table in (problem, tables.state, tables.now, tables.start)]
-
-    def play(first: int, count: int) -> machine.Block:
-        out = machine.empty_block(problem, tables.state, count)
-        made.play_block(*given, words(out), first, count)
-        return out
-
-    return play
 
 
 def _in_order(players: Sequence[Callable[[int, int], T]], counts: Sequence[int]) -> Iterator[T]:

@@ -14,7 +14,8 @@ from typing import Any
 import numpy as np
 
 from costplan.season import machine
-from costplan.season.drawn.drawing import BLOCK, QUIET, Watch, _in_order, _tables, fixed_costs
+from costplan.season.drawn.drawing import BLOCK, QUIET, Watch, _in_order, fixed_costs
+from costplan.season.drawn.stage import tables_of
 from costplan.season.names import Season
 
 
@@ -122,7 +123,7 @@ def _players(span: Span, workers: int, *, compiled: bool, watch: Watch) -> tuple
         except ImportError:
             pass
         else:
-            tables = _tables(span.season)
+            tables = tables_of(span.season)
             out = machine.empty_block(span.problem, tables.state, 0)
             kinds: dict[str, Any] = {
                 "Problem": span.problem,
@@ -141,7 +142,7 @@ def _room(span: Span, state: machine.State, count: int) -> tuple[machine.Block, 
 
 
 def _plain_player(span: Span) -> Player:
-    tables = _tables(span.season)
+    tables = tables_of(span.season)
 
     def play(first: int, count: int) -> tuple[machine.Block, machine.Years]:
         out, years = _room(span, tables.state, count)
@@ -152,7 +153,7 @@ def _plain_player(span: Span) -> Player:
 
 
 def _compiled_player(span: Span, made: Any, words: Any) -> Player:
-    tables = _tables(span.season)
+    tables = tables_of(span.season)
     given = [words(table) for table in (span.problem, span.later, tables.state, tables.now, tables.start)]
 
     def play(first: int, count: int) -> tuple[machine.Block, machine.Years]:

@@ -144,7 +144,9 @@ def _paid_ahead(
     for it."""
     coming = {run.event.event for run in season.ahead}
     once = {cost.cost for cost in season.files.costs if cost.per == "season"}
-    none, paid, left = from_minor(0, season.rates.currency), {}, {}
+    none = from_minor(0, season.rates.currency)
+    paid: dict[tuple[str, bool, str], Decimal] = {}
+    left: dict[tuple[str, bool, str], Decimal] = {}
     for entry in entries:
         what = entry.event if entry.event in coming else "" if entry.event else entry.line
         if what in coming or what in once:

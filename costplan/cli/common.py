@@ -125,6 +125,16 @@ def read_number(text: str, option: str, *, as_json: bool) -> Decimal:
         stop([Problem(context["code"], Place(option), "", text, context["what"], context["advice"])], as_json=as_json)
 
 
+def not_negative(text: str, option: str, *, as_json: bool) -> Decimal:
+    """The number of an option, 0 or more, or the end of the command."""
+    from costplan.problems import Place, Problem
+
+    value = read_number(text, option, as_json=as_json)
+    if value < 0:
+        stop([Problem("REA018", Place(option), "", text, "negative:", "give 0 or more")], as_json=as_json)
+    return value
+
+
 def stop(problems: Iterable[Problem], *, as_json: bool, undone: str = "calculated") -> NoReturn:
     """Prints problems, one a line, and what was not done, and ends with status 2."""
     found = list(problems)
@@ -166,6 +176,16 @@ def season_of(scenario: Scenario, on: date | None = None, *, as_json: bool) -> S
     if season is None:
         stop(problems, as_json=as_json)
     return season
+
+
+def not_over(season: Season, *, as_json: bool) -> None:
+    """Ends the command where nothing of the season lies ahead."""
+    from costplan.problems import Place, Problem
+
+    if not season.ahead:
+        last, on = season.runs[-1].event.date, season.standing.on if season.standing else ""
+        advice = f"give {last} or an earlier day; a new season has a calendar of its own"
+        stop([Problem("REA018", Place("--on"), "", str(on), "behind the last event:", advice)], as_json=as_json)
 
 
 def write_work(path: Path | None, season: Season, problem: Compiled, *, as_json: bool) -> None:

@@ -10,8 +10,21 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Json, OnAhead, Seasons, Seed, Sets, answer, read_day, read_number, season_of, stop
-from costplan.cli.progress import STOPPED, Bars, unless_stopped
+from costplan.cli.common import (
+    Csv,
+    Json,
+    OnAhead,
+    Seasons,
+    Seed,
+    Sets,
+    answer,
+    not_over,
+    read_day,
+    read_number,
+    season_of,
+    stop,
+)
+from costplan.cli.progress import Bars, end_if, unless_stopped
 
 if TYPE_CHECKING:
     from datetime import date
@@ -93,8 +106,7 @@ def compare(
         as_json=as_json,
         as_csv=as_csv,
     )
-    if bars.stopped:
-        raise typer.Exit(STOPPED)
+    end_if(bars.stopped)
 
 
 def _from(page: Page, drawn: Sequence[tuple[str, Draws]]) -> Page:
@@ -185,6 +197,7 @@ def _drawn(asked: Asked, sides: Iterable[Named], bars: Bars) -> list[tuple[str, 
     for name, scenario in sides:
         bars.about = f": {name}"
         season = season_of(scenario, asked.day, as_json=asked.as_json)
+        not_over(season, as_json=asked.as_json)
         draws = draw(season, seasons, asked.seed, watch=bars)
         found.append((name, draws))
         seasons = draws.seasons

@@ -9,12 +9,13 @@ def orders(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, 
     """What to order and to book by when: parts, kits and benches of shops, with what is paid with the order; what is
     late already; what goes to one supplier together."""
     from costplan.report.orders import orders_csv, orders_page
-    from costplan.season import make_plan
+    from costplan.season import play_plan
+    from costplan.season.jobs import jobs_of
     from costplan.season.orders import orders_of
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     compiled, header = season_of(scenario, day, as_json=as_json), scenario.header
-    found = orders_of(compiled, make_plan(compiled, day), day)
+    found = orders_of(compiled, jobs_of(compiled, play_plan(compiled)), day)
     about = {"scenario": header.title, "invented": scenario.invented, "currency": header.currency}
     answer(
         "orders",

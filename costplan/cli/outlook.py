@@ -16,11 +16,12 @@ from costplan.cli.common import (
     Sets,
     WorkFile,
     answer,
+    not_over,
     open_scenario,
     season_of,
     write_work,
 )
-from costplan.cli.progress import STOPPED, Bars, unless_stopped
+from costplan.cli.progress import Bars, end_if, unless_stopped
 
 if TYPE_CHECKING:
     from costplan.season import Season
@@ -54,6 +55,7 @@ def outlook(
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     season, bars, moved = season_of(scenario, day if on else None, as_json=as_json), Bars(), min(seasons, MOVED)
+    not_over(season, as_json=as_json)
     write_work(work, season, as_drawn(season, seed), as_json=as_json)
     with unless_stopped(bars):
         draws = draw(season, seasons, seed, watch=bars)
@@ -68,8 +70,7 @@ def outlook(
         as_json=as_json,
         as_csv=as_csv,
     )
-    if bars.stopped:
-        raise typer.Exit(STOPPED)
+    end_if(bars.stopped)
 
 
 def _width() -> int:

@@ -124,6 +124,12 @@ def _held_back() -> Iterator[list[int]]:
         signal.signal(signal.SIGINT, before)
 
 
+def end_if(stopped: bool) -> None:
+    """Ends the command with its own status where Ctrl-C came, and what was there by then has been shown."""
+    if stopped:
+        raise typer.Exit(STOPPED)
+
+
 @contextmanager
 def unless_stopped(bars: Bars) -> Iterator[None]:
     """Ends the command with a word where Ctrl-C came before there was anything to show."""

@@ -6,9 +6,8 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, OnAhead, Seed, Sets, answer, open_scenario, season_of
+from costplan.cli.common import Csv, Folder, Json, OnAhead, Seed, Sets, answer, not_negative, open_scenario, season_of
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
-from costplan.cli.whatif import not_negative
 
 #: Beyond what is kept of seasons one by one, no deposits are known.
 Seasons = Annotated[int, typer.Option("--seasons", min=1, max=50_000, help="Seasons that the figures rest on.")]

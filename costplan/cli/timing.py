@@ -16,17 +16,20 @@ from costplan.cli.common import (
     Seasons,
     Seed,
     Sets,
-    answer,
+    not_over,
     open_scenario,
     season_of,
     stop,
 )
-from costplan.cli.progress import STOPPED, Bars, unless_stopped
+from costplan.cli.deciding import show
+from costplan.cli.progress import Bars, unless_stopped
 
 if TYPE_CHECKING:
     from rich.status import Status
 
+    from costplan.report.tables import Page
     from costplan.season import Season
+    from costplan.season.deciding.timing_answer import Timing
 
 
 def timing(
@@ -54,21 +57,16 @@ def timing(
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     season, looking = season_of(scenario, day if on else None, as_json=as_json), Looking()
+    not_over(season, as_json=as_json)
     _know_event(season, event, as_json=as_json)
     with unless_stopped(looking):
         found = timing_of(season, seasons, seed, event=event, watch=looking, tell=looking.tried)
     looking.close()
-    title, invented = scenario.header.title, scenario.invented
-    answer(
-        "timing",
-        {"scenario": title, "invented": invented, "timing": found},
-        lambda: timing_csv(found),
-        lambda: ahead_page(timing_page(found, title, invented), season.standing),
-        as_json=as_json,
-        as_csv=as_csv,
-    )
-    if found.stopped:
-        raise typer.Exit(STOPPED)
+
+    def page(found: Timing, title: str, invented: bool) -> Page:
+        return ahead_page(timing_page(found, title, invented), season.standing)
+
+    show("timing", scenario, found, timing_csv, page, as_json=as_json, as_csv=as_csv, stopped=found.stopped)
 
 
 def _know_event(season: Season, event: str, *, as_json: bool) -> None:

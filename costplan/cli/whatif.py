@@ -17,16 +17,15 @@ from costplan.cli.common import (
     Seed,
     Sets,
     answer,
+    not_negative,
+    not_over,
     open_scenario,
-    read_number,
     season_of,
     stop,
 )
-from costplan.cli.progress import STOPPED, Bars, unless_stopped
+from costplan.cli.progress import Bars, end_if, unless_stopped
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from costplan.problems import Problem
     from costplan.report.tables import Page
     from costplan.scenario import Scenario
@@ -73,6 +72,7 @@ def whatif(
         stop(problems, as_json=as_json)
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     season = season_of(scenario, day if on else None, as_json=as_json)
+    not_over(season, as_json=as_json)
     asked = Asked(scenario, season, seasons, seed, Bars(), as_json, as_csv)
     with unless_stopped(asked.bars):
         if money:
@@ -80,8 +80,7 @@ def whatif(
         else:
             found, taken = _claim(asked, at, price, hours) if claimed else (_fail(asked, fails, at), "")
             _show_struck(asked, found, fails, taken)
-    if asked.bars.stopped:
-        raise typer.Exit(STOPPED)
+    end_if(asked.bars.stopped)
 
 
 #: The keys of all answers in the JSON.
@@ -189,16 +188,6 @@ def _taken(price: str, hours: str, gone: Sequence[Case]) -> str:
     """Which of the two figures of a claim are those of the one case."""
     what = " and ".join(name for name, text in (("price", price), ("hours", hours)) if not text)
     return f"{what.capitalize()} as in {gone[0].place}: case '{gone[0].case}' of {gone[0].slot}." if what else ""
-
-
-def not_negative(text: str, option: str, *, as_json: bool) -> Decimal:
-    """The number of an option, 0 or more, or the end of the command."""
-    from costplan.problems import Place, Problem
-
-    value = read_number(text, option, as_json=as_json)
-    if value < 0:
-        stop([Problem("REA018", Place(option), "", text, "negative:", "give 0 or more")], as_json=as_json)
-    return value
 
 
 def _events(asked: Asked) -> tuple[str, ...]:

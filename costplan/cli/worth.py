@@ -14,14 +14,13 @@ from costplan.cli.common import (
     Seasons,
     Seed,
     Sets,
-    answer,
     know_engine,
     open_scenario,
     season_of,
     stop,
 )
-from costplan.cli.horizon import Discount, New, Years, not_over, price_of_new, read_rate, repeatable
-from costplan.cli.progress import STOPPED, Bars, unless_stopped
+from costplan.cli.deciding import Discount, New, Years, price_of_new, read_rate, show, years_follow
+from costplan.cli.progress import Bars, unless_stopped
 
 if TYPE_CHECKING:
     from datetime import date
@@ -62,17 +61,7 @@ def worth(
     ahead = Ahead(now, later, years, share, seed, now.carriers.index(engine))
     with unless_stopped(bars):
         found = worth_of(ahead, price, draws_of(ahead, seasons, watch=bars), seasons)
-    title, invented = scenario.header.title, scenario.invented
-    answer(
-        "worth",
-        {"scenario": title, "invented": invented, "worth": found},
-        lambda: worth_csv(found),
-        lambda: worth_page(found, title, invented),
-        as_json=as_json,
-        as_csv=as_csv,
-    )
-    if bars.stopped:
-        raise typer.Exit(STOPPED)
+    show("worth", scenario, found, worth_csv, worth_page, as_json=as_json, as_csv=as_csv, stopped=bars.stopped)
 
 
 def _seasons_with(scenario: Scenario, name: str, on: date | None, *, as_json: bool) -> tuple[Season, Season]:
@@ -98,6 +87,5 @@ def _seasons_with(scenario: Scenario, name: str, on: date | None, *, as_json: bo
             now, problems = season_on(whole, own, on)
             if problems:
                 stop(problems, as_json=as_json)
-    repeatable(later, as_json=as_json)
-    not_over(now, as_json=as_json)
+    years_follow(now, later, as_json=as_json)
     return now, later

@@ -3,9 +3,10 @@
 from costplan.garage.bench import Bench, read_bench
 from costplan.garage.inspections import Inspected, check_inspections, latest, read_inspections
 from costplan.garage.papers import Paper, check_papers, read_papers
-from costplan.garage.pieces import Piece, read_garage
+from costplan.garage.pieces import CAR, Piece, read_garage
 
 __all__ = [
+    "CAR",
     "Bench",
     "Inspected",
     "Paper",

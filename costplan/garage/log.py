@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import ClassVar, Literal
@@ -24,6 +25,10 @@ from costplan.reading.fields import (
 
 #: What may have happened.
 What = Literal["ran", "checked", "serviced", "changed", "failed", "mended", "paid", "over-revved"]
+
+
+#: Measures by which a run that was not run whole says its share of its event, the first given first.
+SHARES = ("laps", "hours", "distance", "revolutions", "fuel", "events")
 
 
 class Entry(Record):
@@ -75,6 +80,17 @@ class Entry(Record):
     def paid(self) -> Decimal:
         """What was paid; income is negative."""
         return self.amount or Decimal(0)
+
+
+def shares_of(entry: Entry, planned: Mapping[str, float]) -> tuple[dict[str, float], float]:
+    """What was run of an event that uses so much: its share in each measure that the row gives, and in all others.
+
+    >>> row = Entry.model_construct(use={"fuel": 9.0, "events": 1.0})
+    >>> shares_of(row, {"laps": 60.0, "fuel": 18.0, "events": 1.0})
+    ({'fuel': 0.5, 'events': 1.0}, 0.5)
+    """
+    factors = {name: given / planned[name] for name, given in entry.use.items() if planned.get(name, 0.0) > 0}
+    return factors, next((factors[name] for name in SHARES if name in factors), 1.0)
 
 
 def read_log(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:

@@ -27,6 +27,8 @@ from costplan.reading.fields import (
     units_of,
 )
 
+#: The carrier of the positions that follow whichever engine runs.
+CAR = "car"
 #: The measures that a garage row may give; days follow from `installed`.
 USES = tuple(measure for measure in MEASURES if measure != "days")
 
@@ -50,8 +52,8 @@ class Piece(Record):
     bought: Day | None = Field(default=None, description="day it was bought, for clauses that keep older parts")
     spare: YesNo = Field(
         default=False,
-        description="whether new pieces on the shelf are kept in the box for what breaks or is found worn; planned work "
-        "leaves them there",
+        description="whether new pieces on the shelf are kept in the box for what breaks or is found worn; planned "
+        "work leaves them there",
     )
     note: Text = Field(default="", description="anything worth keeping")
     use: dict[str, float] = Field(

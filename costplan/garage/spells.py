@@ -16,16 +16,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from costplan.garage.log import Entry
-from costplan.garage.pieces import USES, Piece
+from costplan.garage.log import Entry, shares_of
+from costplan.garage.pieces import CAR, USES, Piece
 from costplan.life.fitting import Observation, Recurring
 from costplan.problems import Place
 
 #: Use by measure, in the units they are kept in.
 Use = Mapping[str, float]
-#: Measures by which a run that was cut short is told to be a share of the whole one.
-_TELLING = ("laps", "hours", "events")
-_CAR = "car"
 _NEW: Use = {**dict.fromkeys(USES, 0.0), "days": 0.0}
 
 
@@ -166,10 +163,10 @@ class _Shop:
 
     def _run(self, entry: Entry, engine: str) -> None:
         if entry.event and self.shared:
-            self.seen[_CAR] = entry.date
+            self.seen[CAR] = entry.date
         use = used(entry, self.events.get(entry.event, {}))
         for (owner, _), units in self.units.items():
-            if owner == engine or (owner == _CAR and self.shared):
+            if owner == engine or (owner == CAR and self.shared):
                 for unit in units:
                     unit.run(use)
 
@@ -268,13 +265,11 @@ def spells_of(
 
 
 def used(entry: Entry, planned: Use) -> Use:
-    """The use of a run: what its row gives, and of the rest what its event uses, in the share in which the row's laps,
-    hours or events stand to the event's.
+    """The use of a run: what its row gives, and of the rest what its event uses, in the share of it that was run.
 
     >>> row = Entry.model_construct(use={"laps": 30.0})
     >>> used(row, {"laps": 60.0, "hours": 0.5, "events": 1.0})
     {'laps': 30.0, 'hours': 0.25, 'events': 0.5}
     """
-    told = next((name for name in _TELLING if name in entry.use and planned.get(name)), None)
-    share = entry.use[told] / planned[told] if told else 1.0
+    _, share = shares_of(entry, planned)
     return {**{name: value * share for name, value in planned.items()}, **entry.use}

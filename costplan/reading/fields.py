@@ -66,9 +66,19 @@ class MeasureName:
         return convert(value, MEASURES[self.name][1], self.unit)
 
     def amount(self, kept: float) -> str:
-        """A figure in the kept unit in words: `40 events`, `317 gal of fuel`."""
-        number = f"{self.from_kept(kept):.4g}"
-        return f"{number} {self.name}" if self.unit in ("1", "h", "d") else f"{number} {self.unit} of {self.name}"
+        """A figure in the kept unit in words.
+
+        >>> events, fuel = MeasureName("events", "1"), MeasureName("fuel", "gal")
+        >>> events.amount(40.0), events.amount(1.0), events.amount(0.5), fuel.amount(1200.0)
+        ('40 events', '1 event', '0.5 events', '317 gal of fuel')
+        >>> MeasureName("revolutions", "1").amount(1234567.0)
+        '1,234,567 revolutions'
+        """
+        value = self.from_kept(kept)
+        number = f"{value:.4g}" if abs(value) < 9999.5 else f"{value:,.0f}"
+        if self.unit not in ("1", "h", "d"):
+            return f"{number} {self.unit} of {self.name}"
+        return f"{number} {self.name.removesuffix('s') if number == '1' else self.name}"
 
     def __str__(self) -> str:
         return self.name if self.unit in ("1", "h", "d") else f"{self.name} [{self.unit}]"

@@ -44,7 +44,7 @@ def compare_page(
 
 def _sentences(one: Difference, seasons: int) -> Iterator[str]:
     """A difference in words, which says so where the draws show none."""
-    differs = one.cash.alike.share < 1 and not one.cash.low <= 0 <= one.cash.high
+    differs = one.cash.alike.share < 1 and one.cash.shown
     often = f", {_cheaper(one.cash)}" if differs and seasons > 1 else ""
     yield f"{one.name} against {one.base}: {_said(one.cash, 'cash', seasons)}{often}."
     yield (
@@ -60,7 +60,7 @@ def _said(found: Paired, what: str, seasons: int) -> str:
         return f"the same {what} in every season"
     if seasons == 1:
         return f"{more} in the one season drawn"
-    if found.low <= 0 <= found.high:
+    if not found.shown:
         return f"no difference in mean {what} shown by {seasons_of(seasons)} (95%: {_interval(found)})"
     return f"{more} on average ({_interval(found)} with 95%)"
 

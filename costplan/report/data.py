@@ -104,10 +104,17 @@ def _flat(value: Any) -> Any:
     return "" if value is None else str(value) if isinstance(value, Place | Quantity) else value
 
 
+def in_the_way(path: Path) -> str:
+    """What stands in the way of a new file of a name, '' if nothing; asked before work that would be in vain."""
+    if os.path.lexists(path):
+        return f"{path} is there already; give a new name, nothing was written"
+    return "" if path.parent.is_dir() else f"{path} cannot be written: no such folder; give another name"
+
+
 def write_new(path: Path, text: str) -> str:
     """Writes a file whole or not at all, and over none; what stands in the way of it, '' if nothing."""
-    refusal = f"{path} is there already; give a new name, nothing was written"
-    if os.path.lexists(path):
+    refusal = in_the_way(path)
+    if refusal:
         return refusal
     try:
         with tempfile.TemporaryDirectory(dir=path.parent, prefix=".costplan-") as draft:
@@ -115,7 +122,7 @@ def write_new(path: Path, text: str) -> str:
             whole.write_text(text, encoding="utf-8")
             path.hardlink_to(whole)
     except FileExistsError:
-        return refusal
+        return in_the_way(path)
     except OSError as error:
         return f"{path} cannot be written: {error.strerror}; give another name"
     return ""

@@ -8,8 +8,8 @@ from decimal import Decimal
 from costplan.report.data import to_csv
 from costplan.report.figures import errors, rests_on, signed, spread_cells
 from costplan.report.tables import Page, Table, money, number, percent, plural, whole
-from costplan.season.deciding.horizon import Horizon, Keeping, Mean, NewEngine
-from costplan.season.drawn.figures import Count
+from costplan.season.deciding.horizon import Horizon, Keeping, NewEngine
+from costplan.season.drawn.figures import Count, Mean
 
 CAUTIONS = (
     "Years ahead follow from assumed lives and from one year's calendar, book and prices, and are no better than "
@@ -71,16 +71,33 @@ def _advice(found: Horizon) -> Iterator[str]:
     yield f"A new engine costs {money(found.new.price)}: {_from(found.new)}. {_resale(found)}"
     if best is rebuilt or best.less is None:
         between = [one for one in found.keeping[1:] if one.every < len(found.years) or found.resale_given is not None]
-        within = [policy(one, found) for one in between if one.less and one.less.mean <= 2 * one.less.error]
+        within = [policy(one, found) for one in between if one.less and not one.less.shown]
         close = f"; no difference is shown to selling it {' or '.join(within)}" if within else ""
-        yield f"Rebuilding {found.engine} costs least: {_said(rebuilt.annual)} a year{close}."
-    elif -best.less.mean <= 2 * best.less.error:
+        yield f"Keeping {found.engine} and rebuilding it costs least: {_said(rebuilt.annual)} a year{close}."
+    elif not best.less.shown:
         yield f"Selling {policy(best, found)} and rebuilding cost the same within the error."
     else:
         yield (
             f"Selling {found.engine} {policy(best, found)} costs least: {_said(best.annual)} a year, "
-            f"{_said(Mean(-best.less.mean, best.less.error))} less than rebuilding."
+            f"{_said(Mean(-best.less.mean, best.less.error))} less than keeping and rebuilding it."
         )
+    yield " ".join(_when_to_sell(found))
+
+
+def _when_to_sell(found: Horizon) -> Iterator[str]:
+    """What a reader does with the break-even: the least that a sale must bring."""
+    number = len(found.years)
+    least = [(one, one.break_even) for one in found.keeping if one.break_even]
+    within = [f"{policy(one, found)} if that is more than {_said(sale)}" for one, sale in least if one.every < number]
+    if within:
+        yield f"Ask what a sale brings. Sell it {', '.join(within)}; for less, rebuild it."
+    for _, sale in (pair for pair in least if pair[0].every == number):
+        over = f"Once {_all_seasons(number)} over, sell it if that is more than {_said(sale)}"
+        yield f"{over}, what is then left of it by the files."
+
+
+def _all_seasons(count: int) -> str:
+    return "the season is" if count == 1 else f"all {count} seasons are"
 
 
 def _from(new: NewEngine) -> str:
@@ -130,11 +147,11 @@ def _keeping_table(found: Horizon) -> Table:
     rows = tuple(_keeping_row(one, found) for one in found.keeping)
     counts = f", lost results counted at {money(found.result_worth)} each" if found.result_worth else ""
     note = (
-        "Sold after so many seasons, and again. A year: equivalent annual cost, less what is left at the end"
-        f"{counts}. Break-even: what a sale would have to bring to cost the same as rebuilding. Missed: races in all "
-        "years."
+        "Sold after so many seasons, and the next one too; never: kept and rebuilt. A year: equivalent annual cost, "
+        f"less what is left at the end{counts}. More: than kept and rebuilt. Brings: a sale, on average; break-even: "
+        "what it would have to bring for both to cost the same. Missed: races in all years."
     )
-    header = ("Seasons", "A year", "Less rebuilt", "+/-", "Brings", "Break-even", "+/-", "Missed")
+    header = ("Sold after", "A year", "More", "+/-", "Brings", "Break-even", "+/-", "Missed")
     assert found.new is not None  # noqa: S101 - without a price nothing is compared
     title = f"Rebuild {found.engine}, or sell it and buy new at {whole(found.new.price)}"
     return Table(title, header, rows, right=tuple(range(1, 8)), note=note)
@@ -146,7 +163,7 @@ def _keeping_row(one: Keeping, found: Horizon) -> tuple[str, ...]:
         return "never", whole(one.annual.mean), "", "", "", "", "", missed
     less, even = one.less, one.break_even
     return (
-        f"{one.every}{', the end' if one.every == len(found.years) else ''}",
+        f"{one.every}{' (the end)' if one.every == len(found.years) else ''}",
         whole(one.annual.mean),
         signed(less.mean),
         _error(less.error),

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from decimal import Decimal
 
 from costplan.garage.log import Entry
 from costplan.money import with_minor_digits
+from costplan.quantity import MEASURES
+from costplan.reading.fields import MeasureName
 from costplan.report.data import to_csv
 from costplan.report.tables import Page, Table, day, listed, money, number, plural, share
 from costplan.season.logged.showing import LogShown, PieceNow
 from costplan.season.logged.tracking import Tracked, Tracking, Unpriced
-from costplan.season.names import Inspection, Owed, Standing
+from costplan.season.standing import Inspection, Owed, Standing
 
 #: Names that are listed one by one; of more the first and the last.
 FEW = 3
@@ -91,7 +92,7 @@ def _about(entry: Entry) -> str:
         f"step {entry.step}" if entry.step is not None else "",
         plural(entry.count, "piece") if entry.count is not None else "",
         f"{number(entry.rpm)} rpm" if entry.rpm else "",
-        listed(f"{number(amount)} {measure}" for measure, amount in entry.use.items()),
+        listed(MeasureName(measure, MEASURES[measure][1]).amount(amount) for measure, amount in entry.use.items()),
         entry.line,
         entry.finding,
     ]
@@ -213,8 +214,8 @@ def _not_logged(tracking: Tracking) -> tuple[str, ...]:
     events = [one for one in tracking.not_logged if one.event]
     names = listed(f"{one.event} {money(one.amount)}" for one in events)
     if len(events) > FEW:
-        total = sum((one.amount for one in events), Decimal(0))
-        names = f"{events[0].event} ... {events[-1].event} ({len(events)} events) {money(total)}"
+        total = money(tracking.not_logged_at_events)
+        names = f"{events[0].event} ... {events[-1].event} ({len(events)} events) {total}"
     return (
         *((f"Of costs.csv fell due by the day and no row of the log names them: {costs}.",) if costs else ()),
         *((f"No row of the log gives the entry and travel of events that were run: {names}.",) if names else ()),

@@ -25,7 +25,7 @@ from costplan.season.drawn.comparing import InputEffect
 from costplan.season.drawn.figures import Chance
 from costplan.season.drawn.outlook import CaseOutlook, EventOutlook, LevelOutlook, LineOutlook, Outlook
 from costplan.season.drawn.stories import Mishap, Story
-from costplan.season.names import Standing
+from costplan.season.standing import Standing
 
 CAUTIONS = (
     "Chances follow from assumed lives, rain and damage, and are no better than those. An outlook is not a safety "

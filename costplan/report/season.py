@@ -9,9 +9,11 @@ from costplan.report.data import to_csv
 from costplan.report.log import from_on, standing_lines, tracking_table
 from costplan.report.tables import Page, Table, day, grouped, listed, money, number, percent, plural, share, whole
 from costplan.season import Due, Plan
+from costplan.season.jobs import Job, Renewal
 from costplan.season.logged import Tracking
-from costplan.season.names import Assumption, Standing
-from costplan.season.plan import Job, Purchase, Renewal
+from costplan.season.names import Assumption
+from costplan.season.plan import Purchase
+from costplan.season.standing import Standing
 
 KIT = "costs less than what it holds, bought apart"
 CAUTIONS = (

@@ -20,9 +20,9 @@ SAVES = (
     "it. What is not used lies in the box at the end at what it cost, so no spare is free: at risk is what is lost if "
     "it is never used and sold back at its resale. Missed: races, a season."
 )
-BOX_FIRST = (
-    "The season takes from the box first, also for planned work, and does not put back what it took: what planned work "
-    "uses up early is not there for what breaks later."
+BOX_KEPT = (
+    "A spare stays in the box until something breaks or is found worn: planned work leaves it there, and buys. It is "
+    "not put back within the season. What is not kept (garage.csv, column spare) planned work uses first."
 )
 
 
@@ -32,7 +32,7 @@ def spares_page(found: Spares, title: str, invented: bool) -> Page:
     tables = (
         _box_table(found.box),
         _steps_table(found.steps),
-        _others_table(found.others),
+        _others_table(found.others, found.in_time),
         _demand_table([one for one in found.demand if one.box], found.seasons),
     )
     shown = tuple(table for table in tables if table.rows or table.note)
@@ -55,7 +55,7 @@ def _lines(found: Spares) -> Iterator[str]:
     if found.interrupted:
         yield "Stopped before all was tried: what is shown is whole, and what is missing was not tried."
     yield SAVES
-    yield BOX_FIRST
+    yield BOX_KEPT
     if found.at_best:
         yield from _at_best(found, found.at_best)
 
@@ -138,6 +138,7 @@ def _box_table(box: Sequence[InBox]) -> Table:
             one.part,
             listed(one.slots),
             str(one.pieces or ""),
+            str(one.kept or ""),
             str(one.used_sets or ""),
             whole(one.value),
             *_gain_cells(one.gain),
@@ -145,12 +146,12 @@ def _box_table(box: Sequence[InBox]) -> Table:
         )
         for one in box
     )
-    header = ("Part", "Slot", "New", "Used", "Counts", "Saves", "+/-", "Missed", "Taken")
+    header = ("Part", "Slot", "New", "Kept", "Used", "Counts", "Saves", "+/-", "Missed", "Taken")
     note = (
-        "New pieces, used sets, what they count for on hand (used ones nothing), and what the season saves with them "
-        "beyond that. Taken: in so many seasons some of it is."
+        "New pieces, how many of them planned work leaves there, used sets, what they count for on hand (used ones "
+        "nothing), and what the season saves with them beyond that. Taken: in so many seasons some of it is."
     )
-    return Table("In the box", header, rows, tuple(range(2, 9)), note if rows else "")
+    return Table("In the box", header, rows, tuple(range(2, 10)), note if rows else "")
 
 
 def _steps_table(steps: Sequence[Spare]) -> Table:
@@ -171,22 +172,21 @@ def _steps_table(steps: Sequence[Spare]) -> Table:
     return Table("To add", header, rows, tuple(range(2, 9)), note if rows else "")
 
 
-def _others_table(others: Sequence[Spare]) -> Table:
+def _others_table(others: Sequence[Spare], in_time: Sequence[str]) -> Table:
     shown = [one for one in others if _does_anything(one)]
     rows = tuple(
         (_names(one.parts), _slots(one.parts), whole(one.price), *_gain_cells(one.gain), *_best_cells(one))
         for one in shown
     )
-    nothing = [one for one in others if not _does_anything(one) and len(one.parts) == 1]
     seasons = f" on {seasons_of(others[0].gain.seasons)}" if others else ""
     notes = (
         f"What each would bring beside what was added{seasons}. At best: what is saved if it is never waited for, as "
         "if one were always put back."
         if rows
         else "",
-        f"Nothing in any season, since the part comes within the gap or the work takes longer: "
-        f"{listed(_names(one.parts) for one in nothing)}."
-        if nothing
+        f"Needed unplanned, but waited for in no season, since the part comes within the gap or the work takes longer: "
+        f"{listed(in_time)}."
+        if in_time
         else "",
     )
     header = ("Part", "Slot", "Price", "Saves", "+/-", "Missed", "At best", "+/-")
@@ -221,8 +221,8 @@ def _demand_table(demand: Sequence[Demand], seasons: int) -> Table:
     note = (
         "Pieces: of one need. Box: such sets at hand, added ones among them. Needs: how often a season asks for one "
         "that nobody ordered; short: seasons in which some had to be bought; bought: how many, a season. Poisson: the "
-        "same if needs came at a steady rate and planned work took nothing: where short is far above it, planned work "
-        "does."
+        "same if needs came at a steady rate and planned work took nothing: where short is far above it, needs come "
+        "together, or planned work takes what is not kept."
     )
     return Table("What is asked for, and what the box meets", header, rows, tuple(range(1, 8)), note if rows else "")
 

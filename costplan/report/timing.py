@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from costplan.report.data import tame, to_csv
 from costplan.report.figures import count_cells, counted, errors, seasons_of, signed
 from costplan.report.tables import Page, Passage, Table, day, listed, number, plural, share, whole
-from costplan.season.deciding.timing import FreshFor, LevelRow, Move, Paste, ServiceDate, Side, Timing
-from costplan.season.deciding.timing_plan import AgeAt
+from costplan.season.deciding.timing_answer import AgeAt, FreshFor, LevelRow, Move, Paste, ServiceDate, Side, Timing
 from costplan.season.deciding.timing_theory import RenewalUse
 from costplan.season.drawn.figures import Paired
 
@@ -44,7 +43,13 @@ def timing_page(found: Timing, title: str, invented: bool) -> Page:
         f"results are worth. {errors(found.judged)}",
     )
     passages = (*_date_passages(found), *(_paste_passages(found.paste) if found.paste else ()))
-    tables = (_sides_table(found), _ages_table(found.ages), _uses_table(found.factors), _intervals_table(found))
+    tables = (
+        _sides_table(found),
+        _moves_table(found.services),
+        _ages_table(found.ages),
+        _uses_table(found.factors),
+        _intervals_table(found),
+    )
     return Page(heading, lines, tuple(table for table in tables if table.rows), CAUTIONS, passages)
 
 
@@ -124,19 +129,60 @@ def _answer_lines(found: Timing) -> Iterator[str]:
 
 
 def _date_passages(found: Timing) -> Iterator[Passage]:
-    """The dates, each with what moving it costs."""
+    """The dates; what moving them costs stands in a table of its own."""
     if not found.services:
         return
-    lines = [line for service in found.services for line in _service_lines(service)]
+    lines = tuple((0, f"{one.level} before {one.before}, from {day(one.date)} on") for one in found.services)
     rest = f" A date is passed over within {number(found.rest)} events of the level's last time." if found.rest else ""
     always = f" Every opening at their level renews {listed(found.always)}." if found.always else ""
-    yield Passage(f"On dates: what is done when, and what moving it costs.{rest}{always}", tuple(lines))
+    yield Passage(f"On dates: what is done when.{rest}{always}", lines)
 
 
-def _service_lines(service: ServiceDate) -> Iterator[tuple[int, str]]:
-    yield 0, f"{service.level} before {service.before}, from {day(service.date)} on"
-    for move in service.moves:
-        yield 1, f"{_moved(move)}: {_cost(move)}"
+#: The moves that have a column: events later, or, where it is less than none, earlier.
+COLUMNS = (-2, -1, 1, 2)
+#: What names the reasons for which a date cannot be moved.
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
+
+def _moves_table(services: Sequence[ServiceDate]) -> Table:
+    """What moving each date costs; a letter where it cannot be, which the note explains."""
+    moved = [service for service in services if service.moves]
+    shown = [move for one in moved for move in one.moves if move.events in COLUMNS]
+    reasons = dict.fromkeys(move.reason for move in shown if move.cost is None)
+    letters = {reason: _letter(n) for n, reason in enumerate(reasons)}
+    rows = tuple(
+        (one.level, one.before, *(_in_column(one.moves, events, letters) for events in COLUMNS)) for one in moved
+    )
+    header = ("Level", "Before", *(f"{abs(n)} {'later' if n > 0 else 'earlier'}" for n in COLUMNS))
+    note = _moves_note(moved, letters)
+    return Table("What moving a date by one or two events costs", header, rows, (2, 3, 4, 5), note)
+
+
+def _letter(n: int) -> str:
+    """The name of the n-th reason.
+
+    >>> _letter(0), _letter(25), _letter(26)
+    ('a', 'z', 'aa')
+    """
+    return LETTERS[n % len(LETTERS)] * (n // len(LETTERS) + 1)
+
+
+def _in_column(moves: Sequence[Move], events: int, letters: Mapping[str, str]) -> str:
+    return next((_cost(move) if move.cost else letters[move.reason] for move in moves if move.events == events), "")
+
+
+def _moves_note(moved: Sequence[ServiceDate], letters: Mapping[str, str]) -> str:
+    """What the cells say, the moves that have no column, and why the others cannot be."""
+    words = ["More (+) or less (-) than on the date; =: the same in every season."]
+    if any(move.cost and _unsure(move.cost) for one in moved for move in one.moves):
+        words.append("(In brackets): no difference shown.")
+    for service in moved:
+        for move in service.moves:
+            if move.events not in COLUMNS:
+                found = _cost(move, " ") if move.cost else f"cannot be ({move.reason})"
+                words.append(f"{service.level} before {service.before}, {_moved(move)}: {found}.")
+    cannot = "; ".join(f"{letter}) {reason}" for reason, letter in letters.items())
+    return " ".join([*words, f"Cannot be: {cannot}."] if cannot else words)
 
 
 def _moved(move: Move) -> str:
@@ -146,14 +192,16 @@ def _moved(move: Move) -> str:
     return f"{steps} {'later' if move.events > 0 else 'earlier'}{where}"
 
 
-def _cost(move: Move) -> str:
-    if move.cost is None:
-        return f"cannot be ({move.reason})"
-    found = move.cost
-    if found.alike.share == 1:
-        return "the same in every season"
-    shown = f"{signed(found.mean)} +/- {whole(found.error)}"
-    return f"{shown} (no difference shown)" if found.low <= 0 <= found.high else shown
+def _cost(move: Move, between: str = "\n") -> str:
+    """What a move costs, its error in a line of its own; in brackets where no difference is shown."""
+    if move.cost is None or move.cost.alike.share == 1:
+        return "="
+    shown = f"{signed(move.cost.mean)}{between}+/- {whole(move.cost.error)}"
+    return f"({shown})" if _unsure(move.cost) else shown
+
+
+def _unsure(cost: Paired) -> bool:
+    return cost.alike.share < 1 and not cost.shown
 
 
 def _sides_table(found: Timing) -> Table:
@@ -171,9 +219,13 @@ def _side_row(side: Side) -> tuple[str, ...]:
     return WAYS[side.name], whole(side.burden.mean), whole(side.burden.error), whole(side.cash.mean), lost, missed
 
 
+#: Slots whose age is shown, of those that the answer has: so many fit beside the names of events.
+AGES = 4
+
+
 def _ages_table(ages: Sequence[AgeAt]) -> Table:
     """How old what matters is at each big event, a row for each."""
-    slots = list(dict.fromkeys(age.slot for age in ages))
+    slots = list(dict.fromkeys(age.slot for age in ages))[:AGES]
     events = list(dict.fromkeys(age.event for age in ages))
     cells = {(age.event, age.slot): age for age in ages}
     rows = tuple((event, *(_pair(cells[event, slot]) for slot in slots)) for event in events if slots)

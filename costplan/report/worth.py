@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from costplan.report.data import to_csv
 from costplan.report.figures import errors, rests_on
 from costplan.report.tables import Page, Table, money, number, percent, plural, share, whole
-from costplan.season.deciding.horizon import Mean
 from costplan.season.deciding.worth import Worth
+from costplan.season.drawn.figures import Mean
 
 CAUTIONS = (
     "An estimate from assumed lives, prices and one calendar: no market price. What the rule book says of sealed, "
@@ -31,13 +31,14 @@ def _lines(found: Worth) -> Iterator[str]:
     )
     source = f"computed from the {found.new.source}" if found.new.computed else found.new.source
     yield (
-        f"To who runs it for {plural(found.years, 'season')}: {_said(found.to_owner)}, the price at which it costs the "
-        f"same as a new one at {money(found.new.price)} ({source})."
+        f"Run on for {plural(found.years, 'season')}: {_said(found.run_on)}, the price at which it costs the same as a "
+        f"new one at {money(found.new.price)} ({source})."
     )
     yield (
-        "If nothing were known of it, and it had to be taken apart before its first run and everything renewed that "
-        f"wears: {_said(found.unknown)}, {_of_log(found.of_log)}."
+        "Taken apart before its first run and everything renewed that wears, as must be if nothing is known of it: "
+        f"{_said(found.unknown)}."
     )
+    yield _to_owner(found)
     yield (
         f"{rests_on(found.seasons, found.asked, found.seed)} The same seasons are drawn with the engine, with a new "
         "one and with it unknown; every year has the calendar, the book and the prices of the first, in money of its "
@@ -47,20 +48,16 @@ def _lines(found: Worth) -> Iterator[str]:
     )
 
 
-def _of_log(gain: Mean) -> str:
-    """What the log is worth; a buyer may take apart what is known, too.
-
-    >>> from decimal import Decimal
-    >>> _of_log(Mean(Decimal(900), Decimal(20))), _of_log(Mean(Decimal(30), Decimal(20)))
-    ('so that its log is worth 900 +/- 20', 'so that no worth of its log is shown')
-    >>> _of_log(Mean(Decimal(-90), Decimal(20)))
-    'so that its log is worth nothing: the engine is better taken apart at once than run on'
-    """
-    if abs(gain.mean) <= 2 * gain.error or not gain.mean:
-        return "so that no worth of its log is shown"
-    if gain.mean < 0:
-        return "so that its log is worth nothing: the engine is better taken apart at once than run on"
-    return f"so that its log is worth {_said(gain)}"
+def _to_owner(found: Worth) -> str:
+    """Which of the two is better, and so what it and its log are worth to who knows it."""
+    if not found.more.shown:
+        return f"To its owner {_said(found.to_owner)}: no difference between the two is shown, and no worth of its log."
+    if found.apart:
+        return (
+            f"To its owner {_said(found.to_owner)}: it is better taken apart at once than run on, known or not, so "
+            "that its log is worth nothing."
+        )
+    return f"To its owner {_said(found.to_owner)}: it is better run on, and its log is worth {_said(found.of_log)}."
 
 
 def _said(mean: Mean) -> str:

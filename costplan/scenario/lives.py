@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +15,7 @@ from costplan.life.fitting.judged import Asked, FittedLife, Seen, judge
 from costplan.scenario.logs import Log
 from costplan.scenario.scenario import Scenario
 from costplan.season import Level, Position
+from costplan.season.calendar import by_event
 
 #: Uses at which curves are told: so many steps from none to the longest.
 STEPS = 60
@@ -147,14 +149,12 @@ def _kept(scenario: Scenario, build: Build, slot: str, *, own: bool) -> Kept:
 def _uses(scenario: Scenario) -> dict[str, Use]:
     """What each event of the calendar uses, all its runs together; openings and days do not follow from runs."""
     season, _ = scenario.season()
-    found: dict[str, dict[str, float]] = {}
-    for run in season.runs if season else ():
-        use = found.setdefault(run.event.event, dict.fromkeys(run.use, 0.0))
-        for name in use:
-            use[name] += run.use.get(name, 0.0)
-    return {
-        event: {name: use[name] for name in use if name not in ("days", "openings")} for event, use in found.items()
-    }
+    found: dict[str, Use] = {}
+    for stretch in by_event(season.runs if season else ()):
+        runs = [run for _, run in stretch]
+        names = [name for name in runs[0].use if name not in ("days", "openings")]
+        found[runs[0].event.event] = {name: math.fsum(run.use.get(name, 0.0) for run in runs) for name in names}
+    return found
 
 
 def renewed_at(levels: Sequence[Level], positions: Sequence[Position]) -> dict[str, tuple[str, ...]]:

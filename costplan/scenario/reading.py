@@ -114,6 +114,8 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
     if desk.problems:
         return scenario
     season = desk.take(scenario.season())
+    # All rows are tried here, for their problems. A command plays the log again up to its own day, which is most often
+    # another, and leaves another state: a few milliseconds for a hundred rows.
     if season is not None and scenario.log:
         desk.take(season_on(season, scenario.log, scenario.log[-1].date))
     return replace(scenario, compiled=season)

@@ -7,8 +7,9 @@ from datetime import date
 from decimal import Decimal
 
 from costplan.money import from_minor
+from costplan.season.jobs import Job, jobs_of
 from costplan.season.names import Season
-from costplan.season.plan import Job, jobs_of, play_plan
+from costplan.season.plan import play_plan
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from costplan.money import from_minor, round_money, split
 from costplan.season import machine
 from costplan.season.calendar import Run, by_event, first_days, flow_cost, gap_before, season_use
 from costplan.season.charges import fees_of
-from costplan.season.names import Season
+from costplan.season.names import Item, Season
 from costplan.season.records import Cost
 
 View = Literal["cash", "wear"]
@@ -381,44 +381,60 @@ def balance_at(season: Season, state: machine.State, g: int, c: int, p: int, sha
 
 def _wear_rows(season: Season, state: machine.State, accounts: list[Account]) -> Iterator[Row]:
     """Life used by event and unused life by removal, for every position that has a life or is renewed."""
-    currency = season.rates.currency
-    by_spot: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    by_spot: dict[tuple[int, int], dict[int, int]] = {}
     for n, row in enumerate(renewals_of(state).tolist()):
-        by_spot.setdefault((row[1], row[2]), []).append((row[0], n))
+        by_spot.setdefault((row[1], row[2]), {})[row[0]] = n
     for c, carrier, p, spot in season.positions():
-        if not (season.lives(p) or (c, p) in by_spot):
-            continue
-        now = balance_after(season, state, season.begin - 1, c, p)
-        sums, removals = _Sums(now), dict(by_spot.get((c, p), ()))
-        item = season.items[int(season.start.item[c, p])]
-        for runs in events_ahead(season):
-            event, used = runs[0][1].event, 0
-            for g, _ in runs:
-                if g in removals:
-                    removal = _removal(state, removals[g], spot.pieces)
-                    used += now - removal.left
-                    now = sums.exchange(removal)
-                    yield from _unused(season, g, carrier, spot.slot, item.name, removal)
-                    item = season.items[int(state.renewals[removals[g], 11])]
-                after = balance_after(season, state, g, c, p)
-                used += now - after
-                now = after
-            sums.used += used
-            if used:
-                money = from_minor(used, currency)
-                why = f"life used of {spot.pieces} x {item.name} ({item.place})"
-                yield Row("wear", event.date, event.event, carrier, spot.slot, item.name, "life used", money, why)
-        if len(season.runs) in removals:
-            removal = _removal(state, removals[len(season.runs)], spot.pieces)
-            now = sums.exchange(removal)
-            yield from _unused(season, len(season.runs), carrier, spot.slot, item.name, removal)
-        aged = now - machine.left_of(season.problem, state, c, p)
-        if aged:
-            sums.used += aged
-            (day, after_all), money = gap_before(season.runs, len(season.runs)), from_minor(aged, currency)
-            why = f"one more opening, or run in, of {spot.pieces} x {season.items[int(state.item[c, p])].name}"
-            yield Row("wear", day, after_all, carrier, spot.slot, item.name, "life used", money, why)
-        accounts.append(sums.account(carrier, spot.slot, currency))
+        if season.lives(p) or (c, p) in by_spot:
+            sums = _Sums(balance_after(season, state, season.begin - 1, c, p))
+            yield from _wear_of_position(season, state, sums, (c, p), by_spot.get((c, p), {}))
+            accounts.append(sums.account(carrier, spot.slot, season.rates.currency))
+
+
+def _wear_of_position(
+    season: Season, state: machine.State, sums: _Sums, at: tuple[int, int], removals: dict[int, int]
+) -> Iterator[Row]:
+    """The wear of a position on a carrier; `removals`: by the run behind it, the number of each of its renewals."""
+    c, p = at
+    carrier, spot, now = season.carriers[c], season.spots[p], sums.opening
+    item = season.items[int(season.start.item[c, p])]
+    for runs in events_ahead(season):
+        event, used = runs[0][1].event, 0
+        for g, _ in runs:
+            if g in removals:
+                removal = _removal(state, removals[g], spot.pieces)
+                used += now - removal.left
+                now = sums.exchange(removal)
+                yield from _unused(season, g, carrier, spot.slot, item.name, removal)
+                item = season.items[int(state.renewals[removals[g], 11])]
+            after = balance_after(season, state, g, c, p)
+            used += now - after
+            now = after
+        sums.used += used
+        if used:
+            money = from_minor(used, season.rates.currency)
+            why = f"life used of {spot.pieces} x {item.name} ({item.place})"
+            yield Row("wear", event.date, event.event, carrier, spot.slot, item.name, "life used", money, why)
+    yield from _wear_at_end(season, state, sums, at, removals.get(len(season.runs), -1), now, item)
+
+
+def _wear_at_end(
+    season: Season, state: machine.State, sums: _Sums, at: tuple[int, int], renewal: int, now: int, item: Item
+) -> Iterator[Row]:
+    """What a renewal after the last run leaves unused (-1: there is none), and by how much what is in is worth less
+    than after that run: it is an opening older, or was run in."""
+    (c, p), end = at, len(season.runs)
+    carrier, spot = season.carriers[c], season.spots[p]
+    if renewal >= 0:
+        removal = _removal(state, renewal, spot.pieces)
+        now = sums.exchange(removal)
+        yield from _unused(season, end, carrier, spot.slot, item.name, removal)
+    aged = now - machine.left_of(season.problem, state, c, p)
+    if aged:
+        sums.used += aged
+        (day, after_all), money = gap_before(season.runs, end), from_minor(aged, season.rates.currency)
+        why = f"one more opening, or run in, of {spot.pieces} x {season.items[int(state.item[c, p])].name}"
+        yield Row("wear", day, after_all, carrier, spot.slot, item.name, "life used", money, why)
 
 
 def _removal(state: machine.State, n: int, pieces: int) -> _Removal:

@@ -7,18 +7,25 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+import numpy as np
+
 from costplan.build import Build
 from costplan.catalog import Buying, Catalog, Offer
 from costplan.garage import Piece
 from costplan.life import Life
 from costplan.money import Rates
 from costplan.problems import Place
+from costplan.quantity import MEASURES
+from costplan.reading.fields import MeasureName
 from costplan.rules.book import NO_BOOK, Bond, Book, Clause, DatedPart
 from costplan.season import machine
-from costplan.season.calendar import Run
+from costplan.season.calendar import HOURS_A_DAY, Run
 from costplan.season.inputs import SeasonFiles
 from costplan.season.records import CAR, Car, Case, Engine, Gaps, Hazard, Level, Policy, Service
+from costplan.season.standing import Standing
 
+#: What dated parts count.
+DAYS = MeasureName("days", MEASURES["days"][1])
 #: A carrier's levels nest; beside them stand its services, which do not.
 LADDERS = ("engine", "engine services", CAR, "car services")
 
@@ -146,6 +153,11 @@ class Step:
     supplies: int
     row: Level | None = None
 
+    @property
+    def days(self) -> int:
+        """The whole days that its hours hold."""
+        return int(self.hours // HOURS_A_DAY)
+
 
 @dataclass(frozen=True, slots=True)
 class Damage:
@@ -188,60 +200,6 @@ class Assumption:
     of: str
     what: str
     place: str
-
-
-@dataclass(frozen=True, slots=True)
-class Inspection:
-    """Slots of an engine that must be looked at before it runs again, none named: all of it. `level`: that does so."""
-
-    engine: str
-    date: date
-    event: str
-    rpm: float | None
-    slots: tuple[str, ...]
-    level: str
-    place: Place
-
-
-@dataclass(frozen=True, slots=True)
-class Owed:
-    """A level whose day has come, and that the log does not show done. `what`: the calendar row, or the date."""
-
-    engine: str
-    level: str
-    date: date
-    what: str
-
-
-@dataclass(frozen=True, slots=True)
-class EventRun:
-    """An event that the log shows run, by which engines, how much of it (1: all), with its use in kept units."""
-
-    event: str
-    date: date
-    engines: tuple[str, ...]
-    share: float
-    use: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """A season as a log leaves it on a day: `opening` is the machine's state when the books opened.
-
-    `since`: when what is in a position was put in, by carrier and position, with the place of the row and the name of
-    the piece; those that are not in it are in since the books opened. `state`: that of the day itself, before the days
-    up to the next run have passed. `paid`: what was paid on the day, by the words of its rows.
-    """
-
-    on: date
-    opening: machine.State
-    ran: tuple[EventRun, ...] = ()
-    inspections: tuple[Inspection, ...] = ()
-    owed: tuple[Owed, ...] = ()
-    broken: tuple[tuple[str, str], ...] = ()
-    since: Mapping[tuple[str, str], tuple[date, Place, str]] = field(default_factory=dict)
-    state: machine.State | None = None
-    paid: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,6 +273,13 @@ class Season:
     def lives(self, p: int) -> range:
         """The lives of a position as the machine numbers them."""
         return range(int(self.problem.life_from[p]), int(self.problem.life_from[p + 1]))
+
+    def measure_of(self, j: int) -> MeasureName:
+        """What a life counts, by its number; the days of a dated part are one too."""
+        p = int(np.searchsorted(self.problem.life_from, j, side="right")) - 1
+        spot, n = self.spots[p], j - self.lives(p).start
+        measures = [spot.service.measure] if spot.service else [life.measure for life in spot.lives]
+        return measures[n] if n < len(measures) else DAYS
 
     def positions(self) -> Iterator[tuple[int, str, int, Spot]]:
         """Every position on every carrier that has it: carrier, its name, position, its names."""

@@ -10,18 +10,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Literal
+from typing import Literal, TypeAlias
 
 from costplan.catalog import Offer
 from costplan.money import from_minor, round_money
-from costplan.season.calendar import HOURS_A_DAY, gap_before
+from costplan.season.calendar import gap_before
+from costplan.season.jobs import Job
 from costplan.season.ledger import Row
 from costplan.season.names import Item, KitItem, Season, Step
 from costplan.season.records import Supplier
 from costplan.season.terms import terms_of
 
-if TYPE_CHECKING:
-    from costplan.season.plan import Job, Plan
+#: How an order looks on the day called now.
+State: TypeAlias = Literal["past", "late", "soon", "later"]
 
 #: Days ahead within which a latest day is called near.
 SOON = 14
@@ -55,7 +56,7 @@ class Order:
     lead_days: int
     queue_days: int
     order_by: date
-    state: Literal["past", "late", "soon", "later"]
+    state: State
     days_late: int
     there_for: str
     with_order: Decimal
@@ -103,24 +104,12 @@ class Orders:
     on_delivery: Decimal
 
 
-def orders_of(season: Season, plan: Plan, on: date) -> Orders:
-    """What a plan orders and books as seen on a day."""
-    found = tuple(sorted(_all_orders(season, plan.jobs, on), key=lambda order: (order.order_by, order.needed)))
+def orders_of(season: Season, jobs: Sequence[Job], on: date) -> Orders:
+    """What a plan's openings order and book as seen on a day."""
+    found = tuple(sorted(_all_orders(season, jobs, on), key=lambda order: (order.order_by, order.needed)))
     ahead = [order for order in found if order.state != "past"]
     with_order, on_delivery = _sums(season, ahead)
     return Orders(on, found, _together(season, ahead, on), _part_totals(season, ahead), with_order, on_delivery)
-
-
-def begins(season: Season, g: int, t: int, k: int) -> date:
-    """The day on which the work of a level must begin in the gap before a run, and by which its parts must be there.
-
-    At a shop it is as many whole days before the event as the level's hours hold. A service row says itself when its
-    work is done, and what is done at home needs its parts on the day of the event.
-    """
-    (day, _), step = gap_before(season.runs, g), season.ladders[t][k]
-    by_the_event = g < len(season.runs) and season.runs[g].service is None
-    at_shop = step.row is not None and step.row.shop
-    return day - timedelta(days=_days_of(step) if at_shop and by_the_event else 0)
 
 
 def with_deposits(season: Season, rows: Sequence[Row], jobs: Sequence[Job]) -> tuple[Row, ...]:
@@ -183,10 +172,6 @@ def _steps(season: Season) -> dict[str, Step]:
     return {step.level: step for ladder in season.ladders for step in ladder}
 
 
-def _days_of(step: Step) -> int:
-    return int(step.hours // HOURS_A_DAY)
-
-
 @dataclass(frozen=True, slots=True)
 class _Wanted:
     """What is to be ordered, before it is asked when: `lead_days` of the part, `work_days` of a shop that wants it."""
@@ -227,13 +212,13 @@ def _all_wanted(season: Season, jobs: Sequence[Job]) -> Iterator[tuple[Job, _Wan
 def _wanted(
     job: Job, step: Step, offer: Offer, kind: Literal["part", "kit"], what: tuple[str, str, str, int], paid: Decimal
 ) -> _Wanted:
-    where, work = f"price and lead days ({offer.place})", _days_of(step) if job.shop else 0
+    where, work = f"price and lead days ({offer.place})", step.days if job.shop else 0
     return _Wanted(kind, offer.supplier, *what, (paid,), where, job.begins, work, offer.lead_days)
 
 
 def _bench(job: Job, step: Step) -> _Wanted:
     where, prices = f"labour and supplies ({step.row.place})" if step.row else "", (job.labour, job.supplies)
-    return _Wanted("bench", job.shop, job.level, "", "", 1, prices, where, job.begins, _days_of(step))
+    return _Wanted("bench", job.shop, job.level, "", "", 1, prices, where, job.begins, step.days)
 
 
 def _offers_by_day(season: Season) -> dict[tuple[str, date], Offer]:
@@ -247,10 +232,7 @@ def _order(season: Season, job: Job, wanted: _Wanted, terms: Supplier, on: date)
     """Wanted things with their latest day, how that looks on a day, and what is paid when."""
     ahead = wanted.lead_days + terms.queue_days
     by = wanted.needed - timedelta(days=ahead)
-    late = (on - by).days if by < on <= job.date else 0
-    state: Literal["past", "late", "soon", "later"] = (
-        "past" if job.date < on else "late" if late else "soon" if (by - on).days <= SOON else "later"
-    )
+    state, late = _seen_on(on, by, job.date)
     first = sum((_share(price, terms, season.rates.currency) for price in wanted.prices), Decimal(0))
     return Order(
         wanted.kind,
@@ -272,6 +254,15 @@ def _order(season: Season, job: Job, wanted: _Wanted, terms: Supplier, on: date)
         sum(wanted.prices, Decimal(0)) - first,
         f"{wanted.where}; queue and deposit{_at(terms)}" if _at(terms) else wanted.where,
     )
+
+
+def _seen_on(on: date, by: date, day: date) -> tuple[State, int]:
+    """How an order by some day for the work of another looks on a third, and how many days late it is."""
+    if day < on:
+        return "past", 0
+    if by < on:
+        return "late", (on - by).days
+    return "soon" if (by - on).days <= SOON else "later", 0
 
 
 def _first_event(season: Season, day: date) -> str:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, model_validator
 
+from costplan.garage import CAR as CAR
 from costplan.problems import nearest
 from costplan.reading import Record
 from costplan.reading.fields import (
@@ -36,8 +37,6 @@ from costplan.reading.fields import (
 )
 
 Carrier = Literal["engine", "car"]
-#: The carrier of the positions that follow whichever engine runs.
-CAR = "car"
 #: The kinds of events at which something runs.
 RUNNING = ("race", "practice", "test")
 #: Measures in which nothing can be met while it runs.
@@ -399,8 +398,8 @@ class Policy(Record):
     )
     result_worth: Money = Field(
         default=Decimal(0),
-        description="what a result of weight 1 is worth beyond its purse: points, sponsors; it is counted where dates and "
-        "spares are chosen",
+        description="what a result of weight 1 is worth beyond its purse: points, sponsors; it is counted where dates "
+        "and spares are chosen",
     )
     when_barred: Literal["run on", "change engine", "stop"] = Field(
         default="run on",

@@ -108,12 +108,14 @@ def test_the_page_of_years_says_what_it_rests_on_within_80_columns() -> None:
     ):
         assert words.lower() in text.lower()
     assert "Rebuild blue, or sell it and buy new at 22,100" in text
+    assert "Ask what a sale brings. Sell it after every season if that is more than" in text
+    assert "for less, rebuild it. Once all 3 seasons are over, sell it if that is more than" in text
 
 
 def test_a_resale_that_beats_rebuilding_is_said_to() -> None:
     text = " ".join(run("horizon", KART, "--new", "1000", "--resale", "990", *FEW)[1].split())
     assert "Selling kart-one after every season costs least" in text
-    assert "less than rebuilding" in text
+    assert "less than keeping and rebuilding it" in text
 
 
 def test_a_scenario_without_a_build_is_looked_at_without_selling(work: Path) -> None:
@@ -149,6 +151,8 @@ def test_what_an_engine_is_worth(folder: str, engine: str) -> None:
     assert 0 < float(found["to_owner"]["mean"]) < float(found["new"]["price"])
     gain = float(found["to_owner"]["mean"]) - float(found["unknown"]["mean"])
     assert float(found["of_log"]["mean"]) == approx(gain, abs=0.02)
+    assert float(found["of_log"]["mean"]) >= 0
+    assert found["to_owner"] == found["unknown" if found["apart"] else "run_on"]
 
 
 def test_the_page_of_worth_says_that_it_is_an_estimate_within_80_columns() -> None:
@@ -159,7 +163,8 @@ def test_the_page_of_worth_says_that_it_is_an_estimate_within_80_columns() -> No
     assert text.startswith("What red is worth: Brandelock Eight")
     assert "An estimate from assumed lives, prices and one calendar: no market price." in text
     assert "claimed" in text
-    assert "so that its log is worth" in text
+    assert "To its owner" in text
+    assert "its log is worth" in text
 
 
 def test_its_parts_are_the_rows_of_the_csv() -> None:
@@ -243,6 +248,23 @@ def test_a_calendar_of_more_than_a_year_cannot_be_repeated(work: Path) -> None:
     status, out, _ = run("horizon", "long", "--json")
     (problem,) = json.loads(out)["problems"]
     assert (status, problem["code"], problem["line"], problem["value"]) == (2, "REA018", 3, "2028-06-09")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("timing", OVAL),
+        ("horizon", OVAL),
+        ("worth", OVAL, "--engine", "blue"),
+        ("outlook", OVAL),
+        ("compare", OVAL, OVAL),
+        ("whatif", OVAL, "--sum", "500"),
+    ],
+)
+def test_after_the_last_event_there_is_nothing_to_decide(words: Sequence[str]) -> None:
+    status, out, err = run(*words, "--on", "2028-01-10")
+    assert (status, out) == (2, "")
+    assert err.startswith("--on: REA018 behind the last event: '2028-01-10'; give 2027-10-16 or an earlier day")
 
 
 # --- Ctrl-C

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import shutil
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -99,6 +100,8 @@ def test_too_few_failures_take_the_catalogs_shape_and_say_so(folder: Path) -> No
     assert "1 failure: the shape is taken from the catalog; only the scale is fitted" in life["notes"]
     # Shape 3, watched from new to 2 broken, from 2 to 3 whole, from new to 1 whole: scale^3 = 8 + (27 - 8) + 1.
     assert life["scale"]["value"] == pytest.approx(28 ** (1 / 3))
+    # ln f(2) + ln S(3) - ln S(2) + ln S(1), with f(t) = 3 t^2 / scale^3 S(t)
+    assert life["log_likelihood"] == pytest.approx(math.log(12 / 28) - 1)
     assert life["row"]["source"] == "fitted from others.csv: 1 failure, 2 whole, to 2026-03-28"
 
 
@@ -126,6 +129,7 @@ def test_without_a_failure_only_what_the_life_is_longer_than_is_said_and_no_row_
     (life,) = answer("fit", with_log(folder, log), "springs")["lives"]
     assert (life["failures"], life["row"], life["scale"]["value"], life["scale"]["high"]) == (0, None, None, None)
     assert life["scale"]["low"] > 0
+    assert life["log_likelihood"] is None
     assert "no failure" in life["notes"][0]
     _, out, _ = run("fit", folder, "springs")
     assert "Rows for lives.csv" not in out
@@ -174,6 +178,16 @@ def test_no_file_is_written_over_and_none_where_there_is_no_folder(shop: Path, t
     assert "is there already" in err
     assert (tmp_path / "lives-fitted.csv").read_text(encoding="utf-8") == "mine"
     assert run("fit", shop, "--out", tmp_path / "nowhere")[0] == 2
+
+
+@pytest.mark.parametrize("out", ["", "nowhere"])
+def test_what_is_in_the_way_of_the_file_is_told_before_anything_is_fitted(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, out: str
+) -> None:
+    (tmp_path / "lives-fitted.csv").write_text("mine", encoding="utf-8")
+    monkeypatch.setattr("costplan.scenario.lives.fitted_lives", None)
+    status, _, err = run("fit", with_log(folder, FLEET), "--out", tmp_path / out)
+    assert (status, len(err.splitlines())) == (2, 1)
 
 
 def test_an_own_log_begins_with_what_the_garage_says(folder: Path) -> None:

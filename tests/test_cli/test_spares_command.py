@@ -80,7 +80,8 @@ def test_the_page_says_what_to_add_and_what_is_no_proof() -> None:
         "a good rule, and no proof",
         "boxes within the sum none saves more beyond its error",
         "no spare is free",
-        "does not put back what it took",
+        "planned work leaves it there, and buys",
+        "not put back within the season",
         "In the box",
         "What is asked for, and what the box meets",
     ):

@@ -16,7 +16,7 @@ from rich.console import Console
 
 from costplan.cli import app
 from costplan.cli.timing import Looking
-from costplan.season.deciding.timing import Timing
+from costplan.season.deciding.timing_answer import Timing
 from costplan.season.drawn import drawing
 
 FEW = ("--seasons", "60")
@@ -67,6 +67,15 @@ def test_the_page_says_what_is_never_stretched() -> None:
     assert "Never renewed later than the files say: springs." in kept
 
 
+def test_a_date_that_cannot_be_moved_has_a_letter_that_is_explained() -> None:
+    words = ("timing", "mine", *FEW, "--set", "positions/springs/stretch=no")
+    page = " ".join(run(*words)[1].split())
+    reasons = {move["reason"] for service in answer(*words[1:])["timing"]["services"] for move in service["moves"]}
+    assert reasons > {""}
+    assert "Cannot be: a) " in page
+    assert all(reason in page for reason in reasons)
+
+
 def test_the_event_asked_for_leads_the_page() -> None:
     page = run("timing", "mine", *FEW, "--for", "round 6")[1]
     assert page.splitlines()[1].startswith("round 6, 17 Jul: when it begins, ")
@@ -85,7 +94,7 @@ def test_the_json_has_the_fields_of_its_record_and_money_as_text() -> None:
     timing = found["timing"]
     assert set(timing) == set(Timing.__dataclass_fields__)
     assert isinstance(timing["fixed"]["burden"]["mean"], str)
-    assert (timing["judged"], timing["judged_seed"], timing["stopped"]) == (240, 2, False)
+    assert (timing["judged"], timing["judged_seed"], timing["stopped"]) == (240, 2147483649, False)
     assert {use["slot"] for use in timing["factors"]} >= {"springs", "rings"}
 
 

@@ -22,8 +22,9 @@ from costplan.quantity import Quantity, dimension
 from costplan.rules import check
 from costplan.scenario import Scenario, read_scenario
 from costplan.season import Plan, Season, make_plan, play_plan
+from costplan.season.jobs import Job
 from costplan.season.ledger import Row, write_ledger
-from costplan.season.plan import Job, cash_by_month
+from costplan.season.plan import cash_by_month
 from costplan.season.records import Level
 
 FOLDER = Path(__file__).parents[2] / "scenarios" / "oval-v8"

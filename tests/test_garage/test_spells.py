@@ -110,6 +110,15 @@ def test_a_run_of_the_calendar_uses_what_its_event_does_in_the_share_that_was_ru
     assert spells[0].engine == "blue"
 
 
+def test_half_the_fuel_of_an_event_is_half_of_it(write: Write) -> None:
+    log = "date,what,engine,event,slot,fuel [L]\n2027-03-01,changed,blue,,springs,\n"
+    entries, problems = read_log(write("log.csv", log + "2027-03-06,ran,blue,opener,,9\n"))
+    assert problems == ()
+    events = {"opener": {"events": 1.0, "laps": 60.0, "fuel": 18.0}}
+    spells = spells_of(entries, SLOTS, RENEWS, events, (), date(2027, 2, 1))
+    assert [seen(spells, measure) for measure in ("events", "laps")] == [[(0, 0.5, False)], [(0, 30, False)]]
+
+
 def test_what_the_car_shares_ages_with_every_engine_of_its_own_log_and_not_in_a_fleet(read: Read) -> None:
     rows = "2027-03-01,changed,car,,springs,S-1,,,,\n2027-03-06,ran,a,,,,,,1,50\n2027-03-13,ran,b,,,,,,1,50\n"
     assert seen(spells_of(read(rows), SLOTS, RENEWS, {}, (), date(2027, 2, 1))) == [(0, 2, False)]

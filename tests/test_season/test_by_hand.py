@@ -18,8 +18,8 @@ import pytest
 
 from costplan.scenario import read_scenario
 from costplan.season import Season, machine, make_plan, play_plan
+from costplan.season.jobs import jobs_of
 from costplan.season.ledger import Ledger, Row, write_ledger
-from costplan.season.plan import jobs_of
 
 SeasonOf = Callable[..., Season]
 Line = tuple[str, ...]

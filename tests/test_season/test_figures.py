@@ -21,12 +21,16 @@ from costplan.season.drawn.figures import (
     Z95,
     Chance,
     Count,
+    CountDifference,
+    Mean,
     Spread,
     chance_of,
     count_of,
     error_of,
+    mean_of,
     paired,
     percentile,
+    ratio_of,
     spread_of,
 )
 from costplan.season.drawn.outlook import Outlook, outlook_of, season_at
@@ -94,6 +98,24 @@ def test_a_count_and_a_chance_by_hand() -> None:
     assert found.error == approx(math.sqrt(2) / 2)
     assert chance_of(3, 12) == Chance(0.25, 0.125)
     assert chance_of(0, 0) == Chance(0, 0)
+
+
+def test_a_mean_and_a_ratio_with_their_errors() -> None:
+    # By hand: 1, 2, 3: deviation 1, error 1 / sqrt(3).
+    assert mean_of(np.array([100, 200, 300]), "USD") == Mean(Decimal("2.00"), Decimal("0.58"))
+    # 600 by 6: 100 each; left over -100, 0, 100: deviation 100, error 57.735 / 2.
+    assert ratio_of(np.array([100.0, 200.0, 300.0]), np.full(3, 2.0), "USD") == Mean(Decimal("1.00"), Decimal("0.29"))
+    assert ratio_of(np.ones(2), np.zeros(2), "USD") == Mean(Decimal("0.00"), Decimal("0.00"))
+
+
+def test_a_difference_is_shown_where_zero_lies_outside_its_95_percent() -> None:
+    # 1.959964 errors of 1.00 are 1.96.
+    assert [Mean(Decimal(mean), Decimal("1.00")).shown for mean in ("1.95", "1.97", "-1.97")] == [False, True, True]
+    assert [Mean(Decimal(mean), Decimal(0)).shown for mean in ("0.00", "0.01")] == [False, True]
+    assert [CountDifference(mean, 1.0).shown for mean in (1.95, 1.97, -1.97)] == [False, True, True]
+    # By hand below: -0.50 with an error of 1.66 is not shown; 3.30 less with the same error is.
+    values = np.array([-500, 0, 0, 300])
+    assert [paired(values - less, "USD").shown for less in (0, 330)] == [False, True]
 
 
 # --- paired differences

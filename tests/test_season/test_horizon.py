@@ -15,16 +15,8 @@ from pytest import approx
 from costplan.formulas.economics import capital_recovery_factor, equivalent_annual_cost, net_present_value
 from costplan.scenario import Scenario, read_scenario
 from costplan.season import Season
-from costplan.season.deciding.horizon import (
-    Ahead,
-    Horizon,
-    Mean,
-    NewEngine,
-    horizon_of,
-    mean_of,
-    new_engine,
-    ratio_of,
-)
+from costplan.season.deciding.horizon import Ahead, Horizon, NewEngine, horizon_of, new_engine
+from costplan.season.drawn.figures import Mean
 
 SeasonOf = Callable[..., Season]
 
@@ -234,14 +226,3 @@ def test_of_the_simple_form_nothing_is_known(write: Callable[[str, str], Path]) 
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
     assert new_engine(scenario.engines, scenario.garage, scenario.sources) is None
-
-
-# --- figures
-
-
-def test_a_mean_and_a_ratio_with_their_errors() -> None:
-    # By hand: 1, 2, 3: deviation 1, error 1 / sqrt(3).
-    assert mean_of(np.array([100, 200, 300]), "USD") == Mean(Decimal("2.00"), Decimal("0.58"))
-    # 600 by 6: 100 each; left over -100, 0, 100: deviation 100, error 57.735 / 2.
-    assert ratio_of(np.array([100.0, 200.0, 300.0]), np.full(3, 2.0), "USD") == Mean(Decimal("1.00"), Decimal("0.29"))
-    assert ratio_of(np.ones(2), np.zeros(2), "USD") == Mean(Decimal("0.00"), Decimal("0.00"))

@@ -20,6 +20,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from costplan.garage.log import Entry, read_log
+from costplan.garage.spells import used
 from costplan.money import to_minor
 from costplan.problems import Place
 from costplan.rules.book import Book, Clause, EngineCap, LevelCap, PieceCap
@@ -27,9 +28,9 @@ from costplan.scenario import read_scenario
 from costplan.season import Season, compile_season, due_before, machine, make_plan, play_plan
 from costplan.season.calendar import by_event, gap_before
 from costplan.season.drawn.drawing import draw, drawn_season
+from costplan.season.jobs import jobs_of
 from costplan.season.ledger import Row, openings_of, renewals_of, share_worn, write_ledger
 from costplan.season.logged import check_log, season_on, show_log, track
-from costplan.season.plan import jobs_of
 
 SeasonOf = Callable[..., Season]
 
@@ -129,6 +130,26 @@ def test_a_measure_that_is_given_beside_the_laps_counts_for_itself(season: Seaso
     assert (ages(now, "springs"), ages(now, "rings")) == ([10.0], [1.0])
 
 
+@pytest.mark.parametrize(("measure", "given"), [("laps", 20.0), ("hours", 0.5), ("fuel", 9.0), ("events", 0.5)])
+def test_a_short_run_is_read_alike_by_the_season_and_by_the_lives(
+    season_of: SeasonOf, measure: str, given: float
+) -> None:
+    calendar = CALENDAR.replace("laps,hours", "laps,hours,fuel [L]").replace(",40,1,", ",40,1,18,")
+    season = by_hand(season_of, calendar=calendar)
+    row = Entry(date=date(2027, 5, 1), what="ran", engine="engine", event="one").model_copy(
+        update={"use": {measure: given}}
+    )
+    now, problems = season_on(season, [row], row.date)
+    assert (problems, ages(now, "springs"), ages(now, "rings")) == ((), [20.0], [0.5])
+    seen = used(row, season.runs[0].use)
+    assert {name: seen[name] for name in ("laps", "hours", "fuel", "events")} == {
+        "laps": 20.0,
+        "hours": 0.5,
+        "fuel": 9.0,
+        "events": 0.5,
+    }
+
+
 def test_no_laps_are_nothing_and_a_row_dated_later_is_not_known(season: Season, tmp_path: Path) -> None:
     log = "2027-05-01,ran,engine,one,,,,,,,,,,,0\n2027-05-08,ran,engine,two\n"
     now = left(season, tmp_path, log, "2027-05-07")
@@ -214,6 +235,20 @@ def test_what_lies_new_on_the_shelf_is_taken_unless_it_was_paid_for(season_of: S
 def test_a_used_set_is_as_old_as_its_row_says(season: Season, tmp_path: Path) -> None:
     now = left(season, tmp_path, "2027-05-02,changed,engine,,,springs,,,,,,,,,100\n", "2027-05-02")
     assert ages(now, "springs") == [100.0]
+
+
+def test_a_used_service_is_as_old_as_its_row_says(season_of: SeasonOf, tmp_path: Path) -> None:
+    season = by_hand(season_of, services="service,price,every,measure,hours,whole\ntyres,80,4,events,1,yes\n")
+    now = left(season, tmp_path, "2027-05-02,changed,engine,,,tyres,,,,,,,,,,,3\n", "2027-05-02")
+    assert ages(now, "tyres") == [3.0]
+    shown = next(one for one in show_log(now, ()).pieces if one.slot == "tyres")
+    assert (shown.use, shown.share) == (("3 events",), 0.75)
+
+
+def test_every_life_is_known_by_what_it_counts(season_of: SeasonOf) -> None:
+    season = by_hand(season_of, services="service,price,every,measure,hours,whole\ntyres,80,4,events,1,yes\n")
+    found = {spot.slot: [season.measure_of(j).name for j in season.lives(p)] for p, spot in enumerate(season.spots)}
+    assert found == {"springs": ["laps"], "rings": ["events"], "piston": ["laps", "openings"], "tyres": ["events"]}
 
 
 STEPS = "role,step,operation,factor\npiston,1,knurl,0.5\n"
@@ -571,6 +606,49 @@ def test_what_was_paid_ahead_does_not_stand_twice(season_of: SeasonOf, tmp_path:
     assert found.total.forecast == make_plan(now, on).cash_total - found.paid_ahead
 
 
+BOOKED = {
+    "levels": LEVELS.replace("level,rank", "level,shop,rank").replace("top,", "top,,").replace("full,", "full,Bench,"),
+    "suppliers": "supplier,deposit,queue_days\nBench,50 %,14\n",
+}
+
+
+def booked(season: Season, folder: Path, log: str, on: date) -> tuple[str, ...]:
+    """Budget, its part to the day, actual, forecast and expected of work, and what was paid ahead."""
+    entries = rows_of(folder, log)
+    now, problems = season_on(season, entries, on)
+    assert problems == ()
+    found = track(make_plan(season, on), make_plan(now, on), now, entries)
+    (work,) = (one for one in found.groups if one.group == "work")
+    return (*map(str, (work.budget, work.to_day, work.actual, work.forecast, work.expected)), str(found.paid_ahead))
+
+
+def test_a_bench_that_was_booked_is_taken_off_the_forecast(season_of: SeasonOf, tmp_path: Path) -> None:
+    """Full takes the Bench four days before six: it is booked by 18 May, with half of 220. Top before five is 55."""
+    season, on, log = by_hand(season_of, **BOOKED), date(2027, 5, 22), THREE + "2027-05-22,ran,engine,four\n"
+    paid = "2027-05-18,paid,,six,full,,,,,,,,booking,{}\n"
+    assert booked(season, tmp_path, log, on) == ("275.00", "110.00", "0.00", "275.00", "275.00", "0.00")
+    assert booked(season, tmp_path, log + paid.format(110), on) == (
+        *("275.00", "110.00", "110.00", "165.00", "275.00"),
+        "110.00",
+    )
+    # what is more than the plan has for it stays in the expected
+    assert booked(season, tmp_path, log + paid.format(300), on)[2:] == ("300.00", "55.00", "355.00", "220.00")
+    # of no event to come it may be for work that was done
+    assert booked(season, tmp_path, log + paid.replace("six", "").format(110), on)[3:] == ("275.00", "385.00", "0.00")
+
+
+@pytest.mark.parametrize(
+    ("event", "on"), [("shop week", "2027-05-08"), ("three", "2027-05-08"), ("shop week", "2027-05-13")]
+)
+def test_so_is_one_for_a_service_row_by_its_name_or_its_events_and_when_it_is_owed(
+    season_of: SeasonOf, tmp_path: Path, event: str, on: str
+) -> None:
+    season = by_hand(season_of, calendar=WITH_SHOP, **BOOKED)
+    log = f"2027-05-01,ran,engine,one\n2027-05-08,ran,engine,two\n2027-05-08,paid,,{event},full,,,,,,,,booking,110\n"
+    # full in the shop week, on the 13th before four; top with the springs before five
+    assert booked(season, tmp_path, log, date.fromisoformat(on))[2:] == ("110.00", "165.00", "275.00", "110.00")
+
+
 def test_what_was_due_and_has_no_row_is_named(season_of: SeasonOf, tmp_path: Path) -> None:
     season, on = by_hand(season_of, costs=COSTS), date(2027, 5, 16)
     log = "2027-05-01,ran,engine,one\n2027-05-15,ran,engine,three\n2027-05-15,paid,,three,,,,,,,,,gate,25\n"
@@ -583,6 +661,7 @@ def test_what_was_due_and_has_no_row_is_named(season_of: SeasonOf, tmp_path: Pat
         ("food", "", "21.00"),
         ("entry and travel", "one", "30.00"),
     ]
+    assert str(found.not_logged_at_events) == "30.00"
 
 
 def test_an_event_that_was_rained_out_before_another_of_its_day_is_over(season_of: SeasonOf, tmp_path: Path) -> None:

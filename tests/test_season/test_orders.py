@@ -18,9 +18,9 @@ from costplan.scenario import read_scenario
 from costplan.season import Level, Season, SeasonFiles, due_before, make_plan, play_plan
 from costplan.season.inputs import check_suppliers
 from costplan.season.ledger import Row, write_ledger
-from costplan.season.names import Standing
 from costplan.season.orders import Orders, orders_of
 from costplan.season.records import Supplier
+from costplan.season.standing import Standing
 
 SeasonOf = Callable[..., Season]
 
@@ -45,7 +45,7 @@ def season(season_of: SeasonOf, suppliers: str = TERMS, **more: str) -> Season:
 
 
 def ordered(found: Season, on: date) -> Orders:
-    return orders_of(found, make_plan(found, on), on)
+    return orders_of(found, make_plan(found, on).jobs, on)
 
 
 def cash(found: Season) -> list[tuple[str, str, str, str]]:

@@ -20,9 +20,10 @@ from costplan.formulas.spares import expected_backorders, probability_of_more
 from costplan.scenario import read_scenario
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
-from costplan.season.deciding.asked import asked_in
+from costplan.season.deciding.asked import asked_in, asked_in_these, reading_stage
 from costplan.season.deciding.spares import SCREEN, Spares, spares_for, with_stock
-from costplan.season.drawn.drawing import ONE_BY_ONE, Quiet, drawn_season
+from costplan.season.drawn.comparing import burden_of
+from costplan.season.drawn.drawing import ONE_BY_ONE, Quiet, draw, drawn_season
 from costplan.season.drawn.figures import error_of
 from tests.test_season.test_risk_by_hand import ENGINE, ages, damage
 
@@ -162,6 +163,78 @@ def test_more_in_the_box_is_valued_at_what_it_costs_and_the_season_is_left_alone
     assert with_stock(found, {"KS-SP1": -7}).start.stock_value[item] == 0
 
 
+# --- what is kept in the box
+
+
+def boxed(season_of: SeasonOf, kept: str, laps: int = 0, **tables: Any) -> Season:
+    """The show with two springs in the box, kept or not, and springs in the engine that have run so many laps."""
+    garage = f"piece,part,engine,slot,count,laps,spare\nbox,spring,,,2,0,{kept}\nold,spring,engine,springs,,{laps},\n"
+    return season_of(**{**SHOW, "garage": garage, **tables})
+
+
+def springs_of(found: Season, fails: dict[str, list[float]] = {}) -> tuple[list[tuple[int, int, int]], int, list[int]]:  # noqa: B006
+    """Renewals of springs (run, cause, packs bought), springs left in the box at the end, and what ran."""
+    found = replace(found, problem=found.problem._replace(fails_at=ages(found, fails)))
+    state, spring = drawn_season(found, 0), [item.name for item in found.items].index("spring")
+    rows = [row for row in state.renewals[: state.n_renewals[0]].tolist() if row[11] == spring]
+    return [(row[0], row[3], row[5]) for row in rows], int(state.stock[spring]), state.ran.tolist()
+
+
+@pytest.mark.parametrize(("kept", "bought", "left"), [("yes", 2, 2), ("", 0, 0)])
+def test_planned_work_leaves_a_spare_and_buys(season_of: SeasonOf, kept: str, bought: int, left: int) -> None:
+    """With 190 of 200 laps run, springs are due before the first night of 30."""
+    assert springs_of(boxed(season_of, kept, 190)) == ([(0, machine.PLANNED, bought)], left, [0, 0, 0])
+
+
+def test_what_breaks_takes_the_spare_and_the_night_is_run(season_of: SeasonOf) -> None:
+    """Broken on the first night: there are the 8 hours of the level, but not the two days of a part."""
+    assert springs_of(boxed(season_of, "yes"), {"springs": [20]}) == ([(1, machine.FAILURE, 0)], 0, [0, 0, 0])
+    found = season_of(**SHOW)
+    assert springs_of(found, {"springs": [20]})[2] == [0, -1, 0]
+
+
+def test_what_is_planned_beside_something_broken_takes_the_spare_too(season_of: SeasonOf) -> None:
+    """A valve breaks on the first night; springs with 150 laps are due before the second, and are to be there."""
+    found = boxed(season_of, "yes", 150)
+    assert springs_of(found, {"valves": [20]}) == ([(1, machine.PLANNED, 0)], 0, [0, -1, 0])
+
+
+def test_what_a_check_finds_takes_the_spare(season_of: SeasonOf) -> None:
+    """Springs end at 100 laps, and from 70 on it can be seen: before the last run they have run as many."""
+    found = boxed(
+        season_of,
+        "yes",
+        lives="part,measure,replace_at,warning\nspring,laps,200,0.3\nvalve,laps,400,\nblock,laps,1000,\n",
+        levels="level,rank,carrier,hours,labour,dates,checks,sees\nquick,1,engine,8,25,2027-05-06,springs,1\n"
+        "full,2,engine,100,200,,,\n",
+    )
+    assert springs_of(found, {"springs": [100]}) == ([(2, machine.FOUND, 0)], 0, [0, 0, 0])
+
+
+@pytest.mark.parametrize(("kept", "kits"), [("yes", 1), ("", 0)])
+def test_a_kit_is_judged_beside_what_is_kept(season_of: SeasonOf, kept: str, kits: int) -> None:
+    """A kit of two springs for 70.00 saves 10.00 against packs, where planned work may not take those in the box."""
+    found = boxed(
+        season_of,
+        kept,
+        190,
+        catalog={
+            "kits": "kit,supplier,price,price_date\nset,shop,70,2027-01-01\n",
+            "kit_contains": "kit,part,pieces\nset,spring,2\n",
+        },
+    )
+    state, spring = drawn_season(found, 0), [item.name for item in found.items].index("spring")
+    assert int(state.n_kits[0]) == kits
+    assert int(state.stock[spring]) == 2 * kits
+
+
+def test_what_is_added_is_kept_beside_what_was(season_of: SeasonOf) -> None:
+    found = with_stock(boxed(season_of, "", 190), {"spring": 2})
+    spring = [item.name for item in found.items].index("spring")
+    assert (found.start.stock[spring], found.problem.keep[spring]) == (4, 2)
+    assert springs_of(found) == ([(0, machine.PLANNED, 0)], 2, [0, 0, 0])
+
+
 # --- what is asked for, against the formulas
 
 
@@ -196,7 +269,7 @@ def test_demand_at_a_steady_rate_runs_short_as_poisson_has_it(season_of: SeasonO
 
 def test_the_log_is_read_alike_compiled_and_plain(kart: Season) -> None:
     plain, made = (asked_in(kart, 30, 3, compiled=compiled) for compiled in (False, True))
-    for name in ("wanted", "short", "planned", "stock", "used"):
+    for name in ("wanted", "short", "planned", "opened", "late", "stock", "used", "bound"):
         assert (getattr(plain, name) == getattr(made, name)).all(), name
     assert plain.together == made.together
     assert plain.wanted.any()
@@ -229,6 +302,31 @@ def test_what_is_never_needed_is_worth_nothing_to_the_last_cent(season_of: Seaso
     assert left[1] - left[0] == 90000
     assert states[0].tally_cause.tolist() == states[1].tally_cause.tolist()
     assert "block" not in {part.part for one in by_hand(found).others for part in one.parts}
+
+
+def test_only_seasons_that_wait_for_a_part_are_another_with_it(kart: Season) -> None:
+    """Pieces of the kart cost the same all year, so that what is not played anew is the same to the last cent."""
+    waits = replace(kart, problem=kart.problem._replace(lead_hours=np.full_like(kart.problem.lead_hours, 500.0)))
+    asked, plain = asked_in(waits, 200, 3), draw(waits, 200, 3)
+    other = 0
+    for number, item in enumerate(waits.items):
+        if item.offers and item.pack == 1:
+            having = draw(with_stock(waits, {item.name: 1}), 200, 3)
+            deposits = (having.cause - plain.cause)[:, machine.CAUSES.index("deposit")]
+            saved = burden_of(plain) - burden_of(having) + deposits - item.prices[0]
+            in_time = ~asked.late[:, number]
+            assert abs(saved[in_time]).max(initial=0) < 1e-6, item.name
+            assert (having.misses == plain.misses)[in_time].all()
+            other += int((saved != 0).sum())
+    assert other
+
+
+def test_a_log_of_some_seasons_takes_their_place_in_another(kart: Season) -> None:
+    stage, numbers = reading_stage(kart), np.array([1, 4, 5])
+    whole, some = asked_in(kart, 8, 3), asked_in_these(kart, np.array([1, 4, 5]), 3, stage)
+    other = asked_in(kart, 8, 4).with_these(numbers, some)
+    assert (other.wanted[numbers] == whole.wanted[numbers]).all()
+    assert [other.together[n] for n in numbers] == [whole.together[n] for n in numbers]
 
 
 # --- the search

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from costplan.season import Season, machine, make_plan, play_plan
+from costplan.season.jobs import jobs_of
 from costplan.season.ledger import Account, Ledger, write_ledger
-from costplan.season.plan import jobs_of
 
 SeasonOf = Callable[..., Season]
 

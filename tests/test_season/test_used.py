@@ -16,7 +16,7 @@ import pytest
 
 from costplan.report.used import strip, used_csv, used_page
 from costplan.season import Season, make_plan, play_plan
-from costplan.season.names import Standing
+from costplan.season.standing import Standing
 from costplan.season.used import UsedAt, UsedLife, used_at_events
 
 SeasonOf = Callable[..., Season]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,8 +16,9 @@ from pytest import approx
 from costplan.money import to_minor
 from costplan.scenario import Scenario, read_scenario
 from costplan.season import Season, compile_season, machine
-from costplan.season.deciding.horizon import Ahead, Mean, NewEngine, new_engine
-from costplan.season.deciding.worth import Worth, as_new, as_unknown, draws_of, in_place, worth_of
+from costplan.season.deciding.horizon import Ahead, NewEngine, new_engine
+from costplan.season.deciding.worth import Worth, as_new, as_unknown, draws_of, in_place, parts_of, worth_of
+from costplan.season.drawn.figures import Mean
 from costplan.season.machine.years import UNUSED
 
 SeasonOf = Callable[..., Season]
@@ -68,6 +71,28 @@ def test_to_its_owner_it_is_worth_what_a_new_one_costs_less_what_that_saves(seas
     assert found.unknown == Mean(Decimal("82.00"), Decimal("0.00"))
     assert found.of_log == Mean(Decimal("167.00"), Decimal("0.00"))
     assert (found.misses, found.misses_new) == (0, 0)
+
+
+def test_a_log_is_worth_nothing_where_the_engine_is_better_taken_apart_at_once(season_of: SeasonOf) -> None:
+    garage = ENGINE["garage"].replace("springs,2", "springs,4").replace("block,3", "block,5")
+    levels = ENGINE["levels"].replace(",,,5,", ",,,100,")
+    found = judged(season_of(**{**ENGINE, "garage": garage, "levels": levels}), "400")
+    # Run on: 100.00 and springs less 2.00 back before one, 40.00 and a block less 60.00 back before two: 418.00; left
+    # are 200 + 60 of the block, 19 + 2 of the springs, less 4.00 owed: 277.00. A new one leaves 233.00, see above.
+    assert found.run_on == Mean(Decimal("26.00"), Decimal("0.00"))
+    # Whoever takes it apart at once pays the full level alone, as the one who knows nothing does.
+    assert found.to_owner == found.unknown == Mean(Decimal("82.00"), Decimal("0.00"))
+    assert (found.apart, found.more.mean, found.of_log.mean) == (True, Decimal("-56.00"), Decimal(0))
+
+
+def test_what_is_broken_brings_nothing_nor_does_it_in_the_machine(season_of: SeasonOf) -> None:
+    season = season_of(**ENGINE)
+    start = copy.deepcopy(season.start)
+    start.broken[0, 0] = True
+    block, springs = parts_of(replace(season, start=start), 0)
+    assert [str(amount) for amount in (block.left, block.resale, block.core)] == ["0.00"] * 3
+    # 21.00 of the springs, less the 12.00 owed, as they are above.
+    assert (springs.worth, machine.worth_of(season.problem, start, 0)) == (Decimal("21.00"), 900)
 
 
 def test_what_it_pays_later_is_discounted(season_of: SeasonOf) -> None:

@@ -42,9 +42,10 @@ def fit(
 
     scenario, logs = open_logs(folder, sets, as_json=as_json)
     asked = lived(scenario, slots, measure, as_json=as_json)
+    path = _new_file(out)
     found = fitted_lives(scenario, logs, asked, measure, asked_of(prior, confidence, way), all_asked=bool(slots))
     title, names = scenario.header.title, tuple(log.name for log in logs)
-    written = _write(out, found)
+    written = _write(path, found)
     answer(
         "life fit",
         {"scenario": title, "invented": scenario.invented, "logs": names, "lives": found, "written": written},
@@ -55,16 +56,29 @@ def fit(
     )
 
 
-def _write(out: Path | None, found: Sequence[FittedLife]) -> str:
-    """The file of rows that was written, '' for none, or the end of the command with what is in its way."""
+def _new_file(out: Path | None) -> Path | None:
+    """The file of rows that is to be written, or the end of the command with what is in its way."""
     if out is None:
+        return None
+    from costplan.report.data import in_the_way
+
+    path = out / "lives-fitted.csv"
+    _refuse(in_the_way(path))
+    return path
+
+
+def _write(path: Path | None, found: Sequence[FittedLife]) -> str:
+    """The file of rows that was written, '' for none, or the end of the command with what came in its way."""
+    if path is None:
         return ""
     from costplan.report.data import write_new
     from costplan.report.life import rows_csv
 
-    path = out / "lives-fitted.csv"
-    refusal = write_new(path, rows_csv(found))
+    _refuse(write_new(path, rows_csv(found)))
+    return str(path)
+
+
+def _refuse(refusal: str) -> None:
     if refusal:
         typer.echo(refusal, err=True)
         raise typer.Exit(2)
-    return str(path)

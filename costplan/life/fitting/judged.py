@@ -76,9 +76,10 @@ class FittedLife:
     `of`: whether sets or single pieces are counted. `failures` broke, `censored` were whole when they were last seen;
     `late` of them all were first seen with use on them; `unknown` are left out, since the log does not say how much use
     they had or a service step lies behind them; `cut` have runs without a figure, and count up to the first of those.
-    `longest`: the most use that one was seen with. `shape_from`: log, catalog (its row or its role), or assumed. `row`:
-    what could stand in lives.csv; None where the log alone gives no life. `weibull` and `catalog`: the two curves,
-    `limit` the catalog's hard limit; all in the unit of the row.
+    `longest`: the most use that one was seen with. `shape_from`: log, catalog (its row or its role), or assumed.
+    `log_likelihood`: that of what was seen under the fit, a prior's failures among it; None without a fit. `row`: what
+    could stand in lives.csv; None where the log alone gives no life. `weibull` and `catalog`: the two curves, `limit`
+    the catalog's hard limit; all in the unit of the row.
     """
 
     slot: str
@@ -102,6 +103,7 @@ class FittedLife:
     bounds: str
     confidence: float
     prior: float
+    log_likelihood: float | None
     notes: tuple[str, ...]
     row: Written | None
     weibull: Weibull | None
@@ -176,6 +178,7 @@ def judge(seen: Seen, row: LifeRow, role: Role | None, asked: Asked) -> FittedLi
         bounds=WAYS[asked.way],
         confidence=asked.confidence,
         prior=fit.prior if fit else 0.0,
+        log_likelihood=fit.log_likelihood if fit and fit.weibull else None,
         notes=tuple(_notes(seen, life, fit, replace_at, given)),
         row=_written(seen, row, weibull, replace_at) if weibull else None,
         weibull=weibull,

@@ -1,1 +1,1 @@
-"""What to decide, found by playing the machine with and without on the same draws: dates, spares, keeping or selling."""
+"""What to decide, found by playing the machine with and without on like draws: dates, spares, keeping or selling."""

@@ -23,18 +23,10 @@ from costplan.money import from_minor, round_money, to_minor
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.drawing import QUIET, Watch
-from costplan.season.drawn.figures import Count, Spread, Values, count_of, error_of, spread_of
+from costplan.season.drawn.figures import Count, Mean, Spread, count_of, mean_of, ratio_of, spread_of
 from costplan.season.drawn.years import Span, YearDraws, draw_years
 from costplan.season.names import Season, Sources
 from costplan.season.records import CAR, Engine
-
-
-@dataclass(frozen=True, slots=True)
-class Mean:
-    """An amount on average over the seasons drawn, with its standard error."""
-
-    mean: Decimal
-    error: Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,12 +194,20 @@ def horizon_of(
         mean(present),
         _amount(float(ahead.present(planned)[0]), currency),
         mean(present * ahead.by_year),
-        ratio_of(present, kept.races @ ahead.factors, currency),
-        ratio_of(kept.cash[:, 1:].sum(axis=1), kept.races[:, 1:].sum(axis=1), currency) if ahead.years > 1 else None,
+        *_per_race(ahead, kept),
         new,
         resale,
         tuple(_keeping(ahead, kept, {m: _first(draws, n) for m, draws in sold.items()}, new, resale)) if new else (),
     )
+
+
+def _per_race(ahead: Ahead, kept: YearDraws) -> tuple[Mean, Mean | None]:
+    """Present cost by races, discounted likewise, and cash of all years but the first by theirs."""
+    currency = ahead.season.rates.currency
+    of_all = ratio_of(ahead.present(kept), kept.races @ ahead.factors, currency)
+    if ahead.years == 1:
+        return of_all, None
+    return of_all, ratio_of(kept.cash[:, 1:].sum(axis=1), kept.races[:, 1:].sum(axis=1), currency)
 
 
 def _first(draws: YearDraws, n: int) -> YearDraws:
@@ -260,20 +260,6 @@ def _traded(ahead: Ahead, draws: YearDraws, every: int, price: int) -> machine.F
 
 def _racing(draws: YearDraws) -> tuple[Count, Count]:
     return count_of(draws.missed.sum(axis=1)), count_of(draws.lost.sum(axis=1))
-
-
-def mean_of(values: Values, currency: str) -> Mean:
-    """The mean of amounts in minor units."""
-    return Mean(_amount(float(np.mean(values)), currency), _amount(error_of(values), currency))
-
-
-def ratio_of(amounts: Values, units: Values, currency: str) -> Mean:
-    """Mean amount by mean units; its error is that of amounts less ratio * units. Of no units nothing."""
-    of = float(np.mean(units))
-    if not of:
-        return Mean(_amount(0, currency), _amount(0, currency))
-    ratio = float(np.mean(amounts)) / of
-    return Mean(_amount(ratio, currency), _amount(error_of(amounts - ratio * units) / of, currency))
 
 
 def _amount(value: float, currency: str) -> Decimal:

@@ -124,6 +124,7 @@ class Spare:
 class InBox:
     """What lies in the box already of a part: new pieces with what they count for, and used sets, which count nothing.
 
+    `kept`: those of the new pieces that planned work leaves there; it uses the others first.
     `gain`: what the season saves with it, what it counts for taken off as a price is.
     """
 
@@ -131,6 +132,7 @@ class InBox:
     title: str
     slots: tuple[str, ...]
     pieces: int
+    kept: int
     used_sets: int
     value: Decimal
     gain: Gain
@@ -175,8 +177,9 @@ class Spares:
 
     `steps` in the order of taking, each beside what was taken before it; `rest`: of the sum. `whole`: all of them
     against none, on `fresh` seasons by their seed, which were not drawn to find them. `others` bring what they do
-    beside all that was taken; `in_time`: parts that are needed unplanned, but that no season waits for. `boxes`: none where there are too many to try all. `result_worth`: what a result of
-    weight 1 counts beyond its purse; `at_best`: what is saved if no part is ever waited for, and nothing paid for that.
+    beside all that was taken; `in_time`: parts that are needed unplanned, but that no season waits for. `boxes`: none
+    where there are too many to try all. `result_worth`: what a result of weight 1 counts beyond its purse; `at_best`:
+    what is saved if no part is ever waited for, and nothing paid for that.
     """
 
     currency: str
@@ -291,7 +294,8 @@ def _single(draws: Draws) -> Single:
 class _Trials:
     """Seasons drawn with boxes, each box once, drawn on where more of them are asked for.
 
-    Only those seasons are played in which a box can matter: of what is put in by nobody without it, it changes nothing.
+    Only those seasons are played with more in the box in which anything of it came late without; the others are as they
+    were. They would differ by no more than by what pieces of unlike prices, as of a kit or after a change, are worth.
     """
 
     season: Season
@@ -326,25 +330,7 @@ class _Trials:
         if there is None or len(self.logs[there].bound) < end:
             return None, np.arange(first, end)
         like = self.take(there, end)
-        return like, first + np.flatnonzero(self.matters(self.logs[there], items)[first:end])
-
-    def matters(self, log: Asked, items: Sequence[int]) -> machine.Bools:
-        """In which seasons more in the box of some items can change what the season costs in the end.
-
-        It can only where any of them is put in. Where all pieces of an item cost the same, it only does where one came
-        late. What the book refuses is not in the log, so that those seasons count in any case.
-        """
-        found = log.bound.copy()
-        for item in items:
-            found |= log.late[:, item] if _costs_the_same(self.season, item) else _put_in(log, item)
-        return found
-
-    def takes(self, log: Asked, items: Sequence[int]) -> machine.Bools:
-        """In which seasons more in the box of some items can change what is in the box, or what is in the engine."""
-        found = log.bound.copy()
-        for item in items:
-            found |= log.opened[:, item] > 0 if _costs_the_same(self.season, item) else _put_in(log, item)
-        return found
+        return like, first + np.flatnonzero(_comes_late(self.logs[there], items)[first:end])
 
     def changed(
         self,
@@ -372,7 +358,7 @@ class _Trials:
                 self.logs[box] = asked_in_these(season, np.arange(seasons), self.seed, self.reading)
             else:
                 log, more = self.logs[there], _less(box, there)
-                touched = np.flatnonzero(self.takes(log, [item for item, _ in more]))
+                touched = np.flatnonzero(_is_taken(log, [item for item, _ in more]))
                 stock = log.stock.copy()
                 for item, count in more:
                     stock[:, item] += count
@@ -403,23 +389,19 @@ def _after(first: _Drawn | None, then: _Drawn) -> _Drawn:
     return _Drawn(np.concatenate([first.burden, then.burden]), np.concatenate([first.misses, then.misses]))
 
 
-def _put_in(log: Asked, item: int) -> machine.Bools:
-    """In which seasons any of an item is put in."""
-    put_in: machine.Bools = log.wanted[:, item] + log.planned[:, item] > 0
-    return put_in
+def _comes_late(log: Asked, items: Sequence[int]) -> machine.Bools:
+    """In which seasons a spare of some items may be worth its place: in those that wait for one.
+
+    In others it is no more than a purchase made sooner. What the book refuses is not in the log: those seasons count.
+    """
+    late: machine.Bools = log.bound | log.late[:, items].any(axis=1)
+    return late
 
 
-def _costs_the_same(season: Season, item: int) -> bool:
-    """Whether every piece of an item costs the same, whenever and however it is bought, to the minor unit."""
-    problem, start = season.problem, season.start
-    prices, pack = problem.pack_price[item, problem.begin :], int(problem.pack[item])
-    price = int(prices[0])
-    return bool(
-        (prices == price).all()
-        and price % pack == 0
-        and int(start.stock_value[item]) * pack == int(start.stock[item]) * price
-        and not problem.kit_pieces[:, item].any()
-    )
+def _is_taken(log: Asked, items: Sequence[int]) -> machine.Bools:
+    """In which seasons a spare of some items may be taken."""
+    taken: machine.Bools = log.bound | (log.opened[:, items] > 0).any(axis=1)
+    return taken
 
 
 def _less(box: Box, other: Box) -> Box:
@@ -511,10 +493,6 @@ class _Search:
         return self.trials.season
 
     @property
-    def base(self) -> _Drawn:
-        return self.trials.take((), self.most)
-
-    @property
     def left(self) -> int:
         return self.budget - _outlay(self.season, self.chosen)
 
@@ -524,13 +502,23 @@ class _Search:
         In other seasons than these it may be; but a spare of it would not show beyond the error.
         """
         wanted = [item for item in self.units if log.wanted[:, item].any()]
-        shown = self.each(wanted, "Looking what is waited for")
-        self.waited = {item: not _never_waited(self, ((item, 0),), self.most).like(self.base) for item in shown}
+        sets = dict.fromkeys(tuple(item for item in items if item in self.units) for items in log.sets())
+        several = [items for items in sets if len(items) > 1 and self.outlay_of(items) <= self.budget][:TOGETHER]
+        shown = self.each([*((item,) for item in wanted), *several], "Looking what is waited for")
+        waits = [items for items in shown if self.is_waited_for(items)]
+        self.waited = {item: any(item in items for items in waits) for item in wanted}
         self.singles = tuple(self.set_of(item) for item, waited in self.waited.items() if waited)
-        sets = [tuple(item for item in items if self.waited.get(item)) for items in log.sets()]
-        boxes = (_joined((), tuple(one for item in items for one in self.set_of(item))) for items in sets)
-        several = dict.fromkeys(box for box in boxes if len(box) > 1 and _outlay(self.season, box) <= self.budget)
-        self.together = tuple(several)[:TOGETHER]
+        self.together = tuple(self.sets_of(items) for items in waits if len(items) > 1)
+
+    def is_waited_for(self, items: Sequence[int]) -> bool:
+        """Whether any season would be another if some items were never waited for."""
+        return not _never_waited(self, items, self.most).like(self.trials.take((), self.most))
+
+    def sets_of(self, items: Iterable[int]) -> Box:
+        return _joined((), tuple(one for item in items for one in self.set_of(item)))
+
+    def outlay_of(self, items: Iterable[int]) -> int:
+        return _outlay(self.season, self.sets_of(items))
 
     def set_of(self, item: int) -> Box:
         return ((item, _whole(self.season, item, self.units[item])),)
@@ -659,8 +647,7 @@ def _stages(search: _Search, found: Spares) -> Iterator[Spares]:
     trials, season, most, currency = search.trials, search.season, search.most, found.currency
     search.look(trials.log((), most))
     parts = tuple((item, 0) for item in search.units)
-    in_time = tuple(season.items[item].name for item, waited in search.waited.items() if not waited)
-    found = replace(found, at_best=_at_best(search, parts, most), in_time=in_time, box=tuple(_in_box(search)))
+    found = replace(found, at_best=_at_best(search, parts, most), box=tuple(_in_box(search)))
     yield found
     while search.step():
         box, more = search.taken[-1]
@@ -672,7 +659,8 @@ def _stages(search: _Search, found: Spares) -> Iterator[Spares]:
         found = replace(found, whole=other.gain((), search.chosen, most))
     found = replace(found, demand=tuple(_demands(search)))
     yield found
-    found = replace(found, others=tuple(_others(search)))
+    in_time = tuple(season.items[item].name for item, waited in search.waited.items() if not waited)
+    found = replace(found, others=tuple(_others(search)), in_time=in_time)
     yield found
     yield replace(found, boxes=search.all_boxes())
 
@@ -686,15 +674,16 @@ def _in_box(search: _Search) -> Iterator[InBox]:
         sets = start.used_left & (problem.used_item == item)
         bought, pieces, value = season.items[item], int(start.stock[item]), int(start.stock_value[item])
         gain = _gain_in_box(search, item, sets)
-        worth = from_minor(value, season.rates.currency)
-        yield InBox(bought.name, bought.title, _slots(season, item), pieces, int(sets.sum()), worth, gain)
+        worth, kept = from_minor(value, season.rates.currency), int(problem.keep[item])
+        yield InBox(bought.name, bought.title, _slots(season, item), pieces, kept, int(sets.sum()), worth, gain)
 
 
 def _gain_in_box(search: _Search, item: int, sets: machine.Bools) -> Gain:
     trials, season, most = search.trials, search.season, search.most
     having, log = trials.take((), most), trials.log((), most)
     kept = season.problem.keep[item] == season.start.stock[item] and not sets.any()
-    touched = np.flatnonzero(trials.takes(log, [item]) if kept else log.bound | _put_in(log, item))
+    planned = False if kept else log.planned[:, item] > 0
+    touched = np.flatnonzero(_is_taken(log, [item]) | planned)
     without = trials.changed(_without(season, item), having, touched, 0, -int(season.start.stock_value[item]))
     taken = (log.stock[:most, item] < season.start.stock[item]) | (sets & ~log.used[:most]).any(axis=1)
     used = chance_of(int(taken.sum()), most)
@@ -716,21 +705,21 @@ def _others(search: _Search) -> Iterator[Spare]:
 
 def _at_best(search: _Search, box: Box, seasons: int) -> Gain:
     """What a season saves in which some items are never waited for; nothing is paid for that."""
-    without, never = search.trials.take(search.chosen, seasons), _never_waited(search, box, seasons)
+    without = search.trials.take(search.chosen, seasons)
+    never = _never_waited(search, [item for item, _ in box], seasons)
     return _gain(without.burden - never.burden, never.misses - without.misses, search.season.rates.currency)
 
 
-def _never_waited(search: _Search, box: Box, seasons: int) -> _Drawn:
+def _never_waited(search: _Search, items: Sequence[int], seasons: int) -> _Drawn:
     """Seasons with the chosen box in which some items are never waited for."""
-    trials, items = search.trials, [item for item, _ in box]
+    trials = search.trials
     season, log = _with_box(search.season, search.chosen), trials.log(search.chosen, search.most)
     problem = as_drawn(season, trials.seed)
     hours = problem.lead_hours.copy()
-    hours[items] = 0.0
+    hours[list(items)] = 0.0
     without, paid = trials.take(search.chosen, seasons), _cost(search.season, search.chosen)
-    waits = log.late[:seasons, items].any(axis=1) | log.bound[:seasons]
-    problem = problem._replace(lead_hours=hours)
-    return trials.changed(season, without, np.flatnonzero(waits), 0, paid, problem)
+    waits = np.flatnonzero(_comes_late(log, items)[:seasons])
+    return trials.changed(season, without, waits, 0, paid, problem._replace(lead_hours=hours))
 
 
 def _demands(search: _Search) -> Iterator[Demand]:

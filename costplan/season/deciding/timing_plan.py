@@ -5,26 +5,15 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 
 from costplan.season import machine
 from costplan.season.calendar import gap_before
+from costplan.season.deciding.timing_answer import AgeAt
 from costplan.season.deciding.timing_policy import ENGINE, Choice, Scope, as_planned, can_fail, under
-from costplan.season.deciding.timing_search import big_starts
+from costplan.season.jobs import why_owed
 from costplan.season.ledger import openings_of, renewals_of
 from costplan.season.names import Season
-
-
-@dataclass(frozen=True, slots=True)
-class AgeAt:
-    """The share of its assumed life that a position has used when an event begins, under the dates and as filed."""
-
-    event: str
-    date: date
-    slot: str
-    chosen: float
-    fixed: float
 
 
 def walked(season: Season, choice: Choice) -> machine.State:
@@ -38,6 +27,12 @@ def opened(scope: Scope, state: machine.State) -> frozenset[tuple[int, int]]:
     """The openings of engines at the levels that cost labour: level and run."""
     rows = openings_of(state).tolist()
     return frozenset((k, g) for g, _, t, k in rows if t == ENGINE and k in scope.dated)
+
+
+def planned_dates(scope: Scope, choice: Choice) -> frozenset[tuple[int, int]]:
+    """The openings of a choice in which nothing is drawn, as dates between events."""
+    rows = opened(scope, walked(scope.season, choice))
+    return frozenset((k, scope.whole_event(g)) for k, g in rows if g < len(scope.season.runs))
 
 
 def used_at(season: Season, state: machine.State, g: int, p: int) -> float:
@@ -101,18 +96,14 @@ def freshened_by(scope: Scope, state: machine.State, g: int, p: int) -> tuple[st
     return season.ladders[season.spots[p].ladder][k].level, gap_before(season.runs, run)[1]
 
 
-def event_starts(scope: Scope) -> tuple[int, ...]:
-    """The first runs of the big events."""
-    return big_starts(scope)
-
-
 def in_the_way(scope: Scope, choice: Choice, date: tuple[int, int], to: int) -> str:
     """Why a date cannot be moved to the gap before a run; '' where it can."""
     season, (k, g) = scope.season, date
     level, event = scope.level(k), season.runs[to].event.event
     hours, gap = float(season.problem.hours[ENGINE, k]), scope.hours_before(to)
     if hours > gap:
-        return f"the {gap:g} h before {event} do not hold the {hours:g} h of {level}"
+        left = "that are left " if season.standing and to == season.problem.begin else ""
+        return f"the {gap:g} h {left}before {event} do not hold the {hours:g} h of {level}"
     moved = choice.without(date).plus((k, to))
     if moved == choice.without(date):
         return ""
@@ -120,15 +111,26 @@ def in_the_way(scope: Scope, choice: Choice, date: tuple[int, int], to: int) -> 
     if to > g:
         there = opened(scope, after)
         still = {one for one in there if one[1] == g and one not in (moved.dates or ())}
-        reason = _forced(scope, after, (there - opened(scope, before)) | still, g, to)
+        reason = _forced(scope, after, (there - opened(scope, before)) | still, date, to)
         if reason:
             return reason
+    return _not_done(scope, moved, date, to, before, after)
+
+
+def _not_done(
+    scope: Scope, moved: Choice, date: tuple[int, int], to: int, before: machine.State, after: machine.State
+) -> str:
+    """Why a date that was moved is not done where it was moved to; '' where it is, or was not done before either."""
+    season, (k, g) = scope.season, date
+    level, event = scope.level(k), season.runs[to].event.event
     done = any(run == to and other >= k for other, run in opened(scope, after))
     if done or not any(run == g and other >= k for other, run in opened(scope, before)):
         return ""
     if _barred(season, after, k, to):
         return f"the rule book allows no {level} before {event}"
-    return f"{level} is done less than {choice.rest:g} events before {event}"
+    if not moved.rest:
+        return f"no engine is there for {level} before {event}"
+    return f"{level} is done less than {moved.rest:g} events before {event}"
 
 
 def _barred(season: Season, state: machine.State, k: int, to: int) -> bool:
@@ -144,25 +146,41 @@ def _barred(season: Season, state: machine.State, k: int, to: int) -> bool:
     return False
 
 
-def _forced(scope: Scope, state: machine.State, new: frozenset[tuple[int, int]], g: int, to: int) -> str:
-    """What opens the engine between two gaps because it may not run on: at its hard limit, or not to be stretched."""
+def _forced(scope: Scope, state: machine.State, new: frozenset[tuple[int, int]], date: tuple[int, int], to: int) -> str:
+    """What opens the engine between a date and a run that it is moved to: what its log leaves owed, or what may not run
+    on, being at its hard limit or not to be stretched."""
     season = scope.season
     rows = renewals_of(state).tolist()
     for k, run in sorted(new, key=lambda one: one[1]):
-        if not g <= run < to:
+        if not date[1] <= run < to:
             continue
+        event = gap_before(season.runs, run)[1]
+        owed = _owed(season, state, k, run) if k >= date[0] else ""
+        if owed:
+            return f"{scope.level(k)} before {event}: {owed}"
         slots = [row[2] for row in rows if row[0] == run and row[8] == k and row[3] == machine.PLANNED]
         stuck = [p for p in slots if season.spots[p].level == k and (p in scope.kept or season.problem.limited[p])]
         if stuck:
-            slot, event = season.spots[stuck[0]].slot, gap_before(season.runs, run)[1]
             reached = season.problem.limited[stuck[0]] and stuck[0] not in scope.kept
-            return f"{slot}: {'a hard limit reached' if reached else 'due'} before {event}, not to be stretched"
+            why = "a hard limit reached" if reached else "due"
+            return f"{season.spots[stuck[0]].slot}: {why} before {event}, not to be stretched"
     return ""
 
 
+def _owed(season: Season, state: machine.State, k: int, run: int) -> str:
+    """What a log leaves owed that an opening at a level before a run does; '' for nothing."""
+    carriers = [c for g, c, t, other in openings_of(state).tolist() if (g, t, other) == (run, ENGINE, k)]
+    return next(filter(None, (why_owed(season, state, run, c, ENGINE, k) for c in carriers)), "")
+
+
 def service_day(season: Season, g: int) -> date:
-    """The day from which a service before a run can be done: the first after the event before it."""
-    if g == 0:
-        return min(season.opening, season.runs[0].event.date)
-    before, day = season.runs[g - 1].event.date, season.runs[g].event.date
-    return before + timedelta(days=1) if before + timedelta(days=1) < day else before
+    """The first day on which a service before a run can be done: that after the event before it, or that of the log.
+
+    It is also the date of its row in the calendar, so that it is never that of the event itself, behind which the row
+    would stand. The last day, on which the work must begin at the latest, is `orders.begins`.
+    """
+    event = season.runs[g].event.date
+    eve = event - timedelta(days=1)
+    before = season.runs[g - 1].event.date if g else min(season.opening, event)
+    first = before + timedelta(days=1) if g and before < eve else before
+    return max(first, min(season.standing.on, eve)) if season.standing else first

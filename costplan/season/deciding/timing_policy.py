@@ -24,6 +24,8 @@ EVENTS = list(MEASURES).index("events")
 SHORT = 12.0
 #: Use since a level was done, where that is not known.
 LONG_AGO = 1e6
+#: The weight from which on an event is a big one.
+BIG = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +80,24 @@ class Scope:
         return self.season.ladders[ENGINE][k].level
 
     def hours_before(self, g: int) -> float:
-        """The hours of the gap before a run."""
-        clock = self.season.problem.clock
-        return float(clock[g] - clock[g - 1]) if g > 0 else math.inf
+        """The hours of the gap before a run; of the gap at hand, those that are left of it."""
+        problem = self.season.problem
+        since = self.season.start.idle_since[:-1].min() if g == problem.begin else problem.clock[g - 1]
+        return float(problem.clock[g] - since)
+
+    def whole_event(self, g: int) -> int:
+        """The first run of the event that a run belongs to, since dates lie between events."""
+        return max((first for first in self.firsts if first <= g), default=g)
+
+    def big_starts(self) -> tuple[int, ...]:
+        """The first runs of the big events: those of great weight, and the first nights of shows."""
+        runs, found, shows = self.season.runs, [], set()
+        for g in self.firsts:
+            event = runs[g].event
+            if event.counts >= BIG or (event.show and event.show not in shows):
+                found.append(g)
+            shows.add(event.show)
+        return tuple(found)
 
 
 def done_long_ago(season: Season) -> Season:

@@ -1,6 +1,6 @@
 """Looking for the choice that costs least: step by step, each step judged on seasons drawn alike with it and without.
 
-A step is taken only where it saves more than twice the standard error of what it saves. Many steps are tried, so that
+A step is taken only where what it saves is shown, beyond the error. Many steps are tried, so that
 some look better than they are: what is found has to be judged on seasons that the search has not seen.
 """
 
@@ -14,13 +14,11 @@ from functools import partial
 import numpy as np
 
 from costplan.season import machine
-from costplan.season.deciding.timing_policy import ENGINE, Choice, Scope, as_planned, under
+from costplan.season.deciding.timing_policy import ENGINE, Choice, Scope, under
 from costplan.season.drawn.comparing import burden_of
-from costplan.season.drawn.drawing import QUIET, Watch, draw
-from costplan.season.drawn.figures import error_of
-from costplan.season.ledger import openings_of
-from costplan.season.machine import play
-from costplan.season.machine.seasons import untraced
+from costplan.season.drawn.drawing import QUIET, Draws, Watch, draw
+from costplan.season.drawn.figures import CountDifference, difference_of
+from costplan.season.drawn.stage import Stage
 
 #: Seasons of the first look at a step; twice as many at every further one.
 FIRST = 500
@@ -43,7 +41,7 @@ def tell_nobody(_tried: int) -> None:
 
 @dataclass(slots=True)
 class Bench:
-    """What choices cost, by seasons of one seed; each choice is drawn no more often than it has to be."""
+    """What choices cost, by seasons of one seed; where more seasons of a choice are asked for, it is drawn on."""
 
     scope: Scope
     seed: int
@@ -51,6 +49,22 @@ class Bench:
     watch: Watch = QUIET
     tell: Tell = tell_nobody
     known: dict[Choice, machine.Floats] = field(default_factory=dict)
+    _stage: list[Stage] = field(default_factory=list)
+
+    @property
+    def stage(self) -> Stage:
+        """What all drawings have in common, made with the first of them."""
+        if not self._stage:
+            self._stage.append(Stage(self.scope.season, track=self.watch.compiling))
+        return self._stage[0]
+
+    def draw(self, choice: Choice, seasons: int, first: int = 0) -> Draws:
+        """Seasons from the first on under a choice, or KeyboardInterrupt."""
+        season, problem = self.scope.season, under(self.scope.season, choice, self.seed)
+        draws = draw(season, seasons, first=first, problem=problem, stage=self.stage, watch=self.watch)
+        if draws.interrupted:
+            raise KeyboardInterrupt
+        return draws
 
     @property
     def tried(self) -> int:
@@ -58,15 +72,16 @@ class Bench:
 
     def burden(self, choice: Choice, seasons: int) -> machine.Floats:
         """What so many seasons cost in the end under a choice, in minor units."""
-        found = self.known.get(choice)
-        if found is None or len(found) < seasons:
-            season = self.scope.season
-            draws = draw(season, seasons, self.seed, problem=under(season, choice, self.seed), watch=self.watch)
-            if draws.interrupted:
-                raise KeyboardInterrupt
-            found = self.known[choice] = burden_of(draws)
+        found = self.known.get(choice, np.zeros(0))
+        if len(found) < seasons:
+            more = burden_of(self.draw(choice, seasons - len(found), len(found)))
+            found = self.known[choice] = np.concatenate([found, more])
             self.tell(self.tried)
         return found[:seasons]
+
+    def _saved(self, base: machine.Floats, choice: Choice) -> CountDifference:
+        """What a choice saves, against seasons of another one."""
+        return difference_of(base - self.burden(choice, len(base)))
 
     def better(self, now: Choice, others: Iterable[Choice]) -> Choice | None:
         """The best of some choices where it is clearly better than the one now, else that; None where none looked it.
@@ -78,10 +93,10 @@ class Bench:
         looked_better = False
         while alive:
             base = self.burden(now, seasons)
-            saved = {other: _saving(base - self.burden(other, seasons)) for other in alive}
-            alive = [one for one in alive if saved[one][0] + saved[one][1] > TRIFLE * abs(float(base.mean()))]
-            alive.sort(key=lambda one: -saved[one][0])
-            clear = [one for one in alive if saved[one][0] > 2 * saved[one][1]]
+            saved = {other: self._saved(base, other) for other in alive}
+            alive = [one for one in alive if saved[one].mean + saved[one].error > TRIFLE * abs(float(base.mean()))]
+            alive.sort(key=lambda one: -saved[one].mean)
+            clear = [one for one in alive if saved[one].shown and saved[one].mean > 0]
             if seasons >= self.cap or (seasons > FIRST and alive[:1] == clear[:1]):
                 break
             looked_better = looked_better or bool(alive)
@@ -92,9 +107,9 @@ class Bench:
         """Whether a choice is clearly better than one with less in it."""
         seasons = min(FIRST, self.cap)
         while True:
-            saved, error = _saving(self.burden(bare, seasons) - self.burden(choice, seasons))
-            if abs(saved) > 2 * error or seasons >= self.cap:
-                return saved > 2 * error
+            saved = self._saved(self.burden(bare, seasons), choice)
+            if saved.shown or seasons >= self.cap:
+                return saved.shown and saved.mean > 0
             seasons = min(2 * seasons, self.cap)
 
     def cheapest(self, choices: Sequence[Choice]) -> Choice:
@@ -103,16 +118,11 @@ class Bench:
         while True:
             best = min(alive, key=lambda one: float(self.burden(one, seasons).mean()))
             base = self.burden(best, seasons)
-            saved = {other: _saving(base - self.burden(other, seasons)) for other in alive}
-            alive = [one for one in alive if one == best or saved[one][0] + 2 * saved[one][1] > 0]
+            saved = {other: self._saved(base, other) for other in alive}
+            alive = [one for one in alive if saved[one].mean >= 0 or not saved[one].shown]
             if seasons >= self.cap or len(alive) == 1:
                 return best
             seasons = min(2 * seasons, self.cap)
-
-
-def _saving(differences: machine.Floats) -> tuple[float, float]:
-    """What is saved on average, and its standard error."""
-    return float(differences.mean()), error_of(differences)
 
 
 #: What is moved, and the choices next to one in that respect alone.
@@ -226,36 +236,7 @@ def _moved(scope: Scope, date: tuple[int, int], choice: Choice) -> Iterator[Choi
 def _before_shows(scope: Scope, k: int) -> set[int]:
     """The last gaps that hold a level before each show or big event."""
     found = set()
-    for start in big_starts(scope):
+    for start in scope.big_starts():
         earlier = [g for g in scope.holds[k] if g <= start]
         found |= set(earlier[-1:])
     return found
-
-
-#: The weight from which on an event is a big one.
-BIG = 2.0
-
-
-def big_starts(scope: Scope) -> tuple[int, ...]:
-    """The first runs of the big events: those of great weight, and the first nights of shows."""
-    runs, found, shows = scope.season.runs, [], set()
-    for g in scope.firsts:
-        event = runs[g].event
-        if event.counts >= BIG or (event.show and event.show not in shows):
-            found.append(g)
-        shows.add(event.show)
-    return tuple(found)
-
-
-def planned_dates(scope: Scope, choice: Choice) -> frozenset[tuple[int, int]]:
-    """The openings at levels that cost labour of a season under a choice in which nothing is drawn."""
-    season = scope.season
-    state = untraced(season.start)
-    play(as_planned(under(season, choice, 0)), state)
-    found = ((int(k), int(g)) for g, _, t, k in openings_of(state) if t == ENGINE and k in scope.dated)
-    return frozenset((k, whole_event(scope, g)) for k, g in found if g < len(season.runs))
-
-
-def whole_event(scope: Scope, g: int) -> int:
-    """The first run of the event that a run belongs to, since dates lie between events."""
-    return max((first for first in scope.firsts if first <= g), default=g)

@@ -2,8 +2,9 @@
 
 An estimate from assumed lives, and no market price. To who runs it, it is worth the price at which running it for some
 years costs the same as buying a new one at its price: the same seasons are drawn with either, what is left at the end
-and lost results counted. What the log is worth is what it would cost more if nothing were known, so that whoever buys
-it had to take it apart before its first run, and to renew whatever wears.
+and lost results counted. Where nothing is known of it, it has to be taken apart before its first run, and whatever
+wears to be renewed. Who knows its log may do so too, or run it on: it is worth the better of the two, and its log what
+that is more than it is worth unknown.
 """
 
 from __future__ import annotations
@@ -19,8 +20,9 @@ import numpy as np
 from costplan.garage import Piece
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
-from costplan.season.deciding.horizon import Ahead, Mean, NewEngine, mean_of
+from costplan.season.deciding.horizon import Ahead, NewEngine
 from costplan.season.drawn.drawing import QUIET, Watch
+from costplan.season.drawn.figures import Mean, mean_of
 from costplan.season.drawn.years import YearDraws
 from costplan.season.names import Season, Sources, value_of
 from costplan.season.records import Engine
@@ -57,8 +59,9 @@ class WorkOwed:
 class Worth:
     """What an engine is worth, `on` the day up to which its log tells.
 
-    `to_owner`: the price at which it costs the same as a new one, `unknown` likewise if nothing were known of it,
-    `of_log` the difference. `misses`, `misses_new`: races missed over the years with either.
+    `run_on`: the price at which running it on costs the same as a new one; `unknown` likewise, taken apart before its
+    first run and all renewed that wears, as must be where nothing is known of it; `more` is the first less the second.
+    `misses`, `misses_new`: races missed over the years, run on and with a new one.
     """
 
     currency: str
@@ -72,15 +75,30 @@ class Worth:
     new: NewEngine
     parts: tuple[PartWorth, ...]
     work: tuple[WorkOwed, ...]
-    to_owner: Mean
+    run_on: Mean
     unknown: Mean
-    of_log: Mean
+    more: Mean
     misses: float
     misses_new: float
 
     @property
     def interrupted(self) -> bool:
         return self.seasons < self.asked
+
+    @property
+    def apart(self) -> bool:
+        """Whether it is better taken apart at once than run on."""
+        return self.more.mean < 0
+
+    @property
+    def to_owner(self) -> Mean:
+        """What it is worth to who knows its log: the better of the two."""
+        return self.unknown if self.apart else self.run_on
+
+    @property
+    def of_log(self) -> Mean:
+        """What that is more than it is worth unknown: nothing where it is taken apart in any case."""
+        return Mean(Decimal(0), Decimal(0)) if self.apart else self.more
 
     @property
     def by_parts(self) -> Decimal:
@@ -164,7 +182,7 @@ def worth_of(ahead: Ahead, new: NewEngine, draws: tuple[YearDraws, YearDraws, Ye
 
 
 def parts_of(season: Season, carrier: int) -> tuple[PartWorth, ...]:
-    """What is in an engine as the season begins with it, the most worn first. What is broken brings no core."""
+    """What is in an engine as the season begins with it, the most worn first. What is broken brings nothing."""
     problem, state, found = season.problem, season.start, []
     for c, _, p, spot in season.positions():
         if c == carrier:

@@ -26,6 +26,7 @@ from costplan.season.drawn.figures import (
     spread_of,
     spread_per,
 )
+from costplan.season.drawn.stage import Stage
 from costplan.season.names import Season
 
 
@@ -208,8 +209,7 @@ def break_even(
     best = min(left, right, key=lambda one: abs(one.net.mean))
     slope = float(right.net.mean - left.net.mean) / (right.value - left.value)
     error = float(best.net.error) / abs(slope) if slope else 0.0
-    steady = abs(best.net.mean) <= 2 * best.net.error
-    return BreakEven(low, high, best.value, error, steady, tuple(sorted(tried, key=lambda one: one.value)))
+    return BreakEven(low, high, best.value, error, not best.net.shown, tuple(sorted(tried, key=lambda one: one.value)))
 
 
 def _between(left: Tried, right: Tried, *, halve: bool) -> float:
@@ -241,11 +241,12 @@ FIFTH = 0.2
 
 def input_effects(season: Season, seasons: int, seed: int = 1, *, watch: Watch = QUIET) -> tuple[InputEffect, ...]:
     """Every input moved by a fifth either way, the largest effect on the mean cash of the season first."""
-    base = as_drawn(season, seed)
-    plain = draw(season, seasons, seed, watch=watch)
+    base, stage = as_drawn(season, seed), Stage(season, track=watch.compiling)
+    plain = draw(season, seasons, seed, stage=stage, watch=watch)
     effects = []
     for name, change in _inputs(plain):
-        moved = [draw(season, seasons, seed, problem=change(base, 1 + by), watch=watch) for by in (-FIFTH, FIFTH)]
+        changed = (change(base, 1 + by) for by in (-FIFTH, FIFTH))
+        moved = [draw(season, seasons, seed, problem=problem, stage=stage, watch=watch) for problem in changed]
         pairs = [paired(one.cash[: plain.seasons] - plain.cash[: one.seasons], season.rates.currency) for one in moved]
         effects.append(InputEffect(name, pairs[0].mean, pairs[0].error, pairs[1].mean, pairs[1].error))
     return tuple(sorted(effects, key=lambda effect: -effect.swing))

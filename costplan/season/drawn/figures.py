@@ -18,6 +18,11 @@ Z95 = 1.959964
 Values = NDArray[Any]
 
 
+def beyond_error(mean: float, error: float) -> bool:
+    """Whether zero lies outside the interval that holds the true mean with 95 %: whether a difference is shown."""
+    return abs(mean) > Z95 * error
+
+
 @dataclass(frozen=True, slots=True)
 class Spread:
     """An amount over the seasons: its mean, what 10, 50 and 90 % of seasons cost at most, standard errors."""
@@ -52,6 +57,19 @@ class Chance:
 
 
 @dataclass(frozen=True, slots=True)
+class Mean:
+    """An amount on average over the seasons drawn, with its standard error."""
+
+    mean: Decimal
+    error: Decimal
+
+    @property
+    def shown(self) -> bool:
+        """Whether zero lies outside the interval that holds the true mean with 95 %."""
+        return beyond_error(float(self.mean), float(self.error))
+
+
+@dataclass(frozen=True, slots=True)
 class Paired:
     """A difference between the same seasons under two sets of inputs.
 
@@ -69,6 +87,11 @@ class Paired:
     cheaper: Chance
     alike: Chance
 
+    @property
+    def shown(self) -> bool:
+        """Whether zero lies outside the interval that holds the true mean with 95 %."""
+        return not self.low <= 0 <= self.high
+
 
 @dataclass(frozen=True, slots=True)
 class CountDifference:
@@ -82,7 +105,7 @@ class CountDifference:
 
     @property
     def shown(self) -> bool:
-        return abs(self.mean) > Z95 * self.error
+        return beyond_error(self.mean, self.error)
 
 
 def difference_of(values: Values) -> CountDifference:
@@ -93,6 +116,20 @@ def difference_of(values: Values) -> CountDifference:
 def error_of(values: Values) -> float:
     """The standard error of a mean: s / sqrt(n), none for a single value."""
     return float(np.std(values, ddof=1) / math.sqrt(len(values))) if len(values) > 1 else 0.0
+
+
+def mean_of(values: Values, currency: str) -> Mean:
+    """The mean of amounts in minor units."""
+    return Mean(_amount(float(np.mean(values)), currency), _amount(error_of(values), currency))
+
+
+def ratio_of(amounts: Values, units: Values, currency: str) -> Mean:
+    """Mean amount by mean units; its error is that of amounts less ratio * units. Of no units nothing."""
+    of = float(np.mean(units))
+    if not of:
+        return Mean(_amount(0, currency), _amount(0, currency))
+    ratio = float(np.mean(amounts)) / of
+    return Mean(_amount(ratio, currency), _amount(error_of(amounts - ratio * units) / of, currency))
 
 
 def percentile(ordered: Values, share: float) -> tuple[float, float]:

@@ -148,6 +148,8 @@ def _compiled(made: Any, problem: machine.Ints, words: tuple[machine.Ints, ...])
         table, a_row = _words(out), down(out)
 
         def play(row: int, first: int, count: int) -> None:
+            if row + count > len(out.used_up):  # `out` has to live as long as its words, which are addresses
+                raise IndexError("a block has no room for so many seasons")
             made.play_block(problem, *words, table + row * a_row, first, count)
 
         return play

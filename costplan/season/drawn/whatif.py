@@ -24,6 +24,7 @@ from costplan.season.drawn.figures import (
     error_of,
     spread_of,
 )
+from costplan.season.drawn.stage import Stage
 from costplan.season.names import Season
 from costplan.season.plan import play_plan
 
@@ -139,8 +140,9 @@ def _struck(
     seed: int,
     watch: Watch,
 ) -> Struck:
-    without = draw(season, seasons, seed, problem=plain, watch=watch)
-    struck = draw(season, without.seasons, seed, problem=forced, watch=watch)
+    stage = Stage(season, track=watch.compiling)
+    without = draw(season, seasons, seed, problem=plain, stage=stage, watch=watch)
+    struck = draw(season, without.seasons, seed, problem=forced, stage=stage, watch=watch)
     n = struck.seasons
     hit = struck.struck > 0
     bill, left = struck.cash - without.cash[:n], struck.left - without.left[:n]

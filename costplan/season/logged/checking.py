@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from types import MappingProxyType
 
-from costplan.garage import Piece
 from costplan.garage.log import Entry
 from costplan.problems import Problem, Problems, nearest
 from costplan.season.inputs import SeasonFiles
@@ -152,8 +151,3 @@ def _run_twice(entries: Iterable[Entry]) -> Iterator[Problem]:
             what = "two engines ran all of one event:"
             yield Problem("LOG009", entry.place, "event", entry.event, what, advice)
         before.append(entry)
-
-
-def shelf_names(pieces: Iterable[Piece]) -> dict[str, Piece]:
-    """The pieces on the shelf by their names."""
-    return {piece.piece: piece for piece in pieces}

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, replace
 from costplan.garage.log import Entry
 from costplan.season import machine
 from costplan.season.logged.naming import Names
-from costplan.season.names import LADDERS, Inspection, Season
+from costplan.season.names import LADDERS, Season
 from costplan.season.records import CAR
+from costplan.season.standing import Inspection
 
 #: Words by which a slot was in somebody's hands.
 LOOKED_AT = ("checked", "changed", "mended")

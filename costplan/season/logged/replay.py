@@ -15,18 +15,16 @@ from datetime import date
 
 import numpy as np
 
-from costplan.garage.log import Entry
+from costplan.garage.log import Entry, shares_of
 from costplan.problems import Problem, Problems
 from costplan.quantity import MEASURES
 from costplan.season import machine
-from costplan.season.calendar import HOURS_A_DAY, Run, by_event, gap_before
+from costplan.season.calendar import HOURS_A_DAY, Run, by_event, gap_before, season_use
 from costplan.season.logged.inspections import Inspector
 from costplan.season.logged.naming import Names
 from costplan.season.logged.working import Bench
-from costplan.season.names import EventRun, Owed, Season, Standing
-
-#: Measures by which a run that was not run whole says its share of its event, the first given first.
-SHARES = ("laps", "hours", "distance", "revolutions", "fuel", "events")
+from costplan.season.names import Season
+from costplan.season.standing import EventRun, Owed, Standing
 
 
 def season_on(season: Season, entries: Sequence[Entry], on: date) -> tuple[Season, tuple[Problem, ...]]:
@@ -65,7 +63,7 @@ class _Replay:
         self.names = Names(self.season)
         self.bench = Bench(self.season, self.state, self.names, self.problems)
         self.inspector = Inspector(self.season, self.names)
-        self.measures = measures_of(self.season)
+        self.measures = tuple(self.season.measure_of(j).name for j in range(self.season.problem.life_from[-1]))
 
     def rewind(self, first: date) -> None:
         """Back from the day of the first run, up to which ages in days are counted, to the day of the first row."""
@@ -137,7 +135,8 @@ class _Replay:
             self._run_by_itself(entry, on)
             return
         runs = [(g, run) for g, run in enumerate(self.season.runs) if run.event.event == entry.event]
-        factors, share = shares_of(entry, [run for _, run in runs])
+        planned = {measure: math.fsum(run.use.get(measure, 0.0) for _, run in runs) for measure in entry.use}
+        factors, share = shares_of(entry, planned)
         self._trace(runs[0][0])
         for g, _ in runs:
             if share > 0:
@@ -182,7 +181,7 @@ class _Replay:
         """What is kept of an event that was run: by whom, how much, and its use."""
         before = self.ran.get(entry.event)
         use = {
-            measure: sum(run.use.get(measure, 0.0) for run in runs) * factors.get(measure, share)
+            measure: season_use(runs, measure) * factors.get(measure, share)
             for measure in ("laps", "hours", "distance", "fuel", "revolutions", "starts", "events")
         }
         now = EventRun(entry.event, entry.date, (entry.engine,), share, use)
@@ -207,35 +206,41 @@ class _Replay:
     def left(self, on: date) -> Season:
         """The season as it stands in the evening of a day."""
         self._work()
-        begin = self._begin(on)
-        runs = self.season.runs
+        begin, runs = self._begin(on), self.season.runs
         self._pass_to(max(on, self.today))
         shown = copy.deepcopy(self.state)
         self._pass_to(max(on, runs[begin].event.date) if begin < len(runs) else self.today)
         owed, called = self._owed(on, begin)
         self._rest(on, begin)
-        self._trace(begin)
-        if begin:
-            self._keep(begin - 1)
-        self.state.ran[:begin] = machine.OVER
-        inspections = self.inspector.open(self.state)
+        self._leave_behind(begin)
+        standing = self._standing(on, tuple(owed), shown)
         problem = self.season.problem._replace(begin=begin, called=called)
         if begin < len(runs) and runs[begin].services:
             kept = tuple(service for service in runs[begin].services if service.date >= on)
             runs = (*runs[:begin], replace(runs[begin], services=kept), *runs[begin + 1 :])
             problem = self._dated(problem, runs, begin)
-        standing = Standing(
+        return replace(self.season, problem=problem, start=self.state, runs=runs, standing=standing)
+
+    def _leave_behind(self, begin: int) -> None:
+        """The runs before the first that lies ahead are over, and the history ends with the state as it is now."""
+        self._trace(begin)
+        if begin:
+            self._keep(begin - 1)
+        self.state.ran[:begin] = machine.OVER
+
+    def _standing(self, on: date, owed: tuple[Owed, ...], shown: machine.State) -> Standing:
+        """What the answers must know of the log; inspections that are owed are called on the way."""
+        return Standing(
             on,
             self.season.start,
             tuple(one for one in self.ran.values() if one.share > 0),
-            inspections,
-            tuple(owed),
+            self.inspector.open(self.state),
+            owed,
             self._broken(),
             dict(self.bench.since),
             shown,
             self.paid,
         )
-        return replace(self.season, problem=problem, start=self.state, runs=runs, standing=standing)
 
     def _begin(self, on: date) -> int:
         """The first run of the first event on or after a day that has not been run; what lies behind it has not.
@@ -307,23 +312,3 @@ class _Replay:
 
     def _broken(self) -> tuple[tuple[str, str], ...]:
         return tuple((carrier, spot.slot) for c, carrier, p, spot in self.season.positions() if self.state.broken[c, p])
-
-
-def measures_of(season: Season) -> tuple[str, ...]:
-    """The measure of every life as the machine numbers them."""
-    found: list[str] = []
-    for spot in season.spots:
-        found += [spot.service.measure.name] if spot.service else [life.measure.name for life in spot.lives]
-        found += ["days"] * len(spot.dated)
-    return tuple(found)
-
-
-def shares_of(entry: Entry, runs: Sequence[Run]) -> tuple[dict[str, float], float]:
-    """What was run of an event: its share in each measure that the row gives, and in all others.
-
-    >>> shares_of(Entry(date=date(2027, 5, 1), what="ran", engine="blue"), ())
-    ({}, 1.0)
-    """
-    whole = {measure: math.fsum(run.use.get(measure, 0.0) for run in runs) for measure in entry.use}
-    factors = {measure: given / whole[measure] for measure, given in entry.use.items() if whole[measure] > 0}
-    return factors, next((factors[measure] for measure in SHARES if measure in factors), 1.0)

@@ -11,7 +11,8 @@ from costplan.garage.log import Entry
 from costplan.money import from_minor, round_money
 from costplan.season import machine
 from costplan.season.logged.tracking import GROUPS, Unpriced, group_of, unpriced
-from costplan.season.names import EventRun, Inspection, Owed, Season, Spot
+from costplan.season.names import Season
+from costplan.season.standing import EventRun, Inspection, Owed
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,18 +107,17 @@ def _pieces(season: Season) -> Iterator[PieceNow]:
             piece,
             day,
             str(place) if place else "",
-            tuple(_use(season, state, c, p, spot)),
+            tuple(_use(season, state, c, p)),
             max(0.0, machine.worn_share(season.problem, state, c, p)),
             int(state.step[c, p]),
             bool(state.broken[c, p]),
         )
 
 
-def _use(season: Season, state: machine.State, c: int, p: int, spot: Spot) -> Iterator[str]:
+def _use(season: Season, state: machine.State, c: int, p: int) -> Iterator[str]:
     """Its use in every measure in words, each once."""
-    measures = [spot.service.measure] if spot.service else [life.measure for life in spot.lives]
-    ages = (max(0.0, float(state.raw_age[c, j])) for j in season.lives(p))
-    yield from dict.fromkeys(measure.amount(age) for measure, age in zip(measures, ages, strict=False))
+    ages = ((j, max(0.0, float(state.raw_age[c, j]))) for j in season.lives(p))
+    yield from dict.fromkeys(season.measure_of(j).amount(age) for j, age in ages)
 
 
 def _shelf(season: Season) -> Iterator[OnShelf]:

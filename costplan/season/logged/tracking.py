@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import TypeAlias
 
 from costplan.garage.log import Entry
 from costplan.money import from_minor, round_money
@@ -17,6 +18,8 @@ from costplan.season.plan import Plan
 
 #: What money is for, in the order of the table; the last takes what nothing else does.
 GROUPS = ("parts", "work", "running", "entry and travel", "fixed costs", "fees", "damage", "income", "other")
+#: A group with an amount of it.
+Amount: TypeAlias = tuple[str, Decimal]
 #: Words whose rows speak of things that cost money.
 PRICED = ("changed", "serviced", "mended")
 
@@ -88,6 +91,33 @@ class Tracking:
     not_logged: tuple[NotLogged, ...]
     paid_ahead: Decimal
 
+    @property
+    def not_logged_at_events(self) -> Decimal:
+        """What of it is entry and travel."""
+        return sum((one.amount for one in self.not_logged if one.event), 0 * self.paid_ahead)
+
+
+@dataclass(frozen=True, slots=True)
+class _Amounts:
+    """Amounts with their groups: of the budget, of its part up to the day, of the log, of the plan of the rest, and of
+    what the log says was paid ahead."""
+
+    budget: Sequence[Amount]
+    to_day: Sequence[Amount]
+    actual: Sequence[Amount]
+    rest: Sequence[Amount]
+    ahead: Sequence[Amount]
+    none: Decimal
+
+    def tracked(self, name: str, groups: Collection[str]) -> Tracked:
+        """Some groups as one line."""
+
+        def total(amounts: Iterable[Amount]) -> Decimal:
+            return sum((amount for group, amount in amounts if group in groups), self.none)
+
+        forecast = total(self.rest) - total(self.ahead)
+        return Tracked(name, total(self.budget), total(self.to_day), total(self.actual), forecast)
+
 
 def track(budget: Plan, forecast: Plan, season: Season, entries: Sequence[Entry]) -> Tracking:
     """Budget, actual and forecast by group; `season` and `forecast` are as the log leaves them on the day.
@@ -97,38 +127,36 @@ def track(budget: Plan, forecast: Plan, season: Season, entries: Sequence[Entry]
     standing = season.standing
     if standing is None:
         raise ValueError("a season without a log has no actual")
-    on, none = standing.on, from_minor(0, season.rates.currency)
-    ran = {one.event: one for one in standing.ran}
-    paid = [(group_of(entry, season), round_money(entry.paid, season.rates.currency)) for entry in entries]
-    planned = [(_group_of_row(row, season), row) for row in budget.ledger if row.view == "cash"]
-    due = [(group, row) for group, row in planned if _is_due(row, on, ran)]
-    to_come = [(_group_of_row(row, season), row) for row in forecast.ledger if row.view == "cash"]
-    ahead = _paid_ahead(season, entries, to_come)
-
-    def tracked(name: str, of: Iterable[str]) -> Tracked:
-        chosen = tuple(of)
-        return Tracked(
-            name,
-            sum((row.amount for group, row in planned if group in chosen), none),
-            sum((row.amount for group, row in due if group in chosen), none),
-            sum((amount for group, amount in paid if group in chosen), none),
-            sum((row.amount for group, row in to_come if group in chosen), none)
-            - sum((amount for group, amount in ahead if group in chosen), none),
-        )
-
-    groups = [tracked(group, (group,)) for group in GROUPS]
+    ran = {one.event for one in standing.ran}
+    due = [row for row in budget.ledger if row.view == "cash" and _is_due(row, standing.on, ran)]
+    amounts = _amounts(budget, forecast, due, season, entries)
+    groups = [amounts.tracked(group, (group,)) for group in GROUPS]
     over = [stretch[0][1].event for stretch in by_event(season.runs) if stretch[0][0] < season.begin]
     return Tracking(
-        on,
-        tuple(one for one in groups if one.budget or one.actual or one.forecast),
-        tracked("total", GROUPS),
-        len(over),
-        len(ran),
-        tuple(event.event for event in over if event.event not in ran),
-        tuple(InPart(one.event, one.share) for one in standing.ran if one.share != 1),
-        tuple(unpriced(entries)),
-        tuple(_not_logged(season, entries, [row for _, row in due])),
-        sum((amount for _, amount in ahead), none),
+        on=standing.on,
+        groups=tuple(one for one in groups if one.budget or one.actual or one.forecast),
+        total=amounts.tracked("total", GROUPS),
+        events_due=len(over),
+        events_run=len(ran),
+        missed=tuple(event.event for event in over if event.event not in ran),
+        in_part=tuple(InPart(one.event, one.share) for one in standing.ran if one.share != 1),
+        without_amount=tuple(unpriced(entries)),
+        not_logged=tuple(_not_logged(season, entries, due)),
+        paid_ahead=sum((amount for _, amount in amounts.ahead), amounts.none),
+    )
+
+
+def _amounts(budget: Plan, forecast: Plan, due: Iterable[Row], season: Season, entries: Sequence[Entry]) -> _Amounts:
+    """All that is tracked; `due`: the cash rows of the budget that were to be paid by the day."""
+    currency = season.rates.currency
+    to_come = [(_group_of_row(row, season), row) for row in forecast.ledger if row.view == "cash"]
+    return _Amounts(
+        [(_group_of_row(row, season), row.amount) for row in budget.ledger if row.view == "cash"],
+        [(_group_of_row(row, season), row.amount) for row in due],
+        [(group_of(entry, season), round_money(entry.paid, currency)) for entry in entries],
+        [(group, row.amount) for group, row in to_come],
+        _paid_ahead(season, entries, to_come),
+        from_minor(0, currency),
     )
 
 
@@ -141,21 +169,34 @@ def _paid_ahead(
     season: Season, entries: Sequence[Entry], to_come: Sequence[tuple[str, Row]]
 ) -> list[tuple[str, Decimal]]:
     """What was paid for an event or a cost of the season that is still to come, by group: no more than the forecast has
-    for it."""
-    coming = {run.event.event for run in season.ahead}
+    for it. For an event counts what is done before it too: a level whose bench was booked, parts that were ordered."""
+    coming = _coming(season, to_come)
     once = {cost.cost for cost in season.files.costs if cost.per == "season"}
     none = from_minor(0, season.rates.currency)
     paid: dict[tuple[str, bool, str], Decimal] = {}
     left: dict[tuple[str, bool, str], Decimal] = {}
     for entry in entries:
-        what = entry.event if entry.event in coming else "" if entry.event else entry.line
-        if what in coming or what in once:
+        what = coming.get(entry.event, "") if entry.event else entry.line
+        if (entry.event and what) or what in once:
             key = (group_of(entry, season), bool(entry.event), what)
             paid[key] = paid.get(key, none) + round_money(entry.paid, season.rates.currency)
     for group, row in to_come:
-        key = (group, bool(row.event), row.event or row.slot)
+        key = (group, bool(row.event), coming.get(row.event, row.event) or row.slot)
         left[key] = left.get(key, none) + row.amount
     return [(key[0], _within(amount, left.get(key, none))) for key, amount in paid.items()]
+
+
+def _coming(season: Season, to_come: Sequence[tuple[str, Row]]) -> dict[str, str]:
+    """By name of each event that lies ahead, and of each service row in the gap before one: that event.
+
+    A service row that is owed stands before the event before which the forecast does its level.
+    """
+    found = {one.event: run.event.event for run in season.ahead for one in (run.event, *run.services)}
+    first = {row.slot: row.event for group, row in reversed(to_come) if group == "work"}
+    for one in season.standing.owed if season.standing else ():
+        if one.level in first:
+            found.setdefault(one.what, found.get(first[one.level], first[one.level]))
+    return found
 
 
 def _within(amount: Decimal, whole: Decimal) -> Decimal:

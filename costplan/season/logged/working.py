@@ -166,12 +166,17 @@ class Bench:
             self._cap(p, entry.count, g)
             count_opening(problem, state, c, p)
             return machine.PLANNED
+        return machine.PLANNED if self._by_set(c, p, entry, g) else -1
+
+    def _by_set(self, c: int, p: int, entry: Entry, g: int) -> bool:
+        """Another set, new or used, as a row says it; False where that cannot be."""
+        problem, state, spot = self.season.problem, self.state, self.season.spots[p]
         piece = self.season.shelf_piece(entry.piece)
         if entry.piece and not self._on_the_shelf(entry):
-            return -1
+            return False
         item = self._item(c, p, entry, entry.part or (piece.part if piece else ""))
         if item < 0:
-            return -1
+            return False
         begin_anew(state, c, p)
         if piece is not None and piece.is_used:
             self._put_in_used(c, p, item, entry)
@@ -181,7 +186,7 @@ class Bench:
         if entry.step is not None and self._is_step(entry, p):
             state.step[c, p], state.worked[c, p] = entry.step, machine.worked_before(problem, p, entry.step)
         self._aged(c, p, entry)
-        return machine.PLANNED
+        return True
 
     def _mend(self, c: int, p: int, entry: Entry) -> int:
         """What is mended keeps its age, unless it has been through a step of its path."""
@@ -270,16 +275,18 @@ class Bench:
 
     def _aged(self, c: int, p: int, entry: Entry) -> None:
         """The use that a row says was behind what was put in; in each measure that a life of it counts."""
-        problem, state, spot = self.season.problem, self.state, self.season.spots[p]
+        state, spot = self.state, self.season.spots[p]
         if not entry.use:
             return
-        for j, life in enumerate(spot.lives, start=int(problem.life_from[p])):
-            measure = life.measure.name
+        lives = self.season.lives(p)
+        for j in lives:
+            measure = self.season.measure_of(j).name
             if measure in entry.use:
                 state.age[c, j] = state.raw_age[c, j] = entry.use[measure]
             elif measure != "days":
+                place = spot.service.place if spot.service else spot.lives[j - lives.start].row.place
                 what = f"a used set of {spot.slot} that does not say its"
-                advice = f"give it too; the life in {life.row.place} counts it"
+                advice = f"give it too; the life in {place} counts it"
                 self.problems.add("LOG013", entry.place, measure, measure, what, advice)
 
     def _from_stock(self, item: int, wanted: int, g: int, *, bought: bool) -> int:

@@ -78,10 +78,13 @@ def play_year(problem: Problem, state: State, out: Block, years: Years, season: 
 
 
 def worth_of(problem: Problem, state: State, carrier: int) -> int:
-    """What the parts of a carrier are worth: their balances and resale, less the work owed on its levels."""
+    """What the parts of a carrier are worth: their balances and resale, less the work owed on its levels.
+
+    What is broken brings nothing.
+    """
     total, on_car = 0, carrier == state.age.shape[0] - 1
     for p in range(problem.level.shape[0]):
-        if problem.on_car[p] == on_car:
+        if problem.on_car[p] == on_car and not state.broken[carrier, p]:
             resale = problem.pieces[p] * problem.resale[state.item[carrier, p]]
             total += left_of(problem, state, carrier, p) + resale
     for ladder in range(problem.levels.shape[0]):

@@ -42,7 +42,7 @@ def timing_page(found: Timing, title: str, invented: bool) -> Page:
         f"Money in {found.currency}. A season's cost in the end is cash less what is left on hand, and what lost "
         f"results are worth. {errors(found.judged)}",
     )
-    passages = (*_date_passages(found), *(_paste_passages(found.paste) if found.paste else ()))
+    passages = (*_date_passages(found), *(_paste_passages(found, found.paste) if found.paste else ()))
     tables = (
         _sides_table(found),
         _moves_table(found.services),
@@ -135,7 +135,8 @@ def _date_passages(found: Timing) -> Iterator[Passage]:
     lines = tuple((0, f"{one.level} before {one.before}, from {day(one.date)} on") for one in found.services)
     rest = f" A date is passed over within {number(found.rest)} events of the level's last time." if found.rest else ""
     always = f" Every opening at their level renews {listed(found.always)}." if found.always else ""
-    yield Passage(f"On dates: what is done when.{rest}{always}", lines)
+    dearer = "" if found.best == "dates" else " It is not the cheapest way."
+    yield Passage(f"On dates: what is done when.{dearer}{rest}{always}", lines)
 
 
 #: The moves that have a column: events later, or, where it is less than none, earlier.
@@ -259,7 +260,7 @@ def _uses_table(factors: Sequence[RenewalUse]) -> Table:
         "cost. Cost: theory's as a share of that of running to failure (II: of renewing as now). * may not be "
         "stretched. Theory knows one part for ever; the dates know the calendar and what else is open."
     )
-    header = ("Slot", "In", "Now", "Found", "Theory", "", "Planned", "Failure", "Cost")
+    header = ("Slot", "In", "Now", "Found", "Theory", "", "Plan", "Fail", "Cost")
     return Table("Renewal uses and theory", header, rows, (2, 3, 4, 6, 7, 8), note)
 
 
@@ -277,27 +278,36 @@ def _intervals_table(found: Timing) -> Table:
     return Table("Intervals with other renewal uses", ("Level", "In", "Now", "Found"), rows, (2, 3), note)
 
 
-def _paste_passages(paste: Paste) -> Iterator[Passage]:
-    """What to write into the files."""
-    if paste.calendar or paste.dropped:
-        lines = [
-            "event,date,kind,level",
-            *(f"{tame(r.event)},{r.date},service,{tame(r.level)}" for r in paste.calendar),
-        ]
-        lines = lines if paste.calendar else []
-        lines += [f"Take out the row {row}." for row in paste.dropped]
-        yield Passage("To follow it: at the end of calendar.csv, in the columns of yours", _set_in(lines))
-    if paste.levels:
-        lines = [_interval(row) for row in paste.levels]
-        lines += [f"rest = {number(row.rest)} in the rows of {row.level}" for row in paste.levels if row.rest]
-        lines += [f"renews = {' '.join(row.renews)} in the rows of {row.level}" for row in paste.levels if row.more]
-        yield Passage("In levels.csv:", _set_in(lines))
+def _paste_passages(found: Timing, paste: Paste) -> Iterator[Passage]:
+    """What to write into the files to follow the way that costs least."""
+    parts = (
+        ("At the end of calendar.csv, in the columns of yours", _in_calendar(paste)),
+        ("In levels.csv:", _in_levels(paste)),
+        ("In positions.csv:", _in_positions(paste)),
+    )
+    begins = f"To follow {'the dates' if found.best == 'dates' else 'the other renewal uses'}. "
+    for title, lines in parts:
+        if lines:
+            yield Passage(f"{begins}{title}", tuple((1, line) for line in lines))
+            begins = ""
+
+
+def _in_calendar(paste: Paste) -> list[str]:
+    rows = [f"{tame(row.event)},{row.date},service,{tame(row.level)}" for row in paste.calendar]
+    return [*(["event,date,kind,level", *rows] if rows else []), *(f"Take out the row {row}." for row in paste.dropped)]
+
+
+def _in_levels(paste: Paste) -> list[str]:
+    rests = [f"rest = {number(row.rest)} in the rows of {row.level}" for row in paste.levels if row.rest]
+    more = [f"renews = {' '.join(row.renews)} in the rows of {row.level}" for row in paste.levels if row.more]
+    return [*map(_interval, paste.levels), *rests, *more]
+
+
+def _in_positions(paste: Paste) -> list[str]:
     waiting = [row.slot for row in paste.positions if row.waits]
     others = [row for row in paste.positions if row.renewal != "at interval" or row.factor != 1]
     lines = [f"{row.slot}: {_written(row.renewal, row.factor)}" for row in others]
-    lines += [f"waits = yes: {' '.join(waiting)}"] if waiting else []
-    if lines:
-        yield Passage("In positions.csv:", _set_in(lines))
+    return [*lines, *([f"waits = yes: {' '.join(waiting)}"] if waiting else [])]
 
 
 def _interval(row: LevelRow) -> str:
@@ -309,10 +319,6 @@ def _interval(row: LevelRow) -> str:
 
 def _written(renewal: str, factor: float) -> str:
     return "renewal = run to failure" if renewal != "at interval" else f"factor = {number(factor)}"
-
-
-def _set_in(lines: Sequence[str]) -> tuple[tuple[int, str], ...]:
-    return tuple((1, line) for line in lines)
 
 
 def timing_csv(found: Timing) -> str:

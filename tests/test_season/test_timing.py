@@ -38,7 +38,7 @@ from costplan.season.deciding.timing_policy import (
     scope_of,
     under,
 )
-from costplan.season.deciding.timing_search import FACTORS, Bench, look_for_dates, pruned
+from costplan.season.deciding.timing_search import FACTORS, Bench, _other_intervals, look_for_dates, pruned
 from costplan.season.deciding.timing_theory import renewal_uses
 from costplan.season.drawn.comparing import burden_of
 from costplan.season.drawn.drawing import draw
@@ -226,7 +226,7 @@ def test_of_the_gap_at_hand_a_date_has_the_hours_that_are_left(season_of: Season
     assert [scope.hours_before(g) for g in (1, 2)] == [38, 158]
     assert scope.holds == ((1, 2), (2,))
     choice = replace(as_filed(scope.season), dates=frozenset({(1, 2)}))
-    assert in_the_way(scope, choice, (1, 2), 1) == "the 38 h that are left before two do not hold the 100 h of full"
+    assert in_the_way(scope, choice, (1, 2), 1) == "the 38 h left before two do not hold the 100 h of full"
     assert in_the_way(scope, replace(choice, dates=frozenset({(0, 2)})), (0, 2), 1) == ""
 
 
@@ -268,6 +268,20 @@ def test_so_does_what_the_log_leaves_owed(season_of: SeasonOf, tmp_path: Path) -
     calendar += "two,2027-05-08,40,,\nthree,2027-05-15,50,,\n"
     scope = logged(season_of, tmp_path, ONE, "2027-05-06", calendar=calendar)
     assert later(scope, (0, 1)) == "quick before two: owed since 2027-05-03: fresh up"
+
+
+def test_an_interval_that_cannot_be_kept_to_is_no_way_to_owe_less(season_of: SeasonOf, tmp_path: Path) -> None:
+    """14 hours before three do not hold 20: after 120 laps all of 27.50 are owed, by 35 laps as by half of them."""
+    levels = INTERVAL.replace("quick,1,8", "quick,1,20")
+    scope = logged(season_of, tmp_path, f"{ONE}\n2027-05-08,ran,engine,two,", "2027-05-14", levels=levels)
+    assert scope.holds == ((), ())
+    found = timing_of(scope.season, 40)
+    assert (found.best, found.uses_gain and found.uses_gain.mean) == ("fixed", Decimal("0.00"))
+    # With 158 hours between them at most 50 laps are run from gap to gap: no interval is shorter than that.
+    season, scope = by_hand(season_of, levels=levels)
+    assert [moved.intervals[0] for moved in _other_intervals(scope, 0, as_filed(season))] == [1.0, 1.15, 1.3, 1.6, 2.0]
+    season, scope = by_hand(season_of, levels=levels.replace(",35,", ",65,"))
+    assert next(_other_intervals(scope, 0, as_filed(season))).intervals[0] == 0.85
 
 
 # --- what a choice changes

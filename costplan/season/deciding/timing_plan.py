@@ -102,7 +102,7 @@ def in_the_way(scope: Scope, choice: Choice, date: tuple[int, int], to: int) -> 
     level, event = scope.level(k), season.runs[to].event.event
     hours, gap = float(season.problem.hours[ENGINE, k]), scope.hours_before(to)
     if hours > gap:
-        left = "that are left " if season.standing and to == season.problem.begin else ""
+        left = "left " if season.standing and to == season.problem.begin else ""
         return f"the {gap:g} h {left}before {event} do not hold the {hours:g} h of {level}"
     moved = choice.without(date).plus((k, to))
     if moved == choice.without(date):

@@ -192,7 +192,7 @@ def _uses_moved(scope: Scope, varied: Sequence[int]) -> Iterator[Move]:
 def _intervals_moved(scope: Scope) -> Iterator[Move]:
     for k in scope.dated:
         if math.isfinite(scope.season.problem.interval[ENGINE, k]):
-            yield ("interval", k), partial(_other_intervals, k)
+            yield ("interval", k), partial(_other_intervals, scope, k)
 
 
 def _other_uses(scope: Scope, p: int, choice: Choice) -> Iterator[Choice]:
@@ -204,8 +204,20 @@ def _other_uses(scope: Scope, p: int, choice: Choice) -> Iterator[Choice]:
             yield choice.with_use(p, factor * unit)
 
 
-def _other_intervals(k: int, choice: Choice) -> Iterator[Choice]:
-    return (choice.with_interval(k, factor) for factor in SPACINGS)
+def _other_intervals(scope: Scope, k: int, choice: Choice) -> Iterator[Choice]:
+    """Other intervals of a level, none shorter than now and than what is run between two gaps that hold it.
+
+    Such a one could not be kept to, and past its interval a level owes no more work: it would only look cheaper.
+    """
+    interval, least = scope.season.problem.interval[ENGINE, k], _longest_stretch(scope, k)
+    return (choice.with_interval(k, factor) for factor in SPACINGS if factor >= min(1.0, least / interval))
+
+
+def _longest_stretch(scope: Scope, k: int) -> float:
+    """The most that is run from a gap that holds a level to the next, or to the end; infinite where none holds it."""
+    problem = scope.season.problem
+    used = problem.use[problem.measure[ENGINE, k]][[*scope.holds[k], len(scope.season.runs)]]
+    return float(np.diff(used).max()) if len(used) > 1 else math.inf
 
 
 def _one_more(scope: Scope, k: int, choice: Choice) -> Iterator[Choice]:

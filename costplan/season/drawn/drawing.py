@@ -12,7 +12,7 @@ import math
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from queue import SimpleQueue
 from typing import Any, NamedTuple, Protocol, TypeVar
 
@@ -145,7 +145,9 @@ def draw(
     if seasons < 1:
         raise ValueError("one season at least is drawn")
     problem = problem or as_drawn(season, seed)
-    stage = stage or Stage(season, workers=workers, compiled=compiled, track=watch.compiling)
+    if stage is None:
+        like = replace(season, problem=problem)
+        stage = Stage(like, workers=workers, compiled=compiled, track=watch.compiling)
     sums = _Sums(season, problem, seasons)
     counts = [min(BLOCK, seasons - done) for done in range(0, seasons, BLOCK)]
     try:

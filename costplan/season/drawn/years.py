@@ -16,6 +16,7 @@ import numpy as np
 from costplan.season import machine
 from costplan.season.drawn.drawing import BLOCK, QUIET, Watch, _in_order, fixed_costs
 from costplan.season.drawn.stage import tables_of
+from costplan.season.machine.years import DAYS_A_YEAR
 from costplan.season.names import Season
 
 
@@ -58,6 +59,11 @@ class YearDraws:
     def seasons(self) -> int:
         """How many were drawn: fewer than asked for where it was interrupted."""
         return len(self.cash)
+
+
+def repeats(season: Season) -> bool:
+    """Whether a calendar fits into a year, so that it can be played year after year."""
+    return (season.runs[-1].event.date - season.runs[0].event.date).days <= DAYS_A_YEAR
 
 
 #: Plays seasons first .. first + count with their years.

@@ -10,29 +10,32 @@ import signal
 import sys
 from typing import NoReturn
 
-import typer
+try:
+    import typer
 
-from costplan.cli import (
-    bom,
-    catalog,
-    check,
-    columns,
-    compare,
-    due,
-    horizon,
-    life,
-    log,
-    methods,
-    new,
-    orders,
-    outlook,
-    rules,
-    season,
-    spares,
-    timing,
-    whatif,
-    worth,
-)
+    from costplan.cli import (
+        bom,
+        catalog,
+        check,
+        columns,
+        compare,
+        due,
+        horizon,
+        life,
+        log,
+        methods,
+        new,
+        orders,
+        outlook,
+        rules,
+        season,
+        spares,
+        timing,
+        whatif,
+        worth,
+    )
+except KeyboardInterrupt:  # Ctrl-C comes before there is a command
+    raise SystemExit(130) from None
 
 app = typer.Typer(
     name="costplan",
@@ -87,8 +90,20 @@ def main() -> None:
             app()
         finally:
             sys.stdout.flush()
+    except KeyboardInterrupt:
+        _stopped()
+    except SystemExit as end:
+        if isinstance(getattr(end.__context__, "__cause__", None), KeyboardInterrupt):  # as typer passes it on
+            _stopped()
+        raise
     except OSError as error:
         _give_up(error)
+
+
+def _stopped() -> NoReturn:
+    """Ctrl-C before a command had anything to show: one line, and the status that shells give it."""
+    sys.stderr.write("Stopped; there is nothing to show yet.\n")
+    raise SystemExit(130)
 
 
 def _give_up(error: OSError) -> NoReturn:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from costplan.scenario import Scenario
     from costplan.season import Season
     from costplan.season.deciding.horizon import NewEngine
+    from costplan.season.standing import Standing
 
 Years = Annotated[int, typer.Option("--years", min=1, max=30, help="Seasons that are looked ahead.")]
 Discount = Annotated[
@@ -40,21 +42,32 @@ def show(
     table: Callable[[T], str],
     page: Callable[[T, str, bool], Page],
     *,
+    standing: Standing | None = None,
     as_json: bool,
     as_csv: bool,
     stopped: bool,
 ) -> None:
-    """Prints what a command found, under its name; ends it with the status of what was stopped, if it was."""
+    """Prints what a command found, under its name; ends it with the status of what was stopped, if it was.
+
+    `standing`: what a log leaves to be inspected, broken or owed, at the top of the page.
+    """
     title, invented = scenario.header.title, scenario.invented
     answer(
         name,
         {"scenario": title, "invented": invented, name: found},
         lambda: table(found),
-        lambda: page(found, title, invented),
+        lambda: _below(standing, page(found, title, invented)),
         as_json=as_json,
         as_csv=as_csv,
     )
     end_if(stopped)
+
+
+def _below(standing: Standing | None, page: Page) -> Page:
+    """A page below what its log says first."""
+    from costplan.report.log import standing_lines
+
+    return replace(page, lines=(*standing_lines(standing), *page.lines))
 
 
 def read_rate(text: str, *, as_json: bool) -> float:
@@ -78,10 +91,10 @@ def years_follow(now: Season, later: Season, *, as_json: bool) -> None:
 def repeatable(season: Season, *, as_json: bool) -> None:
     """Ends the command where a calendar is too long to be repeated year after year."""
     from costplan.problems import Problem
-    from costplan.season.machine.years import DAYS_A_YEAR
+    from costplan.season.drawn.years import repeats
 
-    first, last = season.runs[0].event, season.runs[-1].event
-    if (last.date - first.date).days > DAYS_A_YEAR:
+    last = season.runs[-1].event
+    if not repeats(season):
         what, advice = "more than a year after the first, so that it cannot be repeated:", "give one year's events"
         stop([Problem("REA018", last.place, "date", str(last.date), what, advice)], as_json=as_json)
 

@@ -53,14 +53,25 @@ def horizon(
     with unless_stopped(bars):
         kept, sold = _draws(ahead, seasons, bars, sells=price is not None)
     found = horizon_of(ahead, kept, sold, price, given)
-    show("horizon", scenario, found, horizon_csv, horizon_page, as_json=as_json, as_csv=as_csv, stopped=bars.stopped)
+    show(
+        "horizon",
+        scenario,
+        found,
+        horizon_csv,
+        horizon_page,
+        standing=now.standing,
+        as_json=as_json,
+        as_csv=as_csv,
+        stopped=bars.stopped,
+    )
 
 
 def _draws(ahead: Ahead, seasons: int, bars: Bars, *, sells: bool) -> tuple[YearDraws, dict[int, YearDraws]]:
-    """The years with the engine kept, and sold after every so many seasons; after the last of them is as if kept."""
+    """The years with the engine kept, and sold after every so many seasons: fewer than all, since sold at the end for
+    what is left of it an engine is as good as kept."""
     kept = ahead.draw(seasons, watch=bars)
     sold: dict[int, YearDraws] = {}
     for every in range(1, ahead.years if sells else 0):
         bars.about = f": sold after {every}"
         sold[every] = ahead.draw(min([kept.seasons, *(one.seasons for one in sold.values())]), every, watch=bars)
-    return kept, {**sold, ahead.years: kept} if sells else {}
+    return kept, sold

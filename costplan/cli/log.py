@@ -91,7 +91,7 @@ def add(
         "log add",
         {"scenario": title, "invented": added.scenario.invented, "at": added.entry.place, "entry": added.entry},
         None,
-        lambda: added_page(added.entry, title, added.scenario.invented),
+        lambda: added_page(added.entry, added.units, title, added.scenario.header.currency, added.scenario.invented),
         as_json=as_json,
     )
 
@@ -112,22 +112,32 @@ def _uses(texts: list[str], *, as_json: bool) -> dict[str, str]:
     for text in texts:
         name, _, value = (word.strip() for word in text.partition("="))
         if split_header(name)[0] not in USES or not value:
-            what, advice = "not a measure with its number:", f"write laps=30; {nearest(split_header(name)[0], USES)}"
+            measure = split_header(name)[0]
+            what, advice = "not a measure with its number:", f"write {measure}=30"
+            if measure not in USES:
+                advice = f"write laps=30; {nearest(measure, USES)}"
             stop([Problem("REA020", Place("--use"), "", text, what, advice)], as_json=as_json, undone="written")
         found[name] = value
     return found
 
 
 @app.command("show")
-def show(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as_csv: Csv = False) -> None:  # noqa: B006
+def show(
+    folder: Folder,
+    on: On = "",
+    whole: Annotated[bool, typer.Option("--all", help="All rows, not the last 20.")] = False,
+    sets: Sets = [],  # noqa: B006
+    as_json: Json = False,
+    as_csv: Csv = False,
+) -> None:
     """What the log says by a day: what must be inspected, what is on each engine with its use, what is on the shelf
-    and still owed, what was paid for what, and its rows. --csv gives the rows."""
-    from costplan.report.log import entries_csv, log_page
+    and still owed, what was paid for what, and its last rows. --csv gives all rows."""
+    from costplan.report.log import LAST, entries_csv, log_page
     from costplan.season.logged import season_on, show_log
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
-    whole, problems = scenario.season()
-    season, problems = season_on(whole, scenario.log, day) if whole else (None, problems)
+    planned, problems = scenario.season()
+    season, problems = season_on(planned, scenario.log, day) if planned else (None, problems)
     if season is None or problems:
         stop(problems, as_json=as_json)
     found, header = show_log(season, scenario.logged(day)), scenario.header
@@ -135,7 +145,7 @@ def show(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as
         "log show",
         {"scenario": header.title, "invented": scenario.invented, "currency": header.currency, "log": found},
         lambda: entries_csv(found.entries),
-        lambda: log_page(found, header.title, header.currency, scenario.invented),
+        lambda: log_page(found, header.title, header.currency, scenario.invented, None if whole else LAST),
         as_json=as_json,
         as_csv=as_csv,
     )

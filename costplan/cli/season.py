@@ -31,12 +31,20 @@ def season(
     if standing is not None:
         budget = make_plan(season_of(scenario, as_json=as_json), day)
         tracking = track(budget, plan, compiled, scenario.logged(day))
-    inspections = standing.inspections if standing else ()
+    later = len(scenario.log) - len(scenario.logged(day))
+    about = {
+        "scenario": title,
+        "invented": invented,
+        "plan": plan,
+        "inspections": standing.inspections if standing else (),
+        "tracking": tracking,
+        "rows_later": later,
+    }
     answer(
         "season",
-        {"scenario": title, "invented": invented, "plan": plan, "inspections": inspections, "tracking": tracking},
+        about,
         lambda: records_to_csv(Row, plan.ledger),
-        lambda: season_page(plan, title, invented, standing, tracking),
+        lambda: season_page(plan, title, invented, standing, tracking, later),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -6,7 +6,19 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, OnAhead, Seed, Sets, answer, not_negative, open_scenario, season_of
+from costplan.cli.common import (
+    Csv,
+    Folder,
+    Json,
+    OnAhead,
+    Seed,
+    Sets,
+    answer,
+    not_negative,
+    not_over,
+    open_scenario,
+    season_of,
+)
 from costplan.cli.progress import STOPPED, Bars, unless_stopped
 
 #: Beyond what is kept of seasons one by one, no deposits are known.
@@ -35,6 +47,7 @@ def spares(
     budget = not_negative(money, "--sum", as_json=as_json)
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     season = season_of(scenario, day if on else None, as_json=as_json)
+    not_over(season, as_json=as_json)
     title, invented, bars = scenario.header.title, scenario.invented, Bars()
     with unless_stopped(bars):
         found = spares_for(season, budget, seasons, seed, watch=bars, each=bars.each)

@@ -48,19 +48,20 @@ def timing(
     as_csv: Csv = False,
 ) -> None:
     """At which race to freshen, so that the big event has fresh springs: the dates and renewal uses that cost least on
-    average, how much they beat the files' intervals, what moving each date by one and two events costs, how old parts
-    are at the big events. --seasons: the most that a step of the search is judged on. --csv gives the dates with their
-    moves. Ctrl-C ends the search: the best so far is shown, with status 130."""
+    average, how much they beat the files' intervals in a season and over three in a row, what moving each date by one
+    and two events costs, how old parts are at the big events. --seasons: the most that a step of the search is judged
+    on. --csv gives the dates with their moves. Ctrl-C ends the search: the best so far is shown, with status 130."""
     from costplan.report.log import ahead_page
     from costplan.report.timing import timing_csv, timing_page
     from costplan.season.deciding.timing import timing_of
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     season, looking = season_of(scenario, day if on else None, as_json=as_json), Looking()
+    whole = season_of(scenario, as_json=as_json) if on else None
     not_over(season, as_json=as_json)
     _know_event(season, event, as_json=as_json)
     with unless_stopped(looking):
-        found = timing_of(season, seasons, seed, event=event, watch=looking, tell=looking.tried)
+        found = timing_of(season, seasons, seed, event=event, later=whole, watch=looking, tell=looking.tried)
     looking.close()
 
     def page(found: Timing, title: str, invented: bool) -> Page:

@@ -61,7 +61,17 @@ def worth(
     ahead = Ahead(now, later, years, share, seed, now.carriers.index(engine))
     with unless_stopped(bars):
         found = worth_of(ahead, price, draws_of(ahead, seasons, watch=bars), seasons)
-    show("worth", scenario, found, worth_csv, worth_page, as_json=as_json, as_csv=as_csv, stopped=bars.stopped)
+    show(
+        "worth",
+        scenario,
+        found,
+        worth_csv,
+        worth_page,
+        standing=now.standing,
+        as_json=as_json,
+        as_csv=as_csv,
+        stopped=bars.stopped,
+    )
 
 
 def _seasons_with(scenario: Scenario, name: str, on: date | None, *, as_json: bool) -> tuple[Season, Season]:

@@ -37,9 +37,9 @@ class Entry(Record):
     REST: ClassVar[str] = "use"
     date: Day = Field(description="day it happened; rows need not be in order, those of one day count as they stand")
     what: What = Field(
-        description="ran; checked: looked at and left in; serviced: a level was done, with all it always renews; "
-        "changed: another set or piece was put in before it broke; failed: broke; mended: repaired, the set keeps its "
-        "age; paid; over-revved"
+        description="ran; checked: looked at and left in, all of it where no slot is named; serviced: a level was "
+        "done, with all it always renews; changed: another set or piece was put in before it broke; failed: broke; "
+        "mended: repaired, the set keeps its age; paid; over-revved"
     )
     engine: Text = Field(default="", description="engine it happened to, or 'car' for a shared position")
     event: Text = Field(

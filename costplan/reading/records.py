@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -342,12 +343,22 @@ def _problem(fault: Any, place_of: Callable[[KeyPath], tuple[Place, str]], recor
         what = "an unknown key with the value" if shown else "an unknown key"
         return Problem("REA015", place, name, shown, what, _renamed(fault["loc"], record))
     if fault["type"] == "literal_error":
-        return Problem("REA020", place, name, shown, "not among the words allowed:", f"give {context['expected']}")
+        return Problem("REA020", place, name, shown, "not among the words allowed:", _word(shown, context["expected"]))
     if fault["type"] in ("tuple_type", "list_type"):
         return no_list(place, name, shown)
     if fault["type"] in ("dict_type", "model_type", "model_attributes_type"):
         return no_table(place, name, shown)
     return Problem("REA017", place, name, shown, "a value of the wrong kind", str(fault["msg"]).lower())
+
+
+def _word(given: str, expected: str) -> str:
+    """Advice that names the word meant, in whatever letters, else all that are allowed: `'ran', 'paid' or 'failed'`.
+
+    >>> _word("Over-Revved", "'ran', 'paid' or 'over-revved'")
+    "did you mean 'over-revved'?"
+    """
+    near = nearest(given.lower(), re.findall("'([^']*)'", expected))
+    return near if near.startswith("did you mean") else f"give {expected}"
 
 
 def _renamed(key: KeyPath, record: type[Record]) -> str:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from costplan.report.data import to_csv
 from costplan.report.figures import errors, rests_on, signed, spread_cells
-from costplan.report.tables import Page, Table, money, number, percent, plural, whole
+from costplan.report.tables import Page, Table, listed, money, number, percent, plural, whole
 from costplan.season.deciding.horizon import Horizon, Keeping, NewEngine
 from costplan.season.drawn.figures import Count, Mean
 
@@ -20,7 +20,8 @@ CAUTIONS = (
 def horizon_page(found: Horizon, title: str, invented: bool) -> Page:
     """Everything that `costplan horizon` answers."""
     lines = (*_lines(found), errors(found.seasons))
-    tables = (_years_table(found), _racing_table(found), *((_keeping_table(found),) if found.keeping else ()))
+    compared = len(found.keeping) > 1
+    tables = (_years_table(found), _racing_table(found), *((_keeping_table(found),) if compared else ()))
     heading = f"{plural(len(found.years), 'season').capitalize()} ahead: {title}"
     return Page(f"{heading} (invented data)" if invented else heading, lines, tables, CAUTIONS)
 
@@ -69,16 +70,17 @@ def _advice(found: Horizon) -> Iterator[str]:
         return
     rebuilt, best = found.keeping[0], found.best
     yield f"A new engine costs {money(found.new.price)}: {_from(found.new)}. {_resale(found)}"
-    if best is rebuilt or best.less is None:
-        between = [one for one in found.keeping[1:] if one.every < len(found.years) or found.resale_given is not None]
-        within = [policy(one, found) for one in between if one.less and not one.less.shown]
+    if len(found.keeping) == 1:
+        yield "Nothing is sold within one season: look at more years (--years) to compare that with rebuilding."
+    elif best is rebuilt or best.less is None:
+        within = [policy(one) for one in found.keeping if one.less and not one.less.shown]
         close = f"; no difference is shown to selling it {' or '.join(within)}" if within else ""
         yield f"Keeping {found.engine} and rebuilding it costs least: {_said(rebuilt.annual)} a year{close}."
     elif not best.less.shown:
-        yield f"Selling {policy(best, found)} and rebuilding cost the same within the error."
+        yield f"Selling {policy(best)} and rebuilding cost the same within the error."
     else:
         yield (
-            f"Selling {found.engine} {policy(best, found)} costs least: {_said(best.annual)} a year, "
+            f"Selling {found.engine} {policy(best)} costs least: {_said(best.annual)} a year, "
             f"{_said(Mean(-best.less.mean, best.less.error))} less than keeping and rebuilding it."
         )
     yield " ".join(_when_to_sell(found))
@@ -86,14 +88,13 @@ def _advice(found: Horizon) -> Iterator[str]:
 
 def _when_to_sell(found: Horizon) -> Iterator[str]:
     """What a reader does with the break-even: the least that a sale must bring."""
-    number = len(found.years)
-    least = [(one, one.break_even) for one in found.keeping if one.break_even]
-    within = [f"{policy(one, found)} if that is more than {_said(sale)}" for one, sale in least if one.every < number]
+    within = [f"{policy(one)} if that is more than {_said(one.break_even)}" for one in found.keeping if one.break_even]
     if within:
         yield f"Ask what a sale brings. Sell it {', '.join(within)}; for less, rebuild it."
-    for _, sale in (pair for pair in least if pair[0].every == number):
-        over = f"Once {_all_seasons(number)} over, sell it if that is more than {_said(sale)}"
-        yield f"{over}, what is then left of it by the files."
+    yield (
+        f"Once {_all_seasons(len(found.years))} over, sell it if that is more than {_said(found.engine_left)}, what is "
+        "then left of it by the files."
+    )
 
 
 def _all_seasons(count: int) -> str:
@@ -110,10 +111,8 @@ def _resale(found: Horizon) -> str:
     return "A used one sells for what is left of its parts, less the work owed; give --resale SUM for another."
 
 
-def policy(one: Keeping, found: Horizon) -> str:
+def policy(one: Keeping) -> str:
     """When it is sold."""
-    if one.every == len(found.years):
-        return "at the end"
     return "after every season" if one.every == 1 else f"after every {one.every} seasons"
 
 
@@ -144,12 +143,12 @@ def _each(count: Count) -> str:
 
 
 def _keeping_table(found: Horizon) -> Table:
-    rows = tuple(_keeping_row(one, found) for one in found.keeping)
+    rows = tuple(_keeping_row(one) for one in found.keeping)
     counts = f", lost results counted at {money(found.result_worth)} each" if found.result_worth else ""
     note = (
         "Sold after so many seasons, and the next one too; never: kept and rebuilt. A year: equivalent annual cost, "
         f"less what is left at the end{counts}. More: than kept and rebuilt. Brings: a sale, on average; break-even: "
-        "what it would have to bring for both to cost the same. Missed: races in all years."
+        f"what it would have to bring for both to cost the same. Missed: races in all years.{_phases(found)}"
     )
     header = ("Sold after", "A year", "More", "+/-", "Brings", "Break-even", "+/-", "Missed")
     assert found.new is not None  # noqa: S101 - without a price nothing is compared
@@ -157,13 +156,22 @@ def _keeping_table(found: Horizon) -> Table:
     return Table(title, header, rows, right=tuple(range(1, 8)), note=note)
 
 
-def _keeping_row(one: Keeping, found: Horizon) -> tuple[str, ...]:
+def _phases(found: Horizon) -> str:
+    """Which policies do not end with a sale, so that the ends of the rows differ."""
+    years = len(found.years)
+    left = [str(one.every) for one in found.keeping if one.every and years % one.every]
+    if not left:
+        return ""
+    return f" Sold after {listed(left)}, the last engine is not sold at the end of {years}, but left by the files."
+
+
+def _keeping_row(one: Keeping) -> tuple[str, ...]:
     missed = number(one.missed.mean, 3)
     if one.less is None or one.resale is None or one.break_even is None:
         return "never", whole(one.annual.mean), "", "", "", "", "", missed
     less, even = one.less, one.break_even
     return (
-        f"{one.every}{' (the end)' if one.every == len(found.years) else ''}",
+        str(one.every),
         whole(one.annual.mean),
         signed(less.mean),
         _error(less.error),

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from costplan.garage.log import Entry
 from costplan.money import with_minor_digits
+from costplan.problems import Place
 from costplan.quantity import MEASURES
 from costplan.reading.fields import MeasureName
 from costplan.report.data import to_csv
@@ -15,8 +17,8 @@ from costplan.season.logged.showing import LogShown, PieceNow
 from costplan.season.logged.tracking import Tracked, Tracking, Unpriced
 from costplan.season.standing import Inspection, Owed, Standing
 
-#: Names that are listed one by one; of more the first and the last.
-FEW = 3
+#: Names that are listed one by one; of more the first and the last. Rows of a log that its page shows.
+FEW, LAST = 3, 20
 CAUTIONS = (
     "Use is what the log says; lives are assumptions and parts can fail new. Inspect; follow maker and builder; stop "
     "on metal, low oil pressure, overheating or over-rev.",
@@ -31,13 +33,20 @@ def inspection_lines(inspections: Iterable[Inspection]) -> tuple[str, ...]:
 def _inspect(one: Inspection) -> str:
     speed = f" to {number(one.rpm)} rpm" if one.rpm else ""
     on = f"{one.date.day} {one.date:%B}"
-    what = listed(one.slots) or "the whole engine"
-    them = "these no longer hold until they are" if one.slots else "its parts no longer hold until it is"
-    place = f"{str(one.place.file).replace(chr(92), '/').rpartition('/')[2]}:{one.place.line}"
+    what = listed(one.slots) or "the whole engine, the bottom end too"
+    until = "of these no longer hold until they are checked" if one.slots else _ALL_OF_IT
     return (
-        f"Inspect {one.engine} before it runs again: over-revved{speed} on {on} ({place}): {what}. "
-        f"The assumed lives of {them} checked."
+        f"Inspect {one.engine} before it runs again: over-revved{speed} on {on} ({near(one.place)}): {what}. "
+        f"The assumed lives {until}."
     )
+
+
+_ALL_OF_IT = "of its parts no longer hold until all was checked, in a row that names no slot"
+
+
+def near(place: Place) -> str:
+    """A row of a scenario's file by the file's own name: `log.csv:12`."""
+    return f"{place.file.replace(chr(92), '/').rpartition('/')[2]}:{place.line}"
 
 
 def owed_lines(owed: Sequence[Owed]) -> tuple[str, ...]:
@@ -72,17 +81,16 @@ def ahead_page(page: Page, standing: Standing | None) -> Page:
     return replace(page, lines=(*standing_lines(standing), from_on(standing), *page.lines))
 
 
-def added_page(entry: Entry, title: str, invented: bool) -> Page:
-    """The row that was written."""
-    return Page(_title(title, invented), (f"Written as {entry.place}: {_row(entry)}",), ())
+def added_page(entry: Entry, units: Mapping[str, str], title: str, currency: str, invented: bool) -> Page:
+    """The row that was written, its use in the units in which the file has it."""
+    amount = "" if entry.amount is None else f"{money(with_minor_digits(entry.amount, currency))} {currency}"
+    about = "; ".join(text for text in (_about(entry, units), amount) if text)
+    row = " ".join(text for text in (str(entry.date), entry.what, entry.engine, about) if text)
+    return Page(_title(title, invented), (f"Written as {entry.place}: {row}.",), ())
 
 
-def _row(entry: Entry) -> str:
-    return " ".join(text for text in (str(entry.date), entry.what, entry.engine, _about(entry)) if text) + "."
-
-
-def _about(entry: Entry) -> str:
-    """What a row is about, in words."""
+def _about(entry: Entry, units: Mapping[str, str] = MappingProxyType({})) -> str:
+    """What a row is about, in words; use in the units given, else in those it is kept in."""
     words = [
         entry.event,
         entry.level,
@@ -92,7 +100,10 @@ def _about(entry: Entry) -> str:
         f"step {entry.step}" if entry.step is not None else "",
         plural(entry.count, "piece") if entry.count is not None else "",
         f"{number(entry.rpm)} rpm" if entry.rpm else "",
-        listed(MeasureName(measure, MEASURES[measure][1]).amount(amount) for measure, amount in entry.use.items()),
+        listed(
+            MeasureName(measure, units.get(measure) or MEASURES[measure][1]).amount(amount)
+            for measure, amount in entry.use.items()
+        ),
         entry.line,
         entry.finding,
     ]
@@ -103,8 +114,8 @@ def _title(title: str, invented: bool) -> str:
     return f"Log: {title}{' (invented data)' if invented else ''}"
 
 
-def log_page(found: LogShown, title: str, currency: str, invented: bool) -> Page:
-    """Everything that `costplan log show` answers."""
+def log_page(found: LogShown, title: str, currency: str, invented: bool, rows: int | None = None) -> Page:
+    """Everything that `costplan log show` answers, with the last so many rows; None: all of them."""
     by_itself = (
         f"{plural(found.by_itself, 'run')} of no event: aged by what the row says, at weight 1 and no engine speed."
     )
@@ -120,7 +131,7 @@ def log_page(found: LogShown, title: str, currency: str, invented: bool) -> Page
         *(_pieces_table(engine, found.pieces) for engine in dict.fromkeys(piece.engine for piece in found.pieces)),
         _shelf_table(found),
         _money_table(found),
-        _entries_table(found.entries, currency),
+        _entries_table(found.entries, currency, rows),
     )
     return Page(_title(title, invented), lines, tuple(table for table in tables if table.rows), CAUTIONS)
 
@@ -162,7 +173,8 @@ def _money_table(found: LogShown) -> Table:
     return Table("Paid, by what for", ("For", "Amount"), rows, right=(1,), note="Income is negative.")
 
 
-def _entries_table(entries: Sequence[Entry], currency: str) -> Table:
+def _entries_table(entries: Sequence[Entry], currency: str, last: int | None) -> Table:
+    shown = entries if last is None else entries[-last:]
     rows = tuple(
         (
             day(entry.date),
@@ -170,9 +182,11 @@ def _entries_table(entries: Sequence[Entry], currency: str) -> Table:
             "\n".join(text for text in (_about(entry), entry.note) if text),
             money(with_minor_digits(entry.amount, currency)) if entry.amount is not None else "",
         )
-        for entry in entries
+        for entry in shown
     )
-    return Table("Rows, the newest last", ("Date", "What", "", "Amount"), rows, right=(3,))
+    left = len(entries) - len(shown)
+    note = f"{plural(left, 'row')} before these: --all, --csv and --json have them." if left else ""
+    return Table("Rows, the newest last", ("Date", "What", "", "Amount"), rows, right=(3,), note=note)
 
 
 def entries_csv(entries: Iterable[Entry]) -> str:

@@ -4,30 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from decimal import Decimal
 
 from costplan.report.data import records_to_csv
+from costplan.report.log import near, standing_lines
 from costplan.report.season import CAUTIONS
 from costplan.report.tables import Page, Table, day, listed, money
 from costplan.season.orders import SOON, Order, Orders, PartTotal, Together
+from costplan.season.standing import Standing
 
 
-def orders_page(found: Orders, title: str, currency: str, invented: bool) -> Page:
-    """Everything that `costplan orders` answers: late ones first, then by the latest day."""
-    late, past = _in_state(found, "late"), len(_in_state(found, "past"))
-    ahead = [order for order in found.orders if order.state != "past"]
-    lines = [
-        f"{len(ahead)} to order or to book from {found.on} on; money in {currency}: {money(found.with_order)} with the "
-        f"orders, {money(found.on_delivery)} on delivery or when the work is done.",
-        f"Late already: {len(late)}. Within {SOON} days: {len(_in_state(found, 'soon'))}.",
-        "The latest day leaves the lead days of the part and its supplier's queue days; a bench is booked so many "
-        "days before its work must begin. What lies in stock, and services, are not ordered.",
-    ]
+def orders_page(found: Orders, title: str, currency: str, invented: bool, standing: Standing | None = None) -> Page:
+    """Everything that `costplan orders` answers: late ones first, then by the latest day; with a log, what it says."""
+    late, past, booked = (_in_state(found, state) for state in ("late", "past", "booked"))
+    ahead = [order for order in found.orders if order.state not in ("past", "booked")]
+    lines = [*standing_lines(standing)]
+    if ahead:
+        lines += [
+            f"{len(ahead)} to order or to book from {found.on} on; money in {currency}: {money(found.with_order)} with "
+            f"the orders, {money(found.on_delivery)} on delivery or when the work is done.",
+            f"Late already: {len(late)}. Within {SOON} days: {len(_in_state(found, 'soon'))}.",
+            "The latest day leaves the lead days of the part and its supplier's queue days; a bench is booked so many "
+            "days before its work must begin. What lies in stock, and services, are not ordered.",
+        ]
+    else:
+        lines.append(f"Nothing is left to order or to book from {found.on} on.")
+    if booked:
+        lines.append(f"{len(booked)} booked or ordered already, by the log.")
     if past:
-        lines.append(f"{past} for days before {found.on} left out; --json and --csv have them.")
+        lines.append(f"{len(past)} for days before {found.on} left out; --json and --csv have them.")
     shown = _shows(ahead)
     tables = (
         _late_table(late, shown),
         _list_table([order for order in ahead if order.state != "late"], shown),
+        _booked_table(booked),
         _together_table(found.together, shown),
         _parts_table(found.parts, shown),
     )
@@ -82,6 +92,22 @@ def _list_table(orders: Sequence[Order], shown: Callable[[date], str]) -> Table:
     header = ("By", "What, from whom", "Needed before", "Days", "With order", "Later")
     note = f"Days: lead days + queue days. soon: by {SOON} days from now. Why: --csv names the rows of all figures."
     return Table("To order or to book, by the latest day", header, rows, right=(3, 4, 5), note=note)
+
+
+def _booked_table(booked: Sequence[Order]) -> Table:
+    rows = tuple(
+        (
+            _what(order),
+            order.before,
+            f"{order.booked}\n({near(order.booked_at)})" if order.booked_at else "",
+            money(order.paid or Decimal(0)),
+            money(order.total),
+        )
+        for order in booked
+    )
+    note = "Paid: by the rows of the log for it, which may be for more than one of them. Cost: as planned, all of it."
+    header = ("What, from whom", "Needed before", "Booked on", "Paid", "Cost")
+    return Table("Booked or ordered, by the log", header, rows, right=(3, 4), note=note)
 
 
 def _days(order: Order) -> str:

@@ -23,19 +23,20 @@ CAUTIONS = (
 
 
 def season_page(
-    plan: Plan, title: str, invented: bool, standing: Standing | None = None, tracking: Tracking | None = None
+    plan: Plan,
+    title: str,
+    invented: bool,
+    standing: Standing | None = None,
+    tracking: Tracking | None = None,
+    later: int = 0,
 ) -> Page:
-    """Everything that `costplan season` answers; with a log, from the day on, and what it says of the time before."""
-    lines = [
-        *standing_lines(standing),
-        f"{plural(plan.events, 'event')}, {plural(plan.races, 'race')}, {number(plan.laps)} laps, "
-        f"{f'{number(plan.hours)} h; ' if plan.hours else ''}money in {plan.currency}; 'now' is {plan.on}.",
-        " ".join(text for text in (from_on(standing), "Planned with nothing breaking and no rain.") if text),
-        f"Paid {'from then on' if standing else 'over the season'} {money(plan.cash_paid)}, "
-        f"received {money(plan.cash_received)}; "
-        f"per race {listed(f'{money(rate.cash)} paid, {money(rate.wear)} used up' for rate in plan.rates[:1])}.",
-        f"Worst month {plan.worst_month}; {plural(len(plan.assumed), 'input')} assumed, listed at the end.",
-    ]
+    """Everything that `costplan season` answers; with a log, from the day on, and what it says of the time before.
+
+    `later`: rows of the log that are not known on the day.
+    """
+    lines = [*standing_lines(standing), *_ahead(plan, standing)]
+    if later:
+        lines.append(f"{plural(later, 'row')} of log.csv {'is' if later == 1 else 'are'} later than this day.")
     if plan.missed:
         lines.append(f"Missed, no engine being ready: {listed(plan.missed)}.")
     tables = (
@@ -54,6 +55,26 @@ def season_page(
         assumed_table(plan.assumed),
     )
     return Page(_title(title, invented), tuple(lines), tuple(table for table in tables if table.rows), CAUTIONS)
+
+
+def _ahead(plan: Plan, standing: Standing | None) -> tuple[str, ...]:
+    """What lies ahead in short, or that no event is left."""
+    paid = (
+        f"Paid {'from then on' if standing else 'over the season'} {money(plan.cash_paid)}, "
+        f"received {money(plan.cash_received)}"
+    )
+    inputs = f"{plural(len(plan.assumed), 'input')} assumed, listed at the end."
+    if not plan.events:
+        left = f"No event of the season is left; money in {plan.currency}; 'now' is {plan.on}."
+        return left, f"{paid}; {inputs}"
+    return (
+        f"{plural(plan.events, 'event')}, {plural(plan.races, 'race')}, {number(plan.laps)} laps, "
+        f"{f'{number(plan.hours)} h; ' if plan.hours else ''}money in {plan.currency}; 'now' is {plan.on}.",
+        " ".join(text for text in (from_on(standing), "Planned with nothing breaking and no rain.") if text),
+        f"{paid}; per race "
+        f"{listed(f'{money(rate.cash)} paid, {money(rate.wear)} used up' for rate in plan.rates[:1])}.",
+        f"Worst month {plan.worst_month}; {inputs}",
+    )
 
 
 def _title(title: str, invented: bool) -> str:

@@ -8,7 +8,17 @@ from collections.abc import Iterator, Mapping, Sequence
 from costplan.report.data import tame, to_csv
 from costplan.report.figures import count_cells, counted, errors, seasons_of, signed
 from costplan.report.tables import Page, Passage, Table, day, listed, number, plural, share, whole
-from costplan.season.deciding.timing_answer import AgeAt, FreshFor, LevelRow, Move, Paste, ServiceDate, Side, Timing
+from costplan.season.deciding.timing_answer import (
+    AgeAt,
+    FreshFor,
+    LevelRow,
+    Move,
+    OverYears,
+    Paste,
+    ServiceDate,
+    Side,
+    Timing,
+)
 from costplan.season.deciding.timing_theory import RenewalUse
 from costplan.season.drawn.figures import Paired
 
@@ -30,6 +40,12 @@ WAYS = {
 }
 
 
+COMPARED = (
+    "'costplan compare' of the folders then shows more or less than this page: what a level owes at the season's end "
+    "hangs on its interval, and without one it owes nothing. Here both owe by the files' intervals; take these figures."
+)
+
+
 def timing_page(found: Timing, title: str, invented: bool) -> Page:
     """Everything that `costplan timing` answers."""
     heading = f"When to renew what: {title}{' (invented data)' if invented else ''}"
@@ -38,6 +54,7 @@ def timing_page(found: Timing, title: str, invented: bool) -> Page:
     lines = (
         *(_asked_lines(found.asked) if found.asked else ()),
         *_answer_lines(found),
+        *_past_lines(found.ages),
         _kept_line(found.kept),
         f"Money in {found.currency}. A season's cost in the end is cash less what is left on hand, and what lost "
         f"results are worth. {errors(found.judged)}",
@@ -47,7 +64,7 @@ def timing_page(found: Timing, title: str, invented: bool) -> Page:
         _sides_table(found),
         _moves_table(found.services),
         _ages_table(found.ages),
-        _uses_table(found.factors),
+        _uses_table(found.factors, found.ages),
         _intervals_table(found),
     )
     return Page(heading, lines, tuple(table for table in tables if table.rows), CAUTIONS, passages)
@@ -71,16 +88,17 @@ def _asked_lines(asked: FreshFor) -> Iterator[str]:
             f"{asked.event}, {day(asked.date)}: when it begins, {_used(part.chosen)} of the assumed life of "
             f"{part.slot} is used, {by} ({_used(part.fixed)} as the files have it)."
         )
+    fresh = f"no more than half of the assumed life of {listed(part.slot for part in asked.parts)}"
     if not asked.met:
-        yield "No plan was found in which none of it has used more than half of its life by then."
+        yield f"No plan was found in which {fresh} is used by then."
     elif asked.extra is None:
-        yield "That is the plan that costs least, and none of it has used more than half of its life by then."
+        yield f"That is the plan that costs least, and {fresh} is used by then."
     else:
         dates = listed(f"{level} before {before}" for level, before in asked.plan)
         how = [f"every opening at their level renewing {listed(asked.always)}"] if asked.always else []
         how += [f"{listed(asked.sooner)} renewed at half of their use"] if asked.sooner else []
         yield (
-            f"With no more than half used by then, the cheapest plan found costs {_more(asked.extra)}: "
+            f"With {fresh} used by then, the cheapest plan found costs {_more(asked.extra)}: "
             f"{'; '.join([dates, *how])}."
         )
 
@@ -107,14 +125,19 @@ def _more(found: Paired) -> str:
 def _answer_lines(found: Timing) -> Iterator[str]:
     """What is best, by how much, and on what that rests."""
     gains = {"uses": found.uses_gain, "dates": found.dates_gain}
+    if _no_date_pays(found):
+        yield "No date of its own pays: open it when what may not be stretched is due."
     if found.best == "fixed":
         yield "Neither dates nor other renewal uses beat the files' fixed intervals beyond the error: keep those."
     for name, gain in gains.items():
         if gain is not None:
             best = " This is the cheapest way found." if name == found.best else ""
             than = " than" if round(gain.mean) else ""
-            way = "On dates" if name == "dates" else "With other renewal uses and intervals"
+            way = "With other renewal uses and intervals" if name == "uses" else "On dates"
+            way = "Opened so" if name == "dates" and _no_date_pays(found) else way
             yield f"{way} a season costs {_more(gain)} on average{than} as the files have it.{best}"
+            if name == found.best and found.over_years is not None:
+                yield _over_years(found.over_years)
     if found.lost_more is not None and found.pays_below is not None:
         yield (
             f"It loses more results: {counted(found.lost_more)} a season by weight, which is counted in. It pays while "
@@ -128,15 +151,58 @@ def _answer_lines(found: Timing) -> Iterator[str]:
     )
 
 
+def _no_date_pays(found: Timing) -> bool:
+    """Whether the cheapest way is to have no dates: everything is opened as it is due."""
+    return found.best == "dates" and not any(one.own for one in found.services)
+
+
+def _over_years(found: OverYears) -> str:
+    """What the best way comes to over some seasons, and what that says of its gain in one."""
+    later = "" if found.followed == found.years else ", the later ones as the files have them"
+    each = " a season" if found.followed > 1 else " in all"
+    begins = f"Over {plural(found.years, 'season')}, the garage carried over{later},"
+    cost = f"{_more(found.gain)}{each}"
+    if not found.gain.shown:
+        return f"{begins} no difference is shown ({cost}): the gain is the season's end alone."
+    if found.gain.mean > 0:
+        return f"{begins} it costs {cost}: the gain is the season's end alone. Keep what the files have."
+    return f"{begins} it costs {cost}. Trust this figure: that of one season hangs on what is left at its end."
+
+
+def _past_lines(ages: Sequence[AgeAt]) -> Iterator[str]:
+    """What begins a big event past its assumed life."""
+    past = dict.fromkeys(age.slot for age in ages if age.chosen > 1)
+    if past:
+        yield f"Past its assumed life at a big event (! below): {listed(past)}. Inspect before it runs."
+
+
 def _date_passages(found: Timing) -> Iterator[Passage]:
-    """The dates; what moving them costs stands in a table of its own."""
+    """What is opened when; what moving a date costs stands in a table of its own."""
     if not found.services:
         return
-    lines = tuple((0, f"{one.level} before {one.before}, from {day(one.date)} on") for one in found.services)
-    rest = f" A date is passed over within {number(found.rest)} events of the level's last time." if found.rest else ""
+    marked = any(one.own for one in found.services)
+    lines = tuple((0, _service(one, marked=marked)) for one in found.services)
+    rest = (
+        f" If a level was done for another reason within {number(found.rest)} events before its date, the date is "
+        "skipped."
+        if found.rest
+        else ""
+    )
     always = f" Every opening at their level renews {listed(found.always)}." if found.always else ""
-    dearer = "" if found.best == "dates" else " It is not the cheapest way."
-    yield Passage(f"On dates: what is done when.{dearer}{rest}{always}", lines)
+    yield Passage(f"{_when(found)}{rest}{always}", lines)
+
+
+def _when(found: Timing) -> str:
+    if any(one.own for one in found.services):
+        return "On dates: what is done when."
+    ways = {"fixed": "As the files have it", "uses": "With other renewal uses", "dates": "Opened when it is due"}
+    return f"{ways[found.best]}: when that is, where nothing fails."
+
+
+def _service(one: ServiceDate, *, marked: bool) -> str:
+    """An opening; beside dates, one that is none is marked."""
+    due = "" if one.own or not marked else "; no date: due by then, or owed"
+    return f"{one.level} before {one.before}, from {day(one.date)} on{due}"
 
 
 #: The moves that have a column: events later, or, where it is less than none, earlier.
@@ -230,18 +296,35 @@ def _ages_table(ages: Sequence[AgeAt]) -> Table:
     events = list(dict.fromkeys(age.event for age in ages))
     cells = {(age.event, age.slot): age for age in ages}
     rows = tuple((event, *(_pair(cells[event, slot]) for slot in slots)) for event in events if slots)
+    past = " !: past its assumed life; inspect." if any(age.chosen > 1 for age in ages) else ""
     note = (
         "Percent of the assumed life used when it begins, as found / as the files have it, where nothing fails and it "
-        "does not rain."
+        f"does not rain.{past}"
     )
     return Table("How old it is at the big events", ("Event", *slots), rows, tuple(range(1, len(slots) + 1)), note)
 
 
 def _pair(age: AgeAt) -> str:
-    return "/".join("-" if math.isnan(value) else f"{100 * value:.0f}" for value in (age.chosen, age.fixed))
+    """A share of an age as found, marked where it is past its end, and as the files have it."""
+    return f"{_percent(age.chosen)}{'!' if age.chosen > 1 else ''}/{_percent(age.fixed)}"
 
 
-def _uses_table(factors: Sequence[RenewalUse]) -> Table:
+def _percent(value: float) -> str:
+    return "-" if math.isnan(value) else f"{100 * value:.0f}"
+
+
+def _oldest(factors: Sequence[RenewalUse], ages: Sequence[AgeAt]) -> str:
+    """How old what is renewed later than the files say is at the big event that finds it oldest."""
+    found = []
+    for one in factors:
+        here = [age for age in ages if age.slot == one.slot and not math.isnan(age.chosen)]
+        if one.found > one.now and here:
+            age = max(here, key=lambda age: age.chosen)
+            found.append(f"{one.slot} {share(age.chosen)}{'!' if age.chosen > 1 else ''} before {age.event}")
+    return f" Renewed later than now, of its assumed life used at most: {listed(found)}." if found else ""
+
+
+def _uses_table(factors: Sequence[RenewalUse], ages: Sequence[AgeAt]) -> Table:
     rows = tuple(
         (
             f"{one.slot}{'' if one.stretch else ' *'}",
@@ -258,7 +341,8 @@ def _uses_table(factors: Sequence[RenewalUse]) -> Table:
         "Renewed after so much use: as the files have it, as found by playing, and as theory would by itself (Barlow & "
         "Hunter 1960: I renewed whole, II mended by a piece until then), at what a planned renewal and a failure "
         "cost. Cost: theory's as a share of that of running to failure (II: of renewing as now). * may not be "
-        "stretched. Theory knows one part for ever; the dates know the calendar and what else is open."
+        f"stretched. Theory knows one part for ever; the dates know the calendar and what else is open."
+        f"{_oldest(factors, ages)}"
     )
     header = ("Slot", "In", "Now", "Found", "Theory", "", "Plan", "Fail", "Cost")
     return Table("Renewal uses and theory", header, rows, (2, 3, 4, 6, 7, 8), note)
@@ -274,27 +358,38 @@ def _intervals_table(found: Timing) -> Table:
         for one in found.intervals
         if one.now != one.found
     )
-    note = "Where nothing is done on dates; on dates these levels have no interval."
-    return Table("Intervals with other renewal uses", ("Level", "In", "Now", "Found"), rows, (2, 3), note)
+    return Table("Intervals with other renewal uses", ("Level", "In", "Now", "Found"), rows, (2, 3))
 
 
 def _paste_passages(found: Timing, paste: Paste) -> Iterator[Passage]:
     """What to write into the files to follow the way that costs least."""
     parts = (
-        ("At the end of calendar.csv, in the columns of yours", _in_calendar(paste)),
+        (
+            "At the end of calendar.csv, in the columns of yours" if paste.calendar else "In calendar.csv:",
+            _in_calendar(paste),
+        ),
         ("In levels.csv:", _in_levels(paste)),
         ("In positions.csv:", _in_positions(paste)),
     )
-    begins = f"To follow {'the dates' if found.best == 'dates' else 'the other renewal uses'}. "
+    begins = f"To follow {'the other renewal uses' if found.best == 'uses' else 'it'}. "
     for title, lines in parts:
         if lines:
             yield Passage(f"{begins}{title}", tuple((1, line) for line in lines))
             begins = ""
+    if paste.levels:
+        yield Passage(COMPARED)
 
 
 def _in_calendar(paste: Paste) -> list[str]:
     rows = [f"{tame(row.event)},{row.date},service,{tame(row.level)}" for row in paste.calendar]
-    return [*(["event,date,kind,level", *rows] if rows else []), *(f"Take out the row {row}." for row in paste.dropped)]
+    return [*(["event,date,kind,level", *rows] if rows else []), *(_dropped(row, paste) for row in paste.dropped)]
+
+
+def _dropped(row: str, paste: Paste) -> str:
+    """What becomes of a row whose work is not to be done; a log that names it must find it there."""
+    if paste.instead:
+        return f"level = {paste.instead} in the row {row}"
+    return f"Take out the row {row}; where log.csv names it, leave its event empty there."
 
 
 def _in_levels(paste: Paste) -> list[str]:

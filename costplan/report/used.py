@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from textwrap import wrap
 
 from costplan.report.data import to_csv
+from costplan.report.log import standing_lines
 from costplan.report.season import CAUTIONS
 from costplan.report.tables import Page, Table, day, listed, plural, share
 from costplan.season.names import Assumption
+from costplan.season.standing import Standing
 from costplan.season.used import UsedAt, UsedLife
 
 #: Seven steps below the whole life, and what stands for all of it.
@@ -25,13 +27,20 @@ NEAR = 1e-9
 
 
 def used_page(
-    lines: Sequence[UsedLife], on: str, assumed: Sequence[Assumption], title: str, *, invented: bool, logged: bool
+    lines: Sequence[UsedLife],
+    on: str,
+    assumed: Sequence[Assumption],
+    title: str,
+    *,
+    invented: bool,
+    standing: Standing | None = None,
 ) -> Page:
-    """A table for each engine, and one for the car, the most used first."""
+    """A table for each engine, and one for the car, the most used first; with a log, what it says at the top."""
     events = lines[0].events if lines else ()
     said: tuple[str, ...] = (
+        *standing_lines(standing),
         f"{plural(len(events), 'event')}; 'now' is {on}. "
-        + ("Up to now as the log tells, then planned" if logged else "Planned")
+        + ("Up to now as the log tells, then planned" if standing else "Planned")
         + " with nothing breaking and no rain.",
         f"Each character is an event: {STEPS} the share used after it, in sevenths of the assumed life, {FULL} from "
         f"100% on, {RENEWED} renewed or worked over before it.",

@@ -27,7 +27,7 @@ def worth_page(found: Worth, title: str, invented: bool) -> Page:
 def _lines(found: Worth) -> Iterator[str]:
     yield (
         f"By its parts: {money(found.by_parts)} {found.currency}, what is left of them and their resale, less the work "
-        f"owed. Broken up: {money(found.broken_up)}, resale and cores."
+        f"owed. Broken up: {money(found.broken_up)}, each part sold used or handed in as a core, whichever brings more."
     )
     source = f"computed from the {found.new.source}" if found.new.computed else found.new.source
     yield (
@@ -51,7 +51,10 @@ def _lines(found: Worth) -> Iterator[str]:
 def _to_owner(found: Worth) -> str:
     """Which of the two is better, and so what it and its log are worth to who knows it."""
     if not found.more.shown:
-        return f"To its owner {_said(found.to_owner)}: no difference between the two is shown, and no worth of its log."
+        return (
+            f"To its owner {_said(found.to_owner)}: no difference between the two is shown, nor therefore a worth of "
+            "its log."
+        )
     if found.apart:
         return (
             f"To its owner {_said(found.to_owner)}: it is better taken apart at once than run on, known or not, so "

@@ -43,7 +43,7 @@ from costplan.scenario.header import Header, RateRow, Variant
 from costplan.scenario.scenario import Scenario, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
 from costplan.season.inputs import check_suppliers
-from costplan.season.logged import check_log, season_on
+from costplan.season.logged import Around, check_log, season_on
 
 T = TypeVar("T")
 
@@ -127,8 +127,17 @@ def _with_log(scenario: Scenario, desk: _Desk) -> Scenario:
         desk.addresses.append("log")
     entries = desk.take(read_log(desk.log, desk.settings))
     names = [engine.name for engine in scenario.engines]
-    desk.problems.extend(check_log(entries, scenario.files, names))
+    desk.problems.extend(check_log(entries, scenario.files, names, _around(scenario, desk.settings)))
     return replace(scenario, log=entries)
+
+
+def _around(scenario: Scenario, settings: Sequence[Setting]) -> Around:
+    """What the log is held against. An engine that a what-if takes out of the season may have run before it."""
+    header = scenario.header
+    asked = {setting.path for setting in settings}
+    away = (one.name for one in scenario.engines if not one.owned)
+    left = tuple(name for name in away if ("scenario", "engine", name, "owned") not in asked)
+    return Around(left, header.opening, header.currency if is_currency(header.currency) else "")
 
 
 def _read_catalogs(header: Header, rates: Rates, document: Document, desk: _Desk) -> Catalog | None:

@@ -13,7 +13,10 @@ from decimal import Decimal
 from typing import Literal, TypeAlias
 
 from costplan.catalog import Offer
+from costplan.garage.log import Entry
 from costplan.money import from_minor, round_money
+from costplan.problems import Place
+from costplan.season.booked import Booked, Booking
 from costplan.season.calendar import gap_before
 from costplan.season.jobs import Job
 from costplan.season.ledger import Row
@@ -22,7 +25,7 @@ from costplan.season.records import Supplier
 from costplan.season.terms import terms_of
 
 #: How an order looks on the day called now.
-State: TypeAlias = Literal["past", "late", "soon", "later"]
+State: TypeAlias = Literal["past", "booked", "late", "soon", "later"]
 
 #: Days ahead within which a latest day is called near.
 SOON = 14
@@ -39,7 +42,8 @@ class Order:
     """One thing to order or to book: a part or a kit for one opening, or the bench of a shop for one.
 
     `needed`: the day the work must begin, and its parts must be there; `before`: the event after it.
-    `state`: past where the gap lies before the day called now, late where the latest day does; `days_late` days, and
+    `state`: past where the gap lies before the day called now, booked where the log says that it was paid for (on the
+    day `booked`, in the row `booked_at`, `paid` so far), late where the latest day does; `days_late` days, and
     `there_for` is the first event that it would still be there for if it were ordered now, '' where the season has
     none left. `with_order` + `on_delivery` is its price; for a bench the labour and the supplies of the level.
     """
@@ -62,6 +66,9 @@ class Order:
     with_order: Decimal
     on_delivery: Decimal
     why: str
+    booked: date | None = None
+    booked_at: Place | None = None
+    paid: Decimal | None = None
 
     @property
     def total(self) -> Decimal:
@@ -94,7 +101,7 @@ class PartTotal:
 
 @dataclass(frozen=True, slots=True)
 class Orders:
-    """Everything a plan orders and books, by its latest day; sums and totals are of what is not past."""
+    """Everything a plan orders and books, by its latest day; sums and totals are of what is neither past nor booked."""
 
     on: date
     orders: tuple[Order, ...]
@@ -104,10 +111,11 @@ class Orders:
     on_delivery: Decimal
 
 
-def orders_of(season: Season, jobs: Sequence[Job], on: date) -> Orders:
-    """What a plan's openings order and book as seen on a day."""
-    found = tuple(sorted(_all_orders(season, jobs, on), key=lambda order: (order.order_by, order.needed)))
-    ahead = [order for order in found if order.state != "past"]
+def orders_of(season: Season, jobs: Sequence[Job], on: date, entries: Sequence[Entry] = ()) -> Orders:
+    """What a plan's openings order and book as seen on a day; `entries`: the rows of a log known by then."""
+    booked = Booked(season, entries)
+    found = tuple(sorted(_all_orders(season, jobs, on, booked), key=lambda order: (order.order_by, order.needed)))
+    ahead = [order for order in found if order.state not in ("past", "booked")]
     with_order, on_delivery = _sums(season, ahead)
     return Orders(on, found, _together(season, ahead, on), _part_totals(season, ahead), with_order, on_delivery)
 
@@ -187,26 +195,35 @@ class _Wanted:
     needed: date
     work_days: int
     lead_days: int = 0
+    booking: Booking | None = None
 
 
-def _all_orders(season: Season, jobs: Sequence[Job], on: date) -> Iterator[Order]:
-    for job, wanted in _all_wanted(season, jobs):
-        yield _order(season, job, wanted, terms_of(season.files, wanted.supplier), on)
+def _all_orders(season: Season, jobs: Sequence[Job], on: date, booked: Booked) -> Iterator[Order]:
+    for job, wanted in _all_wanted(season, jobs, booked):
+        order = _order(season, job, wanted, terms_of(season.files, wanted.supplier), on)
+        yield _as_booked(order, wanted.booking) if wanted.booking and order.state != "past" else order
 
 
-def _all_wanted(season: Season, jobs: Sequence[Job]) -> Iterator[tuple[Job, _Wanted]]:
+def _as_booked(order: Order, by: Booking) -> Order:
+    """An order that is made already, and is late no more."""
+    return replace(order, state="booked", days_late=0, there_for="", booked=by.date, booked_at=by.place, paid=by.paid)
+
+
+def _all_wanted(season: Season, jobs: Sequence[Job], booked: Booked) -> Iterator[tuple[Job, _Wanted]]:
     offers, steps = _offers_by_day(season), _steps(season)
     for job in jobs:
         step = steps[job.level]
         for part in job.renewals:
             if part.packs_bought and part.supplier:
                 offer, what = offers[part.part, job.date], (part.part, part.name, part.slot, part.packs_bought)
-                yield job, _wanted(job, step, offer, "part", what, part.paid)
+                by = booked.part(job, part.slot, part.part)
+                yield job, replace(_wanted(job, step, offer, "part", what, part.paid), booking=by)
         for kit in job.kits:
             what = (kit.kit, kit.name, "", kit.count)
-            yield job, _wanted(job, step, offers[kit.kit, job.date], "kit", what, kit.paid)
+            wanted = _wanted(job, step, offers[kit.kit, job.date], "kit", what, kit.paid)
+            yield job, replace(wanted, booking=booked.kit(job, kit.kit, kit.holds))
         if job.shop:
-            yield job, _bench(job, step)
+            yield job, replace(_bench(job, step), booking=booked.bench(job))
 
 
 def _wanted(

@@ -385,12 +385,18 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
 @pytest.mark.parametrize(
     ("words", "keys"),
     [
-        (("season", "scenarios/oval-v8"), {"scenario", "invented", "plan", "inspections", "tracking"}),
+        (
+            ("season", "scenarios/oval-v8"),
+            {"scenario", "invented", "plan", "inspections", "tracking", "rows_later"},
+        ),
         (
             ("due", "scenarios/oval-v8"),
             {"scenario", "invented", "currency", "on", "inspections", "due", "assumed"},
         ),
-        (("orders", "scenarios/oval-v8"), {"scenario", "invented", "currency", "orders", "assumed"}),
+        (
+            ("orders", "scenarios/oval-v8"),
+            {"scenario", "invented", "currency", "inspections", "orders", "assumed"},
+        ),
         (("check", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "fits", "packs"}),
         (("bom", "scenarios/oval-v8"), {"scenario", "invented", "engine", "bill", "measures", "bench", "spreads"}),
         (("rules", "matrix", "scenarios/oval-v8"), {"scenario", "invented", "engine", "on", "packs"}),

@@ -64,7 +64,7 @@ def test_three_years_ahead_with_what_it_costs_to_keep_or_to_sell() -> None:
     assert [year["year"] for year in found["years"]] == [1, 2, 3]
     assert (found["rate"], found["seasons"], found["engine"]) == (0.06, 30, "blue")
     assert found["new"]["price"] == "22100"
-    assert [one["every"] for one in found["keeping"]] == [0, 1, 2, 3]
+    assert [one["every"] for one in found["keeping"]] == [0, 1, 2]  # sold at the end is as good as kept
     assert found["best"] in found["keeping"]
     for amount in (found["present"]["mean"], found["annual"]["error"], found["years"][0]["cash"]["p90"]):
         assert isinstance(amount, str)
@@ -112,6 +112,35 @@ def test_the_page_of_years_says_what_it_rests_on_within_80_columns() -> None:
     assert "for less, rebuild it. Once all 3 seasons are over, sell it if that is more than" in text
 
 
+def test_the_page_says_which_policies_do_not_end_with_a_sale() -> None:
+    said = "the last engine is not sold at the end of"
+    five = " ".join(run("horizon", KART, "--years", "5", *FEW)[1].split())
+    assert f"Sold after 2, 3, 4, {said} 5, but left by the files." in five
+    assert said not in run("horizon", KART, "--years", "2", *FEW)[1]
+
+
+def test_within_one_season_nothing_is_sold() -> None:
+    text = " ".join(run("horizon", KART, "--years", "1", *FEW)[1].split())
+    assert "Nothing is sold within one season: look at more years (--years)" in text
+    assert "Once the season is over, sell it if that is more than" in text
+    assert "or sell it and buy new" not in text
+
+
+def test_what_the_log_leaves_to_inspect_leads_the_pages(work: Path) -> None:
+    folder = work / "scenarios" / "over-revved"
+    shutil.copytree(work / KART, folder)
+    events = list(csv.DictReader((folder / "calendar.csv").read_text("utf-8").splitlines()))
+    race = next(event for event in events if event["kind"] == "race")
+    row = f"{race['date']},{{}},kart-one,{race['event']},{{}}\n"
+    rows = f"date,what,engine,event,rpm\n{row.format('ran', '')}{row.format('over-revved', 19000)}"
+    (folder / "log.csv").write_text(rows, encoding="utf-8")
+    for words in (("horizon",), ("worth", "--engine", "kart-one")):
+        status, page, _ = run(words[0], "scenarios/over-revved", *words[1:], "--on", race["date"], *FEW)
+        assert status == 0
+        text = " ".join(page.split())
+        assert "(invented data) Inspect kart-one before it runs again: over-revved to 19,000 rpm" in text
+
+
 def test_a_resale_that_beats_rebuilding_is_said_to() -> None:
     text = " ".join(run("horizon", KART, "--new", "1000", "--resale", "990", *FEW)[1].split())
     assert "Selling kart-one after every season costs least" in text
@@ -145,7 +174,7 @@ def test_what_an_engine_is_worth(folder: str, engine: str) -> None:
         Decimal(work["owed"]) for work in found["work"]
     )
     assert Decimal(found["by_parts"]) == parts
-    broken = sum(Decimal(part["resale"]) + Decimal(part["core"]) for part in found["parts"])
+    broken = sum(max(Decimal(part["resale"]), Decimal(part["core"])) for part in found["parts"])
     assert Decimal(found["broken_up"]) == broken
     assert 0 < broken < parts < Decimal(found["new"]["price"])
     assert 0 < float(found["to_owner"]["mean"]) < float(found["new"]["price"])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout
@@ -123,18 +124,84 @@ def test_a_link_stays_a_link_to_what_it_led_to(folder: Path, tmp_path: Path) -> 
     assert (tmp_path / "shared.csv").read_text() == "date,what,engine\n2031-03-11,checked,amber\n"
 
 
-def test_a_file_that_changed_meanwhile_is_not_written_over(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    path = folder / "log.csv"
+@pytest.mark.parametrize(("others", "status"), [(1, 0), (4, 0), (5, 2)])
+def test_a_file_that_changed_meanwhile_is_not_written_over(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, others: int, status: int
+) -> None:
+    """Who writes at the same moment is let go first, four times; a fifth is told to the user."""
+    path, waited = folder / "log.csv", list[float]()
     path.write_text("date,what,engine\n")
+    theirs, mine = "2031-03-01,checked,amber\n", "2031-03-11,checked,amber\n"
 
     def slowly(*args: Any, **more: Any) -> Any:
-        path.write_text("date,what,engine\n2031-03-01,checked,amber\n")
+        if path.read_text().count(theirs) < others:
+            path.write_text(path.read_text() + theirs)
         return read_scenario(*args, **more)
 
     monkeypatch.setattr("costplan.scenario.logging.read_scenario", slowly)
+    monkeypatch.setattr("time.sleep", waited.append)
+    found, _, err = run("log", "add", str(folder), "checked", "--engine", "amber", "--date", "2031-03-11")
+    assert (found, "changed meanwhile" in err) == (status, status == 2)
+    assert path.read_text() == "date,what,engine\n" + others * theirs + (mine if status == 0 else "")
+    assert waited == [0.2] * min(others, 4)
+
+
+def test_a_file_that_is_kept_from_being_written_stays(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (folder / "log.csv").write_text("date,what,engine\n")
+    monkeypatch.setattr("os.access", lambda _, mode: mode != os.W_OK)
     status, _, err = run("log", "add", str(folder), "checked", "--engine", "amber", "--date", "2031-03-11")
-    assert (status, path.read_text()) == (2, "date,what,engine\n2031-03-01,checked,amber\n")
-    assert "changed meanwhile" in err
+    assert (status, (folder / "log.csv").read_text()) == (2, "date,what,engine\n")
+    assert err.endswith("log.csv may not be written; nothing was changed\n")
+
+
+def test_what_was_written_is_shown_in_the_units_of_the_file(folder: Path) -> None:
+    words = ("ran", "--date", "2031-03-10", "--engine", "amber", "--event", "shakedown", "--use", "fuel [gal]=0.5")
+    status, out, _ = run("log", "add", str(folder), *words)
+    assert (status, "shakedown; 0.5 gal of fuel." in " ".join(out.split())) == (0, True)
+    status, out, _ = run(
+        "log", "add", str(folder), "paid", "--date", "2031-03-11", "--line", "gate", "--amount", "12.5"
+    )
+    assert (status, "2031-03-11 paid gate; 12.50 EUR." in " ".join(out.split())) == (0, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "advice"),
+    [
+        (("Ran", "--engine", "amber", "--event", "shakedown"), "did you mean 'ran'?"),
+        (("Over-Revved", "--engine", "amber"), "did you mean 'over-revved'?"),
+        (("checked", "--engine", "amber", "--slot", "springs, piston"), "blanks between names, no commas"),
+        (("ran", "--engine", "amber", "--use", "laps"), "write laps=30\n"),
+        (("ran", "--engine", "amber", "--event", "shakedown", "--use", "laps=173"), "577 % of the laps of shakedown"),
+        (("ran", "--engine", "amber", "--event", "shakedown", "--use", "laps=173"), "or leave event empty"),
+        (("paid", "--amount", "2.815"), "give 2815 for thousands, or two decimals"),
+        (("paid", "--amount", "2.8155"), "give two decimals"),
+    ],
+)
+def test_the_advice_names_what_was_meant(folder: Path, words: tuple[str, ...], advice: str) -> None:
+    status, _, err = run("log", "add", str(folder), *words, "--date", "2031-03-10")
+    assert (status, advice in err) == (2, True), err
+
+
+def test_rows_of_a_long_log_are_shown_from_its_end() -> None:
+    last, whole = (run("log", "show", DEMO, *ON, *words)[1] for words in ((), ("--all",)))
+    assert len(asked("log", "show", DEMO, *ON)["log"]["entries"]) == 130
+    assert ("2027-02-01" in last, "110 rows before these: --all, --csv and --json have them." in last) == (False, True)
+    assert ("rows before these" in whole, whole.count("insurance"), last.count("insurance")) == (False, 1, 0)
+
+
+def test_rows_later_than_the_day_are_counted() -> None:
+    assert asked("season", DEMO, "--on", "2027-06-19")["rows_later"] == 1
+    assert "1 row of log.csv is later than this day." in run("season", DEMO, "--on", "2027-06-19")[1]
+    assert "later than this day" not in run("season", DEMO, *ON)[1]
+
+
+def test_after_the_last_event_the_page_says_so() -> None:
+    status, out, _ = run("season", DEMO, "--on", "2027-12-20")
+    assert (status, "No event of the season is left" in out) == (0, True)
+    assert "per race ." not in out
+    assert "Worst month ;" not in out
+    status, _, err = run("spares", DEMO, "--sum", "500", "--on", "2027-12-20")
+    assert (status, "--on: REA018 behind the last event" in err) == (2, True)
 
 
 def test_what_is_added_shows_in_the_answers(folder: Path) -> None:
@@ -159,7 +226,7 @@ def test_what_is_added_shows_in_the_answers(folder: Path) -> None:
     assert asked("due", str(folder), "--on", "2031-03-12")["inspections"] == []
 
 
-@pytest.mark.parametrize("command", [("season",), ("due",), ("log", "show")])
+@pytest.mark.parametrize("command", [("season",), ("due",), ("log", "show"), ("orders",), ("life", "used")])
 def test_an_inspection_stands_at_the_top_of_every_page(command: tuple[str, ...]) -> None:
     status, out, _ = run(*command, DEMO, *ON)
     text = " ".join(" ".join(out.splitlines()[1:4]).split())

@@ -6,14 +6,16 @@ import csv
 import io
 import json
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Any
 
 import pytest
+import typer
 from rich.console import Console
 
+from costplan import cli
 from costplan.cli import app
 from costplan.cli.timing import Looking
 from costplan.season.deciding.timing_answer import Timing
@@ -95,6 +97,8 @@ def test_the_json_has_the_fields_of_its_record_and_money_as_text() -> None:
     assert set(timing) == set(Timing.__dataclass_fields__)
     assert isinstance(timing["fixed"]["burden"]["mean"], str)
     assert (timing["judged"], timing["judged_seed"], timing["stopped"]) == (240, 2147483649, False)
+    assert timing["over_years"] is None or timing["over_years"]["years"] == 3
+    assert (timing["over_years"] is None) == (timing["best"] == "fixed")
     assert {use["slot"] for use in timing["factors"]} >= {"springs", "rings"}
 
 
@@ -138,7 +142,12 @@ def stop_after(monkeypatch: pytest.MonkeyPatch, drawings: int, times: int = 1) -
     monkeypatch.setattr(drawing, "_in_order", stopped)
 
 
-@pytest.mark.parametrize("drawings", [0, 3, 30])
+def test_stopped_before_anything_was_found_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    stop_after(monkeypatch, 0)
+    assert run("timing", "mine", *FEW) == (130, "", "Stopped; there is nothing to show yet.\n")
+
+
+@pytest.mark.parametrize("drawings", [20, 30])
 def test_what_was_found_when_it_was_stopped_is_shown_with_status_130(
     drawings: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -159,6 +168,25 @@ def test_stopped_while_it_is_judged_it_shows_what_few_seasons_say(monkeypatch: p
 def test_stopped_twice_there_is_nothing_to_show(monkeypatch: pytest.MonkeyPatch) -> None:
     stop_after(monkeypatch, 3, times=5)
     assert run("timing", "mine", *FEW) == (130, "", "Stopped; there is nothing to show yet.\n")
+
+
+def stopped() -> None:
+    raise KeyboardInterrupt
+
+
+def stopped_in_a_command() -> None:
+    typer.Typer(callback=stopped, invoke_without_command=True, add_completion=False)([])
+
+
+@pytest.mark.parametrize("begin", [stopped, stopped_in_a_command])
+def test_ctrl_c_while_a_command_gets_ready_is_one_line_and_status_130(
+    begin: Callable[[], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cli, "app", begin)
+    err = io.StringIO()
+    with redirect_stderr(err), pytest.raises(SystemExit) as end:
+        cli.main()
+    assert (end.value.code, err.getvalue()) == (130, "Stopped; there is nothing to show yet.\n")
 
 
 def test_on_a_terminal_one_line_counts_what_was_tried() -> None:

@@ -173,6 +173,19 @@ def test_until_it_is_sold_it_is_the_same_engine() -> None:
     assert sold.engine[:, 2].mean() > kept.engine[:, 2].mean()
 
 
+def test_years_are_drawn_by_their_seed() -> None:
+    season = demo("kart-single")
+    one, two = (Ahead(season, season, 2, 0.06, seed=seed).draw(20) for seed in (1, 2))
+    assert not np.array_equal(one.cash[:, 0], two.cash[:, 0])
+    assert not np.array_equal(one.cash[:, 1], two.cash[:, 1])
+
+
+def test_what_is_left_of_the_engine_at_the_end_is_told(season_of: SeasonOf) -> None:
+    # After four events of three and three: a third of 300.00 used, after six nothing of it is left.
+    for years, left in ((2, "200.00"), (3, "0.00")):
+        assert str(looked(ahead_of(season_of(**PART), years)).engine_left.mean) == left
+
+
 def test_lost_results_count_where_it_is_decided(season_of: SeasonOf) -> None:
     season = season_of(
         **{**PART, "scenario": "[policy]\nresult_worth = 80\n"},

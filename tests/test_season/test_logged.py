@@ -30,7 +30,7 @@ from costplan.season.calendar import by_event, gap_before
 from costplan.season.drawn.drawing import draw, drawn_season
 from costplan.season.jobs import jobs_of
 from costplan.season.ledger import Row, openings_of, renewals_of, share_worn, write_ledger
-from costplan.season.logged import check_log, season_on, show_log, track
+from costplan.season.logged import Around, check_log, season_on, show_log, track
 
 SeasonOf = Callable[..., Season]
 
@@ -417,9 +417,12 @@ def test_what_was_due_before_the_day_is_the_business_of_the_log(season_of: Seaso
 
 def test_the_due_list_is_that_of_the_engines_as_they_are(season: Season, tmp_path: Path) -> None:
     on = date(2027, 5, 8)
-    now = left(season, tmp_path, "2027-05-01,ran,engine,one,,,,,,,,,,,100\n2027-05-08,ran,engine,two\n", "2027-05-08")
+    long_test = "2027-05-02,ran,engine,,,,,,,,,,,,60,,1.5\n"
+    now = left(
+        season, tmp_path, THREE.replace("2027-05-08", long_test + "2027-05-08").rpartition("2027")[0], "2027-05-08"
+    )
     assert [[job.level for job in one.jobs] for one in due_before(season, on)] == [[], []]
-    # 100 + 40 laps: with three the springs would pass 160; 2.5 + 1 + 1 events: with four the rings would pass 5
+    # 40 + 60 + 40 laps: with three the springs would pass 160; 2.5 + 1 + 1 events: with four the rings would pass 5
     assert [(one.race, [job.level for job in one.jobs]) for one in due_before(now, on)] == [
         ("three", ["top"]),
         ("four", ["full"]),
@@ -677,7 +680,7 @@ def test_an_event_that_ran_before_an_earlier_one_is_told(season_of: SeasonOf, tm
     entries = rows_of(tmp_path, "2027-05-09,ran,engine,three\n2027-05-07,ran,engine,one\n")
     assert season_on(season, entries, date(2027, 5, 9))[1] == ()
     (problem,) = season_on(season, rows_of(tmp_path, "2027-05-08,ran,engine,three\n"), date(2027, 5, 8))[1]
-    assert (problem.code, problem.value) == ("LOG012", "2027-05-15")
+    assert (problem.code, problem.place.line, problem.value) == ("LOG012", 2, "three")
 
 
 ROOT = Path(__file__).parents[2]
@@ -854,3 +857,189 @@ def test_a_level_that_costs_nothing_is_not_called_for_an_inspection(season_of: S
     season = by_hand(season_of, hazards=HAZARDS, damage=DAMAGE, levels=LEVELS.replace("top,1,,,8,50,", "top,1,,,8,0,"))
     now = left(season, tmp_path, REV.format(line=""), "2027-05-03")
     assert [one.level for one in now.standing.inspections if now.standing] == ["full"]  # type: ignore[union-attr]
+
+
+# What a row may say that few rows do
+
+
+def test_an_engine_is_used_by_the_share_that_it_ran(season: Season, tmp_path: Path) -> None:
+    now = left(season, tmp_path, THREE.replace("two", "two" + "," * 11 + "10"), "2027-05-15")
+    assert now.start.total_use.tolist() == [2.25, 2.25]
+
+
+def test_a_service_row_of_the_day_itself_is_still_to_come(season_of: SeasonOf, tmp_path: Path) -> None:
+    season = by_hand(season_of, calendar=WITH_SHOP.replace("2027-05-12", "2027-05-09"))
+    ran = "2027-05-01,ran,engine,one\n2027-05-08,ran,engine,two\n"
+    now = left(season, tmp_path, ran, "2027-05-09")
+    assert now.standing is not None
+    assert now.standing.owed == ()
+    assert jobs(now)[0] == ("shop week", "full", "rings", "by its date")
+
+
+def test_what_was_paid_before_the_day_does_not_stand_for_what_is_due_on_it(season: Season, tmp_path: Path) -> None:
+    log = "2027-05-01,paid,,,,,,,,,,,rent,10\n2027-05-08,paid,,,,,,,,,,,food,7\n"
+    now = left(season, tmp_path, log, "2027-05-08")
+    assert now.standing is not None
+    assert {name.rpartition(":")[2] for name in map(str, now.standing.paid)} == {"food"}
+
+
+@pytest.mark.parametrize(("count", "whole"), [("", True), ("2", True), ("1", False)])
+def test_all_pieces_by_their_number_are_the_whole_set(season: Season, tmp_path: Path, count: str, whole: bool) -> None:
+    now = left(season, tmp_path, f"{THREE}2027-05-15,failed,engine,three,,springs,,,,{count}\n", "2027-05-15")
+    assert bool(now.start.wrecked[0, 0]) is whole
+
+
+def test_a_level_that_always_renews_a_set_renews_it_whole_though_a_piece_broke(
+    season_of: SeasonOf, tmp_path: Path
+) -> None:
+    broke = f"{THREE}2027-05-15,failed,engine,three,,springs,,,,1\n2027-05-16,serviced,engine,,top\n"
+    whole = by_hand(season_of, levels=LEVELS.replace("top,1,,,8,50,5,,", "top,1,,,8,50,5,springs,"))
+    assert ages(left(whole, tmp_path, broke, "2027-05-16"), "springs") == [0.0]
+    assert ages(left(by_hand(season_of), tmp_path, broke, "2027-05-16"), "springs") == [120.0]
+
+
+def test_what_a_level_puts_in_counts_for_the_caps(season_of: SeasonOf, tmp_path: Path) -> None:
+    season = by_hand(season_of)
+    rings = with_book(season, Book(piece_caps=(PieceCap(CLAUSE, ("rings",), 4, False),)))
+    springs = with_book(season, Book(piece_caps=(PieceCap(CLAUSE, ("springs",), 4, False),)))
+    done = THREE + "2027-05-16,serviced,engine,,full\n"
+    assert left(rings, tmp_path, done, "2027-05-16").start.put_in.tolist() == [1]
+    broke = THREE + "2027-05-15,failed,engine,three,,springs,,,,1\n2027-05-16,serviced,engine,,top\n"
+    assert left(springs, tmp_path, broke, "2027-05-16").start.put_in.tolist() == [1]
+
+
+def test_what_is_put_in_with_steps_behind_it_has_had_their_work(season_of: SeasonOf, tmp_path: Path) -> None:
+    catalog = {"service_steps": STEPS, "operations": OPERATIONS}
+    garage = "piece,part,engine,slot,count,step,laps,openings\nknurled,piston,,,1,1,50,0\n"
+    season = by_hand(season_of, catalog=catalog, garage=garage)
+    used = left(season, tmp_path, "2027-05-02,changed,engine,,,piston,,knurled\n", "2027-05-02")
+    told = left(season, tmp_path, "2027-05-02,changed,engine,,,piston,,,1,,,,,,50,,,0\n", "2027-05-02")
+    for now in (used, told):
+        assert (int(now.start.step[0, 2]), int(now.start.worked[0, 2])) == (1, 3000)
+
+
+def test_what_was_put_in_on_the_day_may_break_on_it(season: Season, tmp_path: Path) -> None:
+    rows = f"{THREE}2027-05-15,changed,engine,,,springs\n2027-05-15,failed,engine,three,,springs\n"
+    now = left(season, tmp_path, rows, "2027-05-15")
+    assert (bool(now.start.broken[0, 0]), ages(now, "springs")) == (True, [0.0])
+
+
+def test_of_two_levels_done_on_a_day_the_higher_counts_in_whatever_order(season: Season, tmp_path: Path) -> None:
+    for levels in (("full", "top"), ("top", "full")):
+        rows = THREE + "".join(f"2027-05-16,serviced,engine,,{level}\n" for level in levels)
+        assert ages(left(season, tmp_path, rows, "2027-05-16"), "rings") == [0.0]
+
+
+def test_an_over_rev_that_may_have_hurt_anything_is_owed_until_all_was_looked_at(
+    season: Season, tmp_path: Path
+) -> None:
+    rows = f"{THREE}2027-05-15,over-revved,engine,three\n2027-05-16,checked,engine,,,springs\n"
+    part = left(season, tmp_path, rows, "2027-05-16")
+    whole = left(season, tmp_path, rows + "2027-05-16,checked,engine\n", "2027-05-16")
+    assert part.standing is not None and whole.standing is not None
+    assert (len(part.standing.inspections), len(whole.standing.inspections)) == (1, 0)
+
+
+# Over-revs that may cost the engine
+
+OVAL_LIKE = """\
+slot,case,chance,hits,engine
+over-rev,springs gone,0.2,springs,stays
+over-rev,valves bent,0.24,springs piston,stays
+over-rev,rod through the block,0.04,,scrapped
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "open_", "level"),
+    [
+        # springs 0.2 + 0.24 of 0.68 by the cases' chances: looked at by top, and nobody is sent to the bottom end
+        ("", True, "top"),
+        ("2027-05-02,checked,engine,,,piston\n", True, "top"),
+        # what top looks at was looked at: the line stands, and no level is called
+        ("2027-05-02,checked,engine,,,springs\n", True, ""),
+        ("2027-05-02,checked,engine,,,springs piston rings\n", True, ""),
+        ("2027-05-02,serviced,engine,,top\n", True, ""),
+        ("2027-05-02,checked,engine\n", False, ""),
+        ("2027-05-02,serviced,engine,,full\n", False, ""),
+    ],
+)
+def test_an_over_rev_that_may_cost_the_engine_stands_until_all_of_it_was_looked_at(
+    season_of: SeasonOf, tmp_path: Path, more: str, open_: bool, level: str
+) -> None:
+    season = by_hand(season_of, hazards=HAZARDS, damage=OVAL_LIKE)
+    now = left(season, tmp_path, REV.format(line="") + more, "2027-05-03")
+    assert now.standing is not None
+    assert [(one.slots, one.level) for one in now.standing.inspections] == ([((), level)] if open_ else [])
+    assert ("over-rev" in "".join(job[3] for job in jobs(now))) == bool(level)
+
+
+def test_the_level_called_is_the_lowest_that_finds_most_of_what_the_cases_hit(
+    season_of: SeasonOf, tmp_path: Path
+) -> None:
+    # 0.2 of springs against 0.34 of the piston, which only full checks; rings are checked by none and count for nothing
+    more = OVAL_LIKE.replace("0.24,springs piston", "0.34,piston rings")
+    now = left(by_hand(season_of, hazards=HAZARDS, damage=more), tmp_path, REV.format(line=""), "2027-05-03")
+    assert [one.level for one in now.standing.inspections if now.standing] == ["full"]  # type: ignore[union-attr]
+    lost = OVAL_LIKE.splitlines()[0] + "\nover-rev,rod through the block,0.04,,scrapped\n"
+    now = left(by_hand(season_of, hazards=HAZARDS, damage=lost), tmp_path, REV.format(line=""), "2027-05-03")
+    assert [one.level for one in now.standing.inspections if now.standing] == [""]  # type: ignore[union-attr]
+
+
+# What is asked back
+
+
+def test_three_boxes_of_a_part_are_taken_one_by_one(season_of: SeasonOf, tmp_path: Path) -> None:
+    garage = "piece,part,engine,slot,count\nbox,spring,,,4\n"
+    season = by_hand(season_of, garage=garage)
+    row = "2027-05-0{},changed,engine,,,springs,,box,,{}\n"
+    sets = row.format(2, "") + row.format(3, 1) + row.format(4, 1)
+    now = left(season, tmp_path, sets, "2027-05-04")
+    assert int(now.start.stock[season.spots[0].item]) == 0
+    _, (problem,) = season_on(season, rows_of(tmp_path, sets + row.format(5, 1)), date(2027, 5, 5))
+    assert (problem.code, problem.value, problem.place.line) == ("LOG011", "box", 5)
+
+
+@pytest.mark.parametrize(
+    ("amount", "currency", "advice"),
+    [
+        ("2.815", "USD", "give 2815 for thousands, or two decimals"),
+        ("2.810", "USD", "give 2810 for thousands, or two decimals"),
+        ("-2.815", "USD", "give -2815 for thousands, or two decimals"),
+        ("2.8155", "USD", "give two decimals"),
+        ("2.815", "KWD", None),
+        ("2.81", "USD", None),
+        ("2.8100", "USD", None),
+        ("2815.00", "JPY", None),
+        ("2815.50", "JPY", "give no decimals"),
+        ("2.815", "", None),
+    ],
+)
+def test_an_amount_finer_than_its_currency_may_mean_thousands(
+    season: Season, tmp_path: Path, amount: str, currency: str, advice: str | None
+) -> None:
+    rows = rows_of(tmp_path, f"2027-05-01,paid,,,,,,,,,,,gate,{amount}\n")
+    found = check_log(rows, season.files, ("engine",), Around(currency=currency))
+    assert [problem.advice for problem in found] == ([] if advice is None else [advice])
+
+
+def test_what_was_before_the_books_open_is_asked_of_those_who_say_when_that_is(season: Season, tmp_path: Path) -> None:
+    rows = rows_of(tmp_path, "2027-04-30,paid,,,,,,,,,,,gate,12\n")
+    for opening, codes in ((date(2027, 5, 1), ["LOG015"]), (date(2027, 4, 30), []), (None, [])):
+        found = check_log(rows, season.files, ("engine",), Around(opening=opening))
+        assert [problem.code for problem in found] == codes
+
+
+def test_an_engine_away_may_be_worked_on_and_does_not_run(season: Season, tmp_path: Path) -> None:
+    rows = rows_of(tmp_path, "2027-05-01,ran,lent,one\n2027-05-02,changed,lent,,,springs\n")
+    found = check_log(rows, season.files, ("engine", "lent"), Around(away=("lent",)))
+    assert [(problem.code, problem.value) for problem in found] == [("LOG016", "lent")]
+
+
+@pytest.mark.parametrize(("laps", "problems"), [(60, []), (61, [("LOG014", "61 laps")])])
+def test_half_as_much_again_is_the_most_that_is_run_of_an_event(
+    season: Season, tmp_path: Path, laps: int, problems: list[tuple[str, str]]
+) -> None:
+    rows = rows_of(tmp_path, f"2027-05-01,ran,engine,one,,,,,,,,,,,{laps}\n")
+    found = season_on(season, rows, date(2027, 5, 1))[1]
+    assert [(problem.code, problem.value) for problem in found] == problems

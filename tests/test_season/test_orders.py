@@ -11,9 +11,13 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from costplan.garage.log import Entry
+from costplan.problems import Place
+from costplan.report.orders import orders_csv, orders_page
 from costplan.scenario import read_scenario
 from costplan.season import Level, Season, SeasonFiles, due_before, make_plan, play_plan
 from costplan.season.inputs import check_suppliers
@@ -331,3 +335,62 @@ def test_half_of_the_demos_rebuild_is_paid_four_weeks_before_its_work_begins() -
     assert [(one.supplier, str(one.needed), str(one.order_by), str(one.with_order)) for one in orders] == [
         ("Orrenby Engines", "2027-06-25", "2027-05-28", "2376.00")
     ]
+
+
+# What the log says is booked
+
+
+def paid(**cells: Any) -> Entry:
+    row = Entry(date=date(2027, 4, 16), what="paid", event="three", amount=Decimal(100), **cells)
+    return row.model_copy(update={"place": Place("log.csv", 7)})
+
+
+@pytest.mark.parametrize(
+    ("row", "booked"),
+    [
+        (paid(level="rebuild"), ["bench"]),
+        (paid(level="rebuild", engine="engine"), ["bench"]),
+        (paid(level="rebuild", engine="other"), []),
+        (paid(slot=("pistons",)), ["part"]),
+        (paid(slot=("pistons",), part="piston"), ["part"]),
+        (paid(part="piston"), ["part"]),
+        (paid(slot=("rods",)), []),
+        (paid(slot=("pistons",), part="dearer"), []),
+        (paid(line="tow"), []),
+        (paid(level="rebuild").model_copy(update={"event": "one"}), []),
+        (paid(level="rebuild").model_copy(update={"amount": Decimal(-100)}), []),
+    ],
+)
+def test_what_a_row_paid_for_is_booked_and_no_longer_late(season_of: SeasonOf, row: Entry, booked: list[str]) -> None:
+    found, on = season(season_of), date(2027, 5, 30)
+    orders = orders_of(found, make_plan(found, on).jobs, on, (row,))
+    here = [order for order in orders.orders if order.state == "booked"]
+    assert [order.kind for order in here] == booked
+    assert [(order.before, order.booked, str(order.booked_at), order.paid, order.days_late) for order in here] == [
+        ("three", date(2027, 4, 16), "log.csv:7", Decimal(100), 0) for _ in booked
+    ]
+    late = [order for order in orders.orders if order.state == "late"]
+    assert len(late) == 2 - len(booked)
+    assert orders.with_order + orders.on_delivery == sum(order.total for order in late)
+
+
+def test_what_was_paid_of_one_bench_adds_up_from_the_first_row_on(season_of: SeasonOf) -> None:
+    found, on = season(season_of), date(2027, 5, 30)
+    rest = paid(level="rebuild").model_copy(update={"date": date(2027, 5, 3), "place": Place("log.csv", 9)})
+    orders = orders_of(found, make_plan(found, on).jobs, on, (paid(level="rebuild"), rest))
+    (bench,) = [order for order in orders.orders if order.state == "booked"]
+    assert (bench.booked, str(bench.booked_at), bench.paid) == (date(2027, 4, 16), "log.csv:7", Decimal(200))
+    text = orders_csv(orders).splitlines()
+    assert [line.rpartition(",2027-04-16,")[2] for line in text[1:] if ",booked," in line] == ["log.csv:7,200.00"]
+    page = orders_page(orders, "by hand", "EUR", invented=False)
+    (table,) = [one for one in page.tables if one.title == "Booked or ordered, by the log"]
+    assert table.rows == (("bench: rebuild, engine\nBench", "three", "2027-04-16\n(log.csv:7)", "200.00", "233.33"),)
+
+
+def test_a_bench_for_a_service_row_is_booked_by_its_name_or_its_events(season_of: SeasonOf) -> None:
+    calendar = CALENDAR.replace("event,date,laps", "event,date,laps,kind,level") + "shop,2027-05-20,,service,rebuild\n"
+    found, on = season(season_of, calendar=calendar), date(2027, 5, 10)
+    for event in ("shop", "three"):
+        row = paid(level="rebuild").model_copy(update={"event": event})
+        orders = orders_of(found, make_plan(found, on).jobs, on, (row,))
+        assert [(order.before, order.kind) for order in orders.orders if order.state == "booked"] == [("shop", "bench")]

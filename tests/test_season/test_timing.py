@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -23,8 +24,9 @@ from costplan.scenario import read_scenario
 from costplan.season import Season, machine, play_plan
 from costplan.season.arrays import as_drawn
 from costplan.season.deciding.fresh import unseen
-from costplan.season.deciding.timing import timing_of
-from costplan.season.deciding.timing_answer import Move, Paste, Timing
+from costplan.season.deciding.timing import _best, _by_theory, _pays_below, timing_of
+from costplan.season.deciding.timing_answer import Move, Paste, Timing, Way
+from costplan.season.deciding.timing_event import _fresher
 from costplan.season.deciding.timing_moves import moves_of
 from costplan.season.deciding.timing_paste import paste_of
 from costplan.season.deciding.timing_plan import in_the_way, opened, planned_dates, service_day, used_at, walked
@@ -40,8 +42,11 @@ from costplan.season.deciding.timing_policy import (
 )
 from costplan.season.deciding.timing_search import FACTORS, Bench, _other_intervals, look_for_dates, pruned
 from costplan.season.deciding.timing_theory import renewal_uses
+from costplan.season.deciding.timing_years import over_years
 from costplan.season.drawn.comparing import burden_of
 from costplan.season.drawn.drawing import draw
+from costplan.season.drawn.figures import CountDifference, paired
+from costplan.season.drawn.years import Span, draw_years
 from costplan.season.logged import season_on
 
 SeasonOf = Callable[..., Season]
@@ -434,6 +439,106 @@ def test_the_gain_is_judged_on_seasons_that_the_search_has_not_seen(kart: tuple[
     assert float(found.uses_gain.mean) == approx(float(found.uses.burden.mean - found.fixed.burden.mean), abs=0.011)
 
 
+def best_of(fixed: list[int], uses: list[int], dates: list[int]) -> Way:
+    """The best of ways that cost so much in each of a few seasons."""
+    season = SimpleNamespace(result_worth=0, rates=SimpleNamespace(currency="USD"))
+
+    def drawn(cash: list[int]) -> Any:
+        nothing = np.zeros(len(cash), dtype=np.int64)
+        return SimpleNamespace(season=season, cash=np.array(cash), left=nothing, lost=nothing)
+
+    ways: dict[Way, Any] = {"fixed": drawn(fixed), "uses": drawn(uses), "dates": drawn(dates)}
+    gains = {way: paired(burden_of(one) - burden_of(ways["fixed"]), "USD") for way, one in ways.items()}
+    return _best(ways, gains)
+
+
+@pytest.mark.parametrize(
+    ("uses", "dates", "best"),
+    [
+        ([900, 910, 890], [901, 911, 891], "dates"),  # one of 1,000 in every season is a trifle
+        ([900, 910, 890], [902, 912, 892], "uses"),
+        ([900, 910, 890], [899, 909, 889], "dates"),
+        ([900, 910, 890], [870, 970, 880], "dates"),  # no difference shown
+        ([900, 910, 890], [1000, 1001, 1002], "uses"),
+        ([1000, 1000, 1001], [1000, 1001, 1002], "fixed"),
+    ],
+)
+def test_dates_are_preferred_unless_other_uses_beat_them_by_more_than_a_trifle(
+    uses: list[int], dates: list[int], best: Way
+) -> None:
+    assert best_of([1000, 1010, 990], uses, dates) == best
+
+
+def test_what_is_answered_is_of_the_way_that_is_to_be_written_down(kart: tuple[Season, Bench, Choice, Timing]) -> None:
+    season, *_, found = kart
+    assert found.paste is not None
+    filed = {spot.slot: spot.factor for spot in season.spots}
+    moved = {row.slot for row in found.paste.positions if row.factor != filed[row.slot] or row.renewal != "at interval"}
+    assert {one.slot for one in found.factors if one.found != one.now} == moved - {"ignition"}
+    assert bool(found.intervals) == (found.best == "uses")
+
+
+def test_without_dates_a_fresher_plan_is_looked_for_from_those_of_its_openings() -> None:
+    season = done_long_ago(demo("kart-single"))
+    scope, filed = scope_of(season), as_filed(season)
+    g = scope.big_starts()[-1] if scope.big_starts() else scope.firsts[-1]
+    plans = list(_fresher(scope, filed, g))
+    assert plans[0].dates is None
+    planned = planned_dates(scope, filed)
+    assert all(plan.dates is not None for plan in plans[1:])
+    assert any(plan.dates == planned | {(k, to)} for plan in plans[1:] for k, to in plan.dates or ())
+
+
+def test_what_may_not_be_stretched_is_not_even_begun_with_stretched() -> None:
+    season = demo("kart-single")
+    scope, filed = scope_of(season), as_filed(season)
+    kept = [p for p in sorted(scope.kept) if can_fail(season, p) and scope.leading[p] >= 0]
+    assert [season.spots[p].slot for p in kept] == ["rod", "clutch"]  # theory would have both at three times
+    begun = _by_theory(scope, filed, kept)
+    assert all(begun.uses[p] <= filed.uses[p] for p in kept)
+
+
+def test_a_result_may_be_worth_what_is_saved_by_each_one_lost_more() -> None:
+    gain = paired(np.full(4, -10000), "EUR")
+    # 400.00 a result is counted in already; half a result more is lost for 100.00.
+    assert _pays_below(demo("kart-single"), gain, CountDifference(0.5, 0.01)) == Decimal(600)
+
+
+# --- over several seasons
+
+
+def test_over_three_seasons_all_but_the_last_pay_for_what_they_left(season_of: SeasonOf) -> None:
+    """As filed before two and three, then before each event: 8 times 107.50; 60.00 of springs left, 27.50 owed.
+
+    Without dates nothing is done in 360 laps: no springs are left, and 27.50 * 360 / 35 = 282.86 are owed.
+    """
+    season, scope = by_hand(season_of, levels=INTERVAL)
+    filed, judge = as_filed(season), Bench(scope, 7, 40)
+    found = over_years(judge, replace(filed, dates=frozenset()), filed, None, 40)
+    assert found is not None
+    assert (found.years, found.followed, found.seasons) == (3, 3, 40)
+    # 282.86 - (860 - 60 + 27.50) = -544.64, a third of it in each.
+    assert (found.gain.mean, found.gain.error) == (Decimal("-181.55"), Decimal("0.00"))
+    assert over_years(judge, filed, filed, None, 40) is None
+
+
+def test_of_a_season_that_has_begun_the_later_ones_are_as_filed(season_of: SeasonOf, tmp_path: Path) -> None:
+    whole, _ = by_hand(season_of, levels=INTERVAL)
+    scope = logged(season_of, tmp_path, ONE, "2027-05-06", levels=INTERVAL)
+    filed = as_filed(scope.season)
+    found = over_years(Bench(scope, 7, 40), replace(filed, dates=frozenset()), filed, whole, 40)
+    assert found is not None
+    # Two openings less in this season; from the first of the next on both are the same.
+    assert (found.followed, found.gain.mean) == (1, Decimal("-215.00"))
+
+
+def test_a_calendar_of_more_than_a_year_is_not_repeated(season_of: SeasonOf) -> None:
+    calendar = HAND["calendar"].replace("2027-05-15", "2028-05-15")
+    season, scope = by_hand(season_of, calendar=calendar)
+    filed = as_filed(season)
+    assert over_years(Bench(scope, 7, 40), replace(filed, dates=frozenset()), filed, None, 40) is None
+
+
 def test_a_search_is_the_same_again(kart: tuple[Season, Bench, Choice, Timing]) -> None:
     season, *_, found = kart
     assert timing_of(season, 100) == found
@@ -508,6 +613,11 @@ def follow(folder: Path, paste: Paste) -> None:
 
     levels, positions = ({row.level: row for row in paste.levels}, {row.slot: row for row in paste.positions})
 
+    def event(row: dict[str, str]) -> dict[str, str] | None:
+        if row["event"] not in paste.dropped:
+            return row
+        return {**row, "level": paste.instead} if paste.instead else None
+
     def level(row: dict[str, str]) -> dict[str, str]:
         if row["level"] not in levels:
             return row
@@ -524,7 +634,7 @@ def follow(folder: Path, paste: Paste) -> None:
         return {**row, "renewal": new.renewal, "factor": str(new.factor), "waits": "yes" if new.waits else "no"}
 
     calendar = [{"event": r.event, "date": str(r.date), "kind": "service", "level": r.level} for r in paste.calendar]
-    rewrite("calendar", lambda row: None if row["event"] in paste.dropped else row, calendar)
+    rewrite("calendar", event, calendar)
     rewrite("levels", level)
     rewrite("positions", position)
 
@@ -534,7 +644,6 @@ def test_the_season_follows_what_is_written_into_its_files(name: str, tmp_path: 
     """Some dates of each level, a part renewed sooner, one run to failure, springs or piston with every opening."""
     for part in ("scenarios", "catalogs"):
         shutil.copytree(ROOT / part / name, tmp_path / part / name)
-    (tmp_path / "scenarios" / name / "log.csv").unlink(missing_ok=True)
     season = done_long_ago(demo(name))
     scope, dice = scope_of(season), np.random.default_rng(2)
     dates = frozenset((k, int(g)) for k in scope.dated for g in dice.choice(scope.holds[k][1:], 3))
@@ -548,7 +657,6 @@ def test_the_season_follows_what_is_written_into_its_files(name: str, tmp_path: 
 def test_the_season_follows_other_renewal_uses_and_intervals(name: str, tmp_path: Path) -> None:
     for part in ("scenarios", "catalogs"):
         shutil.copytree(ROOT / part / name, tmp_path / part / name)
-    (tmp_path / "scenarios" / name / "log.csv").unlink(missing_ok=True)
     season = done_long_ago(demo(name))
     scope = scope_of(season)
     free = [p for p, spot in enumerate(season.spots) if p not in scope.kept and spot.ladder == ENGINE and spot.lives]
@@ -556,6 +664,44 @@ def test_the_season_follows_other_renewal_uses_and_intervals(name: str, tmp_path
     for k in scope.dated:
         choice = choice.with_interval(k, 0.7)
     followed(tmp_path / "scenarios" / name, scope, choice)
+
+
+def test_a_service_row_that_the_log_names_is_kept_and_does_nothing(tmp_path: Path) -> None:
+    for part in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / part / "oval-v8", tmp_path / part / "oval-v8")
+    folder, season = tmp_path / "scenarios" / "oval-v8", done_long_ago(demo("oval-v8"))
+    assert "winter work" in (folder / "log.csv").read_text(encoding="utf-8")
+    scope, choice = scope_of(season), replace(as_filed(season), dates=frozenset())
+    paste = paste_of(scope, choice)
+    assert (paste.dropped, paste.instead) == (("winter work",), "trackside")
+    followed(folder, scope, choice)
+    scenario, problems = read_scenario(folder)
+    assert scenario is not None
+    assert problems == ()
+    season_late, problems = scenario.season_on(date(2027, 6, 1))
+    assert (season_late is not None, problems) == (True, ())
+
+
+def test_what_is_written_is_played_so_year_after_year(tmp_path: Path) -> None:
+    """The cash of each of three years; what is left differs, since work is owed only where there is an interval."""
+    for part in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / part / "kart-single", tmp_path / part / "kart-single")
+    season = done_long_ago(demo("kart-single"))
+    scope = scope_of(season)
+    k, g = scope.dated[-1], scope.holds[scope.dated[-1]][4]
+    choice = replace(as_filed(season), dates=frozenset({(k, g)}))
+    problem = under(season, choice, 9, 3)
+    chosen = draw_years(Span(season, problem, problem, 3), 40)
+    folder = tmp_path / "scenarios" / "kart-single"
+    follow(folder, paste_of(scope, choice))
+    scenario, problems = read_scenario(folder)
+    assert scenario is not None, problems
+    assert scenario.compiled is not None
+    problem = as_drawn(scenario.compiled, 9)
+    written = draw_years(Span(scenario.compiled, problem, problem, 3), 40)
+    assert np.array_equal(chosen.cash, written.cash)
+    assert np.array_equal(chosen.lost, written.lost)
+    assert (chosen.left[:, -1] < written.left[:, -1]).all()
 
 
 def followed(folder: Path, scope: Scope, choice: Choice) -> None:

@@ -155,7 +155,7 @@ def test_a_strip_marks_renewals_and_is_broken_where_a_terminal_ends() -> None:
 
 def test_a_page_has_a_table_for_each_engine_and_names_every_fifth_event(season_of: SeasonOf) -> None:
     found = season(season_of)
-    page = used_page(used_at_events(found, NOW), str(NOW), found.assumed, "by hand", invented=False, logged=False)
+    page = used_page(used_at_events(found, NOW), str(NOW), found.assumed, "by hand", invented=False)
     assert [[row[0] for row in table.rows] for table in page.tables] == [["block", "plugs ~"], ["belts ~"]]
     assert page.tables[0].rows[0][1:] == ("20%", "▄▇*▅", "90%", "70%")
     assert page.lines[-1] == "Events: 1 one (01 May)."

@@ -58,7 +58,25 @@ def test_by_its_parts_and_broken_up(season_of: SeasonOf) -> None:
     ]
     assert [(level.level, level.share, str(level.owed)) for level in found.work] == [("full", 0.3, "12.00")]
     assert str(found.by_parts) == "189.00"
-    assert str(found.broken_up) == "112.00"
+    # The block sold, and not its core handed in too; the springs.
+    assert str(found.broken_up) == "62.00"
+
+
+def test_of_what_a_part_brings_broken_up_the_dearer_counts(season_of: SeasonOf) -> None:
+    parts = ENGINE["parts"].replace("block,300,50,60", "block,300,75,60")
+    assert str(judged(season_of(**{**ENGINE, "parts": parts}), "400").broken_up) == "77.00"
+
+
+def test_what_wears_in_no_measure_is_no_part_of_the_worth(season_of: SeasonOf) -> None:
+    tables = {
+        **ENGINE,
+        "slots": ENGINE["slots"] + "gaskets,gasket,1\n",
+        "parts": ENGINE["parts"] + "gasket,12,0,0\n",
+        "positions": ENGINE["positions"] + "gaskets,quick,engine\n",
+    }
+    found = judged(season_of(**tables), "400")
+    assert [part.slot for part in found.parts] == ["block", "springs"]
+    assert str(found.by_parts) == "189.00"
 
 
 def test_to_its_owner_it_is_worth_what_a_new_one_costs_less_what_that_saves(season_of: SeasonOf) -> None:
@@ -194,6 +212,11 @@ def test_an_engine_on_offer_takes_the_place_of_the_one_that_is_owned(name: str, 
                 assert season.start.age[0, j] == pieces[spot.base].use["hours"]
 
 
+def unworn(season: Season) -> list[int]:
+    """The positions of an engine that wear in no measure."""
+    return [p for p, spot in enumerate(season.spots) if not spot.on_car and not len(season.lives(p))]
+
+
 def test_a_better_kept_engine_is_worth_more_and_a_log_of_one_pays() -> None:
     scenario = scenario_of("oval-v8")
     new = new_engine(scenario.engines, scenario.garage, scenario.sources)
@@ -206,7 +229,10 @@ def test_a_better_kept_engine_is_worth_more_and_a_log_of_one_pays() -> None:
         found[name] = worth_of(ahead, new, draws_of(ahead, 500), 500)
     blue, red = found["blue"], found["red"]
     season = offered(scenario, "red")
-    assert to_minor(red.by_parts, "USD") == machine.worth_of(season.problem, season.start, 0)
+    worn = to_minor(red.by_parts, "USD")
+    gaskets = sum(machine.left_of(season.problem, season.start, 0, p) for p in unworn(season))
+    assert worn + gaskets == machine.worth_of(season.problem, season.start, 0)
+    assert 0 < gaskets < 20000
     assert blue.by_parts < red.by_parts < new.price
     assert blue.to_owner.mean + 3 * blue.to_owner.error < red.to_owner.mean < new.price
     assert red.of_log.mean > 5 * red.of_log.error
@@ -223,3 +249,26 @@ def test_where_drawing_was_stopped_it_rests_on_what_there_is() -> None:
     found = worth_of(ahead, new, (short, two, three), 40)
     assert (found.seasons, found.asked, found.interrupted) == (30, 40, True)
     assert found.to_owner != worth_of(ahead, new, (one, two, three), 40).to_owner
+
+
+# --- what nothing else would miss
+
+
+def test_an_engine_of_which_nothing_is_known_can_be_taken_apart_before_its_first_run(season_of: SeasonOf) -> None:
+    season = season_of(**ENGINE)
+    start = copy.deepcopy(season.start)
+    start.idle_since[:] = start.ready_at[:] = -1.0  # it ran an hour before the first run
+    unknown = as_unknown(replace(season, start=start), 0)
+    assert (unknown.start.idle_since[0], unknown.start.ready_at[0]) == (-np.inf, -np.inf)
+
+
+def test_what_is_broken_brings_no_core() -> None:
+    season, _ = scenario_of("kart-single").season()
+    assert season is not None
+    start = copy.deepcopy(season.start)
+    start.broken[0, [spot.slot for spot in season.spots].index("cylinder")] = True
+    cores = [
+        next(part.core for part in parts_of(one, 0) if part.slot == "cylinder")
+        for one in (season, replace(season, start=start))
+    ]
+    assert cores == [Decimal(40), Decimal(0)]

@@ -12,14 +12,15 @@ def used(folder: Folder, on: On = "", sets: Sets = [], as_json: Json = False, as
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     compiled, header = season_of(scenario, day, as_json=as_json), scenario.header
-    found = used_at_events(compiled, day)
-    about = {"scenario": header.title, "invented": scenario.invented, "on": day}
+    found, standing = used_at_events(compiled, day), compiled.standing
+    inspections = standing.inspections if standing else ()
+    about = {"scenario": header.title, "invented": scenario.invented, "on": day, "inspections": inspections}
     answer(
         "life used",
         {**about, "used": found, "assumed": compiled.assumed},
         lambda: used_csv(found),
         lambda: used_page(
-            found, str(day), compiled.assumed, header.title, invented=scenario.invented, logged=bool(compiled.standing)
+            found, str(day), compiled.assumed, header.title, invented=scenario.invented, standing=standing
         ),
         as_json=as_json,
         as_csv=as_csv,

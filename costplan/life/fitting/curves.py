@@ -90,7 +90,7 @@ class Mean:
 def mean_cumulative(systems: Sequence[Recurring], confidence: float = 0.9) -> tuple[Mean, ...]:
     """How often one of them was mended by each use, on average: the sum of 1 / at risk over all mendings.
 
-    At risk is what was watched there, start < use <= end. The variance adds (r - 1) / r^3 for each mending with r at
+    At risk is what was watched there, start <= use <= end. The variance adds (r - 1) / r^3 for each mending with r at
     risk, those of one use one by one; bounds by the normal distribution of the logarithm. No distribution is assumed,
     and no renewal: it is the average history of one system by its age.
     Source: Nelson, Recurrent Events Data Analysis (2003), from memory, in the form that the published example has.
@@ -99,6 +99,8 @@ def mean_cumulative(systems: Sequence[Recurring], confidence: float = 0.9) -> tu
     >>> systems = [Recurring(0, 9, (4.0,)), Recurring(0, 5, (2.0,))]
     >>> [(step.use, round(step.mean, 2)) for step in mean_cumulative(systems)]
     [(2.0, 0.5), (4.0, 1.0)]
+    >>> [(step.use, step.mean) for step in mean_cumulative([Recurring(0, 9, (0.0,)), Recurring(0, 9)])]
+    [(0.0, 0.5)]
     """
     need_share(confidence=confidence)
     for system in systems:
@@ -108,7 +110,7 @@ def mean_cumulative(systems: Sequence[Recurring], confidence: float = 0.9) -> tu
     found, mean, variance = [], 0.0, 0.0
     for use in sorted({use for system in systems for use in system.at}):
         times = sum(system.at.count(use) for system in systems)
-        at_risk = sum(system.end >= use and (system.start < use or use in system.at) for system in systems)
+        at_risk = sum(system.start <= use <= system.end for system in systems)
         mean += times / at_risk
         variance += times * (at_risk - 1) / at_risk**3
         factor = float(np.exp(spread * math.sqrt(variance) / mean))

@@ -133,7 +133,8 @@ class Horizon:
     `present`: all that the years cost today, less what is left at the end; `planned_present`: the same with nothing
     failing; `annual`: the equal yearly cost, at the end of each year, that is worth as much. `per_race`: `present` by
     races held, discounted likewise; `later_per_race`: cash of all years but the first by their races, undiscounted;
-    none for one year. `result_worth`: what a lost result of weight 1 counts in `keeping`.
+    none for one year. `result_worth`: what a lost result of weight 1 counts in `keeping`. `engine_left`: what is left
+    of the engine by the files at the end, kept and rebuilt.
     """
 
     currency: str
@@ -151,6 +152,7 @@ class Horizon:
     annual: Mean
     per_race: Mean
     later_per_race: Mean | None
+    engine_left: Mean
     new: NewEngine | None
     resale_given: Decimal | None
     keeping: tuple[Keeping, ...]
@@ -195,6 +197,7 @@ def horizon_of(
         _amount(float(ahead.present(planned)[0]), currency),
         mean(present * ahead.by_year),
         *_per_race(ahead, kept),
+        mean(kept.engine[:, -1]),
         new,
         resale,
         tuple(_keeping(ahead, kept, {m: _first(draws, n) for m, draws in sold.items()}, new, resale)) if new else (),
@@ -225,7 +228,7 @@ def _year(y: int, draws: YearDraws, planned: YearDraws, currency: str) -> Year:
 def _keeping(
     ahead: Ahead, kept: YearDraws, sold: Mapping[int, YearDraws], new: NewEngine, resale: Decimal | None
 ) -> list[Keeping]:
-    """Rebuilding, and selling after every so many seasons, the last time after the last of them."""
+    """Rebuilding, and selling after every so many seasons: after the last of them too where those end with it."""
     currency, base = ahead.season.rates.currency, ahead.burden(kept) * ahead.by_year
     price = to_minor(new.price, currency)
     given = None if resale is None else float(to_minor(resale, currency))

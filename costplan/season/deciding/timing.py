@@ -17,7 +17,7 @@ from costplan.season.deciding.timing_answer import Side, Spacing, Timing, Way
 from costplan.season.deciding.timing_event import asked_start, fresh_for
 from costplan.season.deciding.timing_moves import services_of
 from costplan.season.deciding.timing_paste import paste_of
-from costplan.season.deciding.timing_plan import ages_at_big_events, planned_dates
+from costplan.season.deciding.timing_plan import ages_at_big_events, on_dates
 from costplan.season.deciding.timing_policy import (
     ENGINE,
     Choice,
@@ -28,8 +28,17 @@ from costplan.season.deciding.timing_policy import (
     done_long_ago,
     scope_of,
 )
-from costplan.season.deciding.timing_search import Bench, Tell, look_for_dates, look_for_uses, pruned, tell_nobody
+from costplan.season.deciding.timing_search import (
+    TRIFLE,
+    Bench,
+    Tell,
+    look_for_dates,
+    look_for_uses,
+    pruned,
+    tell_nobody,
+)
 from costplan.season.deciding.timing_theory import renewal_uses, theory_factor
+from costplan.season.deciding.timing_years import over_years
 from costplan.season.drawn.comparing import burden_of
 from costplan.season.drawn.drawing import QUIET, Draws, Watch
 from costplan.season.drawn.figures import CountDifference, Paired, count_of, difference_of, paired, spread_of
@@ -65,12 +74,14 @@ def timing_of(
     seed: int = 1,
     *,
     event: str = "",
+    later: Season | None = None,
     watch: Watch = QUIET,
     tell: Tell = tell_nobody,
 ) -> Timing:
     """Looks for what costs least and judges it. `event`: that which is to be met fresh, one that is still to come.
 
-    Interrupted, it judges the best so far on few seasons; interrupted again, it raises KeyboardInterrupt.
+    `later`: the whole season, where a log has begun this one. Interrupted, it judges the best so far on few seasons;
+    interrupted again, or before anything was found, it raises KeyboardInterrupt.
     """
     season = done_long_ago(season)
     scope, filed = scope_of(season), as_filed(season)
@@ -81,13 +92,15 @@ def timing_of(
     try:
         _look(bench, found)
     except KeyboardInterrupt:
+        if found.dates is None and found.uses == filed:
+            raise
         stopped = True
     if not stopped:
         try:
-            return _judged(bench, found, event, JUDGED * seasons, stopped=False)
+            return _judged(bench, found, event, later, JUDGED * seasons, stopped=False)
         except KeyboardInterrupt:
             stopped = True
-    return _judged(bench, found, event, min(seasons, 1000), stopped=True)
+    return _judged(bench, found, event, later, min(seasons, 1000), stopped=True)
 
 
 def _look(bench: Bench, found: _Found) -> None:
@@ -105,7 +118,7 @@ def _look(bench: Bench, found: _Found) -> None:
     start = bench.better(found.fixed, [_by_theory(scope, found.fixed, found.varied)]) or found.fixed
     found.uses = pruned(bench, look_for_uses(bench, start, found.varied, told_uses), found.fixed)
     if scope.dated:
-        starts = [_on_dates(scope, choice) for choice in (found.fixed, found.uses)]
+        starts = [on_dates(scope, choice) for choice in (found.fixed, found.uses)]
         dates = look_for_dates(bench, bench.cheapest(starts), found.varied, told_dates)
         found.dates = pruned(bench, dates, found.fixed)
 
@@ -125,30 +138,25 @@ def _by_theory(scope: Scope, choice: Choice, varied: Sequence[int]) -> Choice:
     return choice
 
 
-def _on_dates(scope: Scope, choice: Choice) -> Choice:
-    """A choice with the openings of its plan as dates."""
-    intervals = (1.0,) * len(choice.intervals)
-    return replace(choice, intervals=intervals, dates=planned_dates(scope, choice))
-
-
-def _judged(bench: Bench, found: _Found, event: str, seasons: int, *, stopped: bool) -> Timing:
-    """What was found on seasons that the search has not seen."""
+def _judged(bench: Bench, found: _Found, event: str, later: Season | None, seasons: int, *, stopped: bool) -> Timing:
+    """What was found on seasons that the search has not seen; all but the costs is of the best way alone."""
     scope, season, before = bench.scope, bench.scope.season, bench.tried
     judge = Bench(scope, unseen(bench.seed), seasons, bench.watch, lambda count: bench.tell(before + count))
     drawn = {way: _drawn(judge, choice, seasons) for way, choice in found.ways.items()}
     currency, cap, seed, few = season.rates.currency, bench.cap, bench.seed, min(seasons, bench.cap)
     found_so = _compared(Timing(currency, cap, seed, seasons, judge.seed, before, False, stopped, "fixed"), drawn)
-    chosen, starts = found.dates or found.uses, sorted({*scope.big_starts(), asked_start(scope, event)})
+    chosen, starts = found.ways[found_so.best], sorted({*scope.big_starts(), asked_start(scope, event)})
     return replace(
         found_so,
-        services=services_of(judge, found.dates, few, stopped=stopped) if found.dates else (),
+        over_years=None if stopped else over_years(judge, chosen, found.fixed, later, seasons),
+        services=services_of(judge, chosen, few, stopped=stopped),
         rest=chosen.rest,
         always=tuple(season.spots[p].slot for p in sorted(chosen.always)),
-        intervals=_spacings(scope, found.uses),
+        intervals=_spacings(scope, chosen) if chosen.dates is None else (),
         factors=renewal_uses(scope, found.fixed, chosen, found.varied),
         ages=ages_at_big_events(scope, chosen, found.fixed, starts),
         asked=fresh_for(bench, judge, chosen, found.fixed, event, few, stopped=stopped),
-        paste=None if found_so.best == "fixed" else paste_of(scope, found.ways[found_so.best]),
+        paste=None if found_so.best == "fixed" else paste_of(scope, chosen),
         kept=tuple(season.spots[p].slot for p in sorted(scope.kept)),
     )
 
@@ -157,7 +165,7 @@ def _compared(bare: Timing, drawn: Mapping[Way, Draws]) -> Timing:
     """An answer with what each way costs, and which is the best."""
     currency, season, fixed = bare.currency, drawn["fixed"].season, drawn["fixed"]
     gains = {way: paired(burden_of(draws) - burden_of(fixed), currency) for way, draws in drawn.items()}
-    best = _best(drawn, gains, currency)
+    best = _best(drawn, gains)
     lost_more = difference_of(drawn[best].lost - fixed.lost)
     return replace(
         bare,
@@ -189,15 +197,17 @@ def _side(name: Way, draws: Draws) -> Side:
     )
 
 
-def _best(drawn: Mapping[Way, Draws], gains: Mapping[Way, Paired], currency: str) -> Way:
+def _best(drawn: Mapping[Way, Draws], gains: Mapping[Way, Paired]) -> Way:
     """The way that costs least of those that are shown to beat the fixed intervals.
 
-    Dates are preferred where they cost no more than other renewal uses within the error, since dates are asked for.
+    Dates are preferred, since dates are asked for, unless other renewal uses cost less beyond the error and by more
+    than a trifle of what a season costs: a cent is no reason to follow another plan.
     """
     clear = [name for name, gain in gains.items() if gain.shown and gain.mean < 0]
     if "dates" in clear and "uses" in clear:
-        more = paired(burden_of(drawn["dates"]) - burden_of(drawn["uses"]), currency)
-        return "uses" if more.shown and more.mean > 0 else "dates"
+        more = difference_of(burden_of(drawn["dates"]) - burden_of(drawn["uses"]))
+        trifle = TRIFLE * abs(float(burden_of(drawn["fixed"]).mean()))
+        return "uses" if more.shown and more.mean > trifle else "dates"
     return clear[0] if clear else "fixed"
 
 

@@ -36,11 +36,13 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class ServiceDate:
-    """A level to be done before an event, from a day on, and what moving it costs."""
+    """A level to be done before an event, from a day on, and what moving it costs. `own`: it is a date of its own; else
+    it is opened as something in it is due, or owed."""
 
     level: str
     before: str
     date: date
+    own: bool
     moves: tuple[Move, ...]
 
 
@@ -119,10 +121,15 @@ class PositionRow:
 
 @dataclass(frozen=True, slots=True)
 class Paste:
-    """What to write into the files so that the season follows what was found. `dropped`: service rows to take out."""
+    """What to write into the files so that the season follows what was found.
+
+    `dropped`: service rows whose work is not to be done. They get the level `instead`, the lowest without labour, since
+    a log may name them; where there is none, it is empty and they are taken out.
+    """
 
     calendar: tuple[CalendarRow, ...]
     dropped: tuple[str, ...]
+    instead: str
     levels: tuple[LevelRow, ...]
     positions: tuple[PositionRow, ...]
 
@@ -139,6 +146,21 @@ class AgeAt:
 
 
 @dataclass(frozen=True, slots=True)
+class OverYears:
+    """What the best way costs more than the files over so many `years`, the garage carried over from each to the next.
+
+    `gain` is by season that follows it, of `followed`: all of them or, where a log has begun the season, the first, the
+    later ones being as the files have them. Lost results count; nothing is discounted. `seasons` were drawn, of
+    `judged_seed`.
+    """
+
+    years: int
+    followed: int
+    seasons: int
+    gain: Paired
+
+
+@dataclass(frozen=True, slots=True)
 class Timing:
     """When to renew what. Money in the scenario's currency; `best`: the way that costs least beyond the error.
 
@@ -146,7 +168,7 @@ class Timing:
     are what each costs more than `fixed` on `judged` seasons of `judged_seed`. Steps of the search took `seasons` at
     the most, of `seed`. `certain`: nothing can fail, so that there is nothing to look for. `lost_more`: results that
     the best way loses more than `fixed`; it pays while one is worth less than `pays_below` beyond its purse. `kept`:
-    slots that are never renewed later than the files say.
+    slots that are never renewed later than the files say. All from `over_years` on, but `kept`, is of the best way.
     """
 
     currency: str
@@ -165,6 +187,7 @@ class Timing:
     dates_gain: Paired | None = None
     lost_more: CountDifference | None = None
     pays_below: Decimal | None = None
+    over_years: OverYears | None = None
     services: tuple[ServiceDate, ...] = ()
     rest: float = 0.0
     always: tuple[str, ...] = ()

@@ -8,7 +8,7 @@ from dataclasses import replace
 from costplan.season import machine
 from costplan.season.calendar import gap_before
 from costplan.season.deciding.timing_answer import FreshFor, Freshness
-from costplan.season.deciding.timing_plan import freshened_by, opened, used_at, walked
+from costplan.season.deciding.timing_plan import freshened_by, on_dates, opened, used_at, walked
 from costplan.season.deciding.timing_policy import Choice, Scope
 from costplan.season.deciding.timing_search import Bench
 from costplan.season.drawn.figures import Paired, paired
@@ -89,13 +89,16 @@ def _is_fresh(scope: Scope, choice: Choice, g: int) -> bool:
 
 
 def _fresher(scope: Scope, chosen: Choice, g: int) -> Iterator[Choice]:
-    """A choice with the short-lived renewed at half their use, or with every opening, and with one more date."""
+    """A choice with the short-lived renewed at half their use, or with every opening, and with one more date.
+
+    One without dates is given those of its plan, for a date to be added to.
+    """
     halved = chosen
     for p in scope.short:
         halved = halved.with_use(p, min(chosen.uses[p], STILL_FRESH * min(1.0, scope.season.spots[p].factor)))
     yield halved
     if chosen.dates is None:
-        return
+        chosen, halved = (on_dates(scope, choice) for choice in (chosen, halved))
     k = max(scope.season.spots[p].level for p in scope.short)
     for base in (chosen, replace(chosen, always=chosen.always | set(scope.short)), halved):
         for to in [gap for gap in scope.holds[k] if gap <= g][-NEAR:]:

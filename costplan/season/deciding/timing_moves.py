@@ -10,18 +10,20 @@ from costplan.season.drawn.figures import paired
 
 
 def services_of(judge: Bench, choice: Choice, seasons: int, *, stopped: bool) -> tuple[ServiceDate, ...]:
-    """What is opened when under a choice, in order, each moved by one and two events either way.
+    """What is opened when under a choice, in order; under one with dates each moved by one and two events either way.
 
-    That is its dates, and what is due before one and may not be stretched.
+    That is its dates, and what is opened between them, being due.
     """
     scope, runs = judge.scope, judge.scope.season.runs
-    dates = planned_dates(scope, choice) | (choice.dates or set())
+    own = choice.dates or frozenset()
+    dates = planned_dates(scope, choice) | own
     return tuple(
         ServiceDate(
             scope.level(k),
             runs[g].event.event,
             service_day(scope.season, g),
-            () if stopped else tuple(moves_of(judge, choice, (k, g), seasons)),
+            (k, g) in own,
+            () if stopped or choice.dates is None else tuple(moves_of(judge, choice, (k, g), seasons)),
         )
         for k, g in sorted(dates, key=lambda one: (one[1], one[0]))
     )

@@ -16,6 +16,7 @@ def paste_of(scope: Scope, choice: Choice) -> Paste:
     changed = (k for k in scope.dated if choice.dates is not None or k in spaced)
     return Paste(
         *_calendar(scope, choice),
+        _idle_level(scope),
         tuple(_level_row(scope, choice, k) for k in changed),
         tuple(_position_rows(scope, choice)),
     )
@@ -38,6 +39,12 @@ def _calendar(scope: Scope, choice: Choice) -> tuple[tuple[CalendarRow, ...], tu
         if choice.dates is not None and level in timed and g >= season.problem.begin and (level, g) not in wanted
     )
     return tuple(rows), tuple(dropped)
+
+
+def _idle_level(scope: Scope) -> str:
+    """The lowest level of the engine without labour, at which a row of the calendar does nothing that is paid."""
+    idle = (step.level for k, step in enumerate(scope.season.ladders[ENGINE]) if step.row and k not in scope.dated)
+    return next(idle, "")
 
 
 def _level_row(scope: Scope, choice: Choice, k: int) -> LevelRow:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from costplan.season import machine
@@ -35,6 +36,11 @@ def planned_dates(scope: Scope, choice: Choice) -> frozenset[tuple[int, int]]:
     return frozenset((k, scope.whole_event(g)) for k, g in rows if g < len(scope.season.runs))
 
 
+def on_dates(scope: Scope, choice: Choice) -> Choice:
+    """A choice with the openings of its plan as dates."""
+    return replace(choice, intervals=(1.0,) * len(choice.intervals), dates=planned_dates(scope, choice))
+
+
 def used_at(season: Season, state: machine.State, g: int, p: int) -> float:
     """The share of its life, by the files, that a position has used when run g begins; NaN where no engine runs."""
     c = len(season.carriers) - 1 if season.spots[p].on_car else int(state.ran[g])
@@ -50,10 +56,11 @@ def used_at(season: Season, state: machine.State, g: int, p: int) -> float:
 
 
 def ages_at_big_events(scope: Scope, choice: Choice, fixed: Choice, starts: Sequence[int]) -> tuple[AgeAt, ...]:
-    """How old the short-lived parts and the most worn of the others are when events begin."""
+    """How old the short-lived parts, the most worn of the others and what is renewed later are when events begin."""
     season = scope.season
     states = [walked(season, one) for one in (choice, fixed)]
-    slots = [*scope.short, *_most_worn(scope, states, starts)]
+    later = (p for p in range(len(season.spots)) if choice.uses[p] > fixed.uses[p])
+    slots = dict.fromkeys((*scope.short, *_most_worn(scope, states, starts), *later))
     return tuple(
         AgeAt(
             season.runs[g].event.event,

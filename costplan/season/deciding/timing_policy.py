@@ -15,6 +15,7 @@ from costplan.quantity import MEASURES
 from costplan.season import machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.drawing import Draws
+from costplan.season.machine.years import DAYS_A_YEAR
 from costplan.season.names import LADDERS, Season
 
 #: The ladder whose levels are given dates.
@@ -166,8 +167,8 @@ def as_filed(season: Season) -> Choice:
     return Choice(uses, (1.0,) * season.problem.interval.shape[1])
 
 
-def under(season: Season, choice: Choice, seed: int) -> machine.Problem:
-    """The problem of drawn seasons under a choice."""
+def under(season: Season, choice: Choice, seed: int, years: int = 1) -> machine.Problem:
+    """The problem of drawn seasons under a choice, one that can be played so many years in a row."""
     problem = as_drawn(season, seed)
     due_at = problem.due_at.copy()
     for p, use in enumerate(choice.uses):
@@ -184,7 +185,7 @@ def under(season: Season, choice: Choice, seed: int) -> machine.Problem:
         for p in choice.always:
             renews[ENGINE, int(problem.level[p]) :, p] = True
         problem = problem._replace(renews=renews)
-    return problem if choice.dates is None else _dated(season, problem, choice)
+    return problem if choice.dates is None else _dated(season, problem, choice, years)
 
 
 def _spaced(problem: machine.Problem, k: int, interval: float) -> machine.Problem:
@@ -203,7 +204,7 @@ def _spaced(problem: machine.Problem, k: int, interval: float) -> machine.Proble
     return problem._replace(interval=intervals, cost=cost, fee=fee)
 
 
-def _dated(season: Season, problem: machine.Problem, choice: Choice) -> machine.Problem:
+def _dated(season: Season, problem: machine.Problem, choice: Choice, years: int) -> machine.Problem:
     """A problem in which the engine's levels that cost labour are done on dates."""
     scope = scope_of(season)
     called, calls = problem.called.copy(), problem.calls.copy()
@@ -211,7 +212,7 @@ def _dated(season: Season, problem: machine.Problem, choice: Choice) -> machine.
     for k in scope.dated:
         called[ENGINE, k] = False
         rest[ENGINE, k], measure[ENGINE, k] = _rest(season, k, choice.rest)
-        problem = _spaced(problem, k, _never(season, k))
+        problem = _spaced(problem, k, _never(season, k, years))
     for k, g in choice.dates or ():
         called[ENGINE, k, g] = True
     for p, spot in enumerate(season.spots):
@@ -229,13 +230,15 @@ def _rest(season: Season, k: int, events: float) -> tuple[float, int]:
     return events * float(problem.use[measure, -1]) / sum(run.first for run in season.runs), measure
 
 
-def _never(season: Season, k: int) -> float:
-    """An interval that a level does not pass in the season."""
+def _never(season: Season, k: int, years: int) -> float:
+    """An interval that a level does not pass in so many seasons."""
     problem = season.problem
     interval = float(problem.interval[ENGINE, k])
     if not math.isfinite(interval):
         return math.inf
-    most = float(season.start.since[:, ENGINE, k].max() + problem.use[int(problem.measure[ENGINE, k]), -1])
+    measure = int(problem.measure[ENGINE, k])
+    a_year = max(float(problem.use[measure, -1]), DAYS_A_YEAR if problem.interval_in_days[ENGINE, k] else 0.0)
+    most = float(season.start.since[:, ENGINE, k].max()) + years * a_year
     return interval * max(2, math.ceil(2 * most / interval))
 
 

@@ -30,8 +30,8 @@ from costplan.season.records import Engine
 
 @dataclass(frozen=True, slots=True)
 class PartWorth:
-    """A position: what is in it, what that costs new, the share of its assumed life used, what is left of its cost
-    above the resale, the resale, and the core charge that its core brings back."""
+    """A position that wears: what is in it, what that costs new, the share of its assumed life used, what is left of
+    its cost above the resale, the resale, and the core charge that its core brings back."""
 
     slot: str
     part: str
@@ -97,7 +97,8 @@ class Worth:
 
     @property
     def of_log(self) -> Mean:
-        """What that is more than it is worth unknown: nothing where it is taken apart in any case."""
+        """What that is more than it is worth unknown: nothing where it is taken apart in any case. It is to be told
+        only where `more` is shown beyond its error."""
         return Mean(Decimal(0), Decimal(0)) if self.apart else self.more
 
     @property
@@ -108,8 +109,8 @@ class Worth:
 
     @property
     def broken_up(self) -> Decimal:
-        """What its parts sell for used, with their cores."""
-        return sum((part.resale + part.core for part in self.parts), Decimal(0))
+        """What its parts bring, each sold used or handed in as a core: it cannot be both, so the dearer of the two."""
+        return sum((max(part.resale, part.core) for part in self.parts), Decimal(0))
 
 
 def in_place(sources: Sources, engine: Engine, garage: Sequence[Piece]) -> Sources:
@@ -182,10 +183,13 @@ def worth_of(ahead: Ahead, new: NewEngine, draws: tuple[YearDraws, YearDraws, Ye
 
 
 def parts_of(season: Season, carrier: int) -> tuple[PartWorth, ...]:
-    """What is in an engine as the season begins with it, the most worn first. What is broken brings nothing."""
+    """What is in an engine as the season begins with it, the most worn first. What is broken brings nothing.
+
+    What wears in no measure, as gaskets that are new with every opening, is left out: no use says what is left of it.
+    """
     problem, state, found = season.problem, season.start, []
     for c, _, p, spot in season.positions():
-        if c == carrier:
+        if c == carrier and len(season.lives(p)):
             item, broken = season.items[state.item[c, p]], bool(state.broken[c, p])
             amounts = (
                 value_of(item, spot.pieces),

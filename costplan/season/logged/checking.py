@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
 from types import MappingProxyType
 
 from costplan.garage.log import Entry
+from costplan.money import minor_digits, round_money
 from costplan.problems import Problem, Problems, nearest
 from costplan.season.inputs import SeasonFiles
 from costplan.season.records import CAR, Event
@@ -38,14 +42,31 @@ TAKES = MappingProxyType(
 FOR_ALL = ("date", "what", "line", "amount", "note")
 #: Words that say what happened at an event on its day.
 ON_THE_DAY = ("ran", "failed", "over-revved")
+#: Digits between separators of thousands, and how few numbers are called.
+THOUSANDS, NUMBERS = 3, MappingProxyType({0: "no", 2: "two", 3: "three"})
 #: So far from the day in the calendar an event may be run, as where rain moves it, without a word in the calendar.
 LATE = 7
 
 
-def check_log(entries: Sequence[Entry], files: SeasonFiles, engines: Iterable[str]) -> tuple[Problem, ...]:
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What else a scenario says that its log is held against.
+
+    `away`: engines that are not in the season; `opening`: the day that the books open, where it is said; `currency`:
+    that of all amounts, '' where it is not known.
+    """
+
+    away: tuple[str, ...] = ()
+    opening: date | None = None
+    currency: str = ""
+
+
+def check_log(
+    entries: Sequence[Entry], files: SeasonFiles, engines: Iterable[str], around: Around | None = None
+) -> tuple[Problem, ...]:
     """The problems of a log's rows by themselves and beside calendar and levels; a row has one at the most."""
-    desk = _Desk(files, tuple(engines))
-    problems = [next(iter((*desk.cells(entry), *desk.names(entry))), None) for entry in entries]
+    desk = _Desk(files, tuple(engines), around or Around())
+    problems = [next(iter((*desk.cells(entry), *desk.names(entry), *desk.season(entry))), None) for entry in entries]
     faulty = {entry.place for entry, problem in zip(entries, problems, strict=True) if problem}
     twice = _run_twice([entry for entry in entries if entry.place not in faulty])
     return tuple(problem for problem in (*problems, *twice) if problem)
@@ -54,8 +75,8 @@ def check_log(entries: Sequence[Entry], files: SeasonFiles, engines: Iterable[st
 class _Desk:
     """What the rows are held against."""
 
-    def __init__(self, files: SeasonFiles, engines: tuple[str, ...]) -> None:
-        self.files, self.engines = files, engines
+    def __init__(self, files: SeasonFiles, engines: tuple[str, ...], around: Around) -> None:
+        self.files, self.engines, self.around = files, engines, around
         self.events = {event.event: event for event in files.events}
         self.levels = {level.level: level.carrier for level in files.levels}
 
@@ -101,6 +122,19 @@ class _Desk:
                 found.add("LOG005", place, "level", entry.level, kind, nearest(entry.level, known))
         yield from found.found
 
+    def season(self, entry: Entry) -> Iterator[Problem]:
+        """What is of no use to the season: a day before its books, an engine that it does not have, a sum in doubt."""
+        found, place, opening = Problems(), entry.place, self.around.opening
+        if opening is not None and entry.date < opening:
+            advice = "what was before stands in garage.csv and in 'since'; or open the books earlier in scenario.toml"
+            found.add("LOG015", place, "date", entry.date, f"before the books open on {opening}:", advice)
+        if entry.what == "ran" and entry.engine in self.around.away:
+            advice = "name the engine that ran, or give owned = true in scenario.toml"
+            found.add("LOG016", place, "engine", entry.engine, "not in this season:", advice)
+        if entry.amount is not None and self.around.currency:
+            _decimals(entry, entry.amount, self.around.currency, found)
+        yield from found.found
+
     def _on_the_day(self, entry: Entry, event: Event, found: Problems) -> None:
         if event.kind == "service":
             advice = "name an event that runs; work is written as serviced or changed"
@@ -114,6 +148,16 @@ class _Desk:
     def _excused(self, file: str, name: str) -> bool:
         """Whether a name stands in a row or a file at fault."""
         return name in self.files.at_fault.get(file, ()) or file in self.files.unread
+
+
+def _decimals(entry: Entry, amount: Decimal, currency: str, found: Problems) -> None:
+    """A problem for an amount with more decimals than its currency has: three may stand for thousands."""
+    digits, given = minor_digits(currency), -int(amount.as_tuple().exponent)
+    if given > digits and (given == THOUSANDS or round_money(amount, currency) != amount):
+        few = f"{NUMBERS.get(digits, digits)} decimals"
+        meant = f"{amount:f}".replace(".", "")
+        advice = f"give {meant} for thousands, or {few}" if given == THOUSANDS else f"give {few}"
+        found.add("REA024", entry.place, "amount", amount, f"more decimals than {currency} has:", advice)
 
 
 def entry_text(value: object) -> str:

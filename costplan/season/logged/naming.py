@@ -31,7 +31,8 @@ class Names:
         for name in slots_in(entry.slot, known):
             p = self.spots.get(name)
             if name not in known:
-                problems.add("LOG006", entry.place, "slot", name, "an unknown slot or service", nearest(name, known))
+                advice = "write blanks between names, no commas" if "," in name else nearest(name, known)
+                problems.add("LOG006", entry.place, "slot", name, "an unknown slot or service", advice)
             elif p is not None and entry.engine and self.season.spots[p].on_car != (entry.engine == CAR):
                 whose = CAR if self.season.spots[p].on_car else "an engine"
                 advice = f"give {whose} as its engine" if whose == CAR else "name the engine"

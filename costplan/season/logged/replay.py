@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -18,6 +18,7 @@ import numpy as np
 from costplan.garage.log import Entry, shares_of
 from costplan.problems import Problem, Problems
 from costplan.quantity import MEASURES
+from costplan.reading.fields import MeasureName
 from costplan.season import machine
 from costplan.season.calendar import HOURS_A_DAY, Run, by_event, gap_before, season_use
 from costplan.season.logged.inspections import Inspector
@@ -25,6 +26,9 @@ from costplan.season.logged.naming import Names
 from costplan.season.logged.working import Bench
 from costplan.season.names import Season
 from costplan.season.standing import EventRun, Owed, Standing
+
+#: The most of an event that is taken for a run of it: with a few laps behind the pace car, or an overtime.
+MOST = 1.5
 
 
 def season_on(season: Season, entries: Sequence[Entry], on: date) -> tuple[Season, tuple[Problem, ...]]:
@@ -51,6 +55,7 @@ class _Replay:
     problems: Problems = field(default_factory=Problems)
     today: date = date.min
     ran: dict[str, EventRun] = field(default_factory=dict)
+    first: dict[str, Entry] = field(default_factory=dict)
     traced: int = 0
     last: int = 0
     names: Names = field(init=False)
@@ -137,6 +142,7 @@ class _Replay:
         runs = [(g, run) for g, run in enumerate(self.season.runs) if run.event.event == entry.event]
         planned = {measure: math.fsum(run.use.get(measure, 0.0) for _, run in runs) for measure in entry.use}
         factors, share = shares_of(entry, planned)
+        self._too_much(entry, factors)
         self._trace(runs[0][0])
         for g, _ in runs:
             if share > 0:
@@ -144,6 +150,16 @@ class _Replay:
             self._keep(g)
         self.traced = self.last = max(self.last, runs[-1][0] + 1)
         self._note(entry, [run for _, run in runs], factors, share)
+
+    def _too_much(self, entry: Entry, factors: Mapping[str, float]) -> None:
+        """A problem where more was run of an event than can be one."""
+        for measure, share in factors.items():
+            if share > MOST:
+                what = f"{100 * share:.0f} % of the {measure} of {entry.event} in calendar.csv:"
+                advice = "give what was run, or leave event empty for another run"
+                unit = MeasureName(measure, MEASURES[measure][1])
+                self.problems.add("LOG014", entry.place, measure, unit.amount(entry.use[measure]), what, advice)
+                return
 
     def _age(self, on: Sequence[int], g: int, factors: dict[str, float], share: float) -> None:
         """One run of an event, in the share of it by each measure, as the machine ages what is on a carrier."""
@@ -180,6 +196,7 @@ class _Replay:
     def _note(self, entry: Entry, runs: Sequence[Run], factors: dict[str, float], share: float) -> None:
         """What is kept of an event that was run: by whom, how much, and its use."""
         before = self.ran.get(entry.event)
+        self.first.setdefault(entry.event, entry)
         use = {
             measure: season_use(runs, measure) * factors.get(measure, share)
             for measure in ("laps", "hours", "distance", "fuel", "revolutions", "starts", "events")
@@ -255,10 +272,10 @@ class _Replay:
             if begin == len(self.season.runs) and event.date >= on and g > past and not over:
                 begin = g
             elif begin < g and over:
-                ahead = self.season.runs[begin].event
-                what = f"{event.event} was run before {ahead.event}, which calendar.csv has first and which is to come:"
-                advice = "give the events of calendar.csv the days on which they are run"
-                self.problems.add("LOG012", event.place, "date", event.date, what, advice)
+                ahead, row = self.season.runs[begin].event, self.first[event.event]
+                what = f"run before {ahead.event}, which calendar.csv has first and which is to come ({ahead.place}):"
+                advice = f"correct event and date of this row, or give both their days in calendar.csv ({event.place})"
+                self.problems.add("LOG012", row.place, "event", event.event, what, advice)
         return begin
 
     def _dated(self, problem: machine.Problem, runs: tuple[Run, ...], begin: int) -> machine.Problem:

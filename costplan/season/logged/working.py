@@ -49,6 +49,7 @@ class Bench:
     waiting: dict[int, list[Row]] = field(default_factory=dict)
     opened: list[Opened] = field(default_factory=list)
     taken: dict[str, Place] = field(default_factory=dict)
+    out: dict[str, int] = field(default_factory=dict)
     since: dict[tuple[str, str], tuple[date, Place, str]] = field(default_factory=dict)
 
     def bring(self, entry: Entry, c: int, spots: tuple[int, ...]) -> None:
@@ -161,6 +162,8 @@ class Bench:
         if entry.what == "mended":
             return self._mend(c, p, entry)
         if entry.count is not None and entry.count < spot.pieces:
+            if entry.piece and not self._on_the_shelf(entry, entry.count):
+                return -1
             begin_anew(state, c, p)
             self._from_stock(int(state.item[c, p]), entry.count, g, bought=entry.amount is not None)
             self._cap(p, entry.count, g)
@@ -172,7 +175,7 @@ class Bench:
         """Another set, new or used, as a row says it; False where that cannot be."""
         problem, state, spot = self.season.problem, self.state, self.season.spots[p]
         piece = self.season.shelf_piece(entry.piece)
-        if entry.piece and not self._on_the_shelf(entry):
+        if entry.piece and not self._on_the_shelf(entry, spot.pieces):
             return False
         item = self._item(c, p, entry, entry.part or (piece.part if piece else ""))
         if item < 0:
@@ -218,8 +221,8 @@ class Bench:
             return False
         return True
 
-    def _on_the_shelf(self, entry: Entry) -> bool:
-        """Whether a piece lies on the shelf; it is then taken from it."""
+    def _on_the_shelf(self, entry: Entry, pieces: int) -> bool:
+        """Whether a piece lies on the shelf; it is then taken from it, of new ones in a box so many."""
         shelf = [piece.piece for piece in self.season.shelf if piece.piece not in self.taken]
         if len(entry.slot) > 1:
             what, advice = "one piece for several slots:", "write a row for each slot"
@@ -232,7 +235,8 @@ class Bench:
             self.problems.add("LOG011", entry.place, "piece", entry.piece, "not on the shelf of garage.csv:", advice)
         else:
             piece = self.season.shelf_piece(entry.piece)
-            if piece is not None and piece.is_used:
+            self.out[entry.piece] = self.out.get(entry.piece, 0) + pieces
+            if piece is not None and (piece.is_used or self.out[entry.piece] >= (piece.count or 1)):
                 self.taken[entry.piece] = entry.place
             return True
         return False

@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import math
 import shutil
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from costplan.catalog import read_catalogs
-from costplan.cli import app
 from costplan.report.chart import curve_chart
 from costplan.scenario import read_scenario
 from costplan.scenario.lives import renewed_at
+from tests import command_line
 
 ROOT = Path(__file__).parents[2]
 #: Two nights of a set that broke, and of one that did not.
@@ -61,19 +59,12 @@ def with_log(folder: Path, log: str) -> Path:
 
 
 def run(*words: object) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(["life", *map(str, words)], prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
+    """What a command of the group ends with and prints."""
+    return command_line.run("life", *words)
 
 
 def answer(*words: object) -> dict[str, Any]:
-    status, out, err = run(*words, "--json")
-    assert (status, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
+    return command_line.answer("life", *words)
 
 
 # Fits

@@ -8,15 +8,14 @@ import json
 import os
 import shutil
 from collections.abc import Iterator
-from contextlib import redirect_stderr, redirect_stdout
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from costplan.cli import app
 from costplan.scenario import read_scenario
+from tests.command_line import run
 
 ROOT = Path(__file__).parents[2]
 BASE = ROOT / "tests" / "bad_inputs" / "base"
@@ -30,15 +29,6 @@ def at_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream; any exception but its own end is a traceback."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
 
 
 @pytest.fixture

@@ -7,7 +7,6 @@ import io
 import json
 import re
 import shutil
-from contextlib import redirect_stderr, redirect_stdout
 from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
@@ -15,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from costplan.cli import app
+from tests.command_line import run
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("scenarios/oval-v8", "scenarios/kart-single")
@@ -41,14 +40,6 @@ def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
 
 
 def asked(*words: str) -> dict[str, Any]:

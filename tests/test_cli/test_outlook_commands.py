@@ -8,7 +8,6 @@ import json
 import re
 import shutil
 from collections.abc import Iterator, Sequence
-from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -16,7 +15,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from costplan.cli import app
 from costplan.report.outlook import outlook_page
 from costplan.scenario import read_scenario
 from costplan.season.bills import case_bills
@@ -26,6 +24,7 @@ from costplan.season.drawn.outlook import Outlook, outlook_of, what_breaks
 from costplan.season.drawn.stories import story_at
 from costplan.season.drawn.whatif import Affordable, Struck
 from costplan.season.work import schema
+from tests.command_line import answer, run
 
 ROOT = Path(__file__).parents[2]
 OVAL, KART = "scenarios/oval-v8", "scenarios/kart-single"
@@ -52,22 +51,6 @@ def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
-
-
-def answer(*words: str) -> dict[str, Any]:
-    status, out, err = run(*words, "--json")
-    assert (status, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
 
 
 def rows_of(*words: str) -> list[dict[str, str]]:

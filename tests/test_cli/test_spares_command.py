@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Iterator
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from costplan.cli import app
 from costplan.season.deciding import spares
 from costplan.season.deciding.spares import Spares
+from tests.command_line import answer, run
 
 ROOT = Path(__file__).parents[2]
 KART = ("spares", "scenarios/kart-single", "--sum", "300", "--seasons", "750", "--seed", "4")
@@ -27,22 +25,6 @@ def at_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
-
-
-def answer(*words: str) -> dict[str, Any]:
-    status, out, err = run(*words, "--json")
-    assert (status, err) == (0, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
 
 
 def words_of(*words: str) -> str:

@@ -7,7 +7,6 @@ import io
 import json
 import shutil
 from collections.abc import Iterator, Sequence
-from contextlib import redirect_stderr, redirect_stdout
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -15,9 +14,9 @@ from typing import Any
 import pytest
 from pytest import approx
 
-from costplan.cli import app
 from costplan.season.drawn import drawing
 from costplan.season.drawn import years as yearly
+from tests.command_line import run
 
 ROOT = Path(__file__).parents[2]
 OVAL, KART = "scenarios/oval-v8", "scenarios/kart-single"
@@ -39,14 +38,6 @@ def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
         monkeypatch.delenv(name, raising=False)
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(words, prog_name="costplan")
-    return int(end.value.code or 0), out.getvalue(), err.getvalue()
 
 
 def answer(*words: str) -> dict[str, Any]:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 import re
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import redirect_stderr, redirect_stdout
+from contextlib import redirect_stderr
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +15,11 @@ import typer
 from rich.console import Console
 
 from costplan import cli
-from costplan.cli import app
 from costplan.cli.timing import Looking
 from costplan.season.deciding.timing_answer import Timing
 from costplan.season.drawn import drawing
+from tests import command_line
+from tests.command_line import run
 
 FEW = ("--seasons", "60")
 
@@ -34,20 +34,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert run("new", "mine")[0] == run("new", "plain", "--simple")[0] == 0
 
 
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
-
-
 def answer(*words: str, status: int = 0) -> dict[str, Any]:
-    found_status, out, err = run("timing", *words, "--json")
-    assert (found_status, err) == (status, "")
-    found: dict[str, Any] = json.loads(out)
-    return found
+    return command_line.answer("timing", *words, status=status)
 
 
 def test_the_page_leads_with_the_event_that_counts_most_and_keeps_to_80_columns() -> None:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from decimal import Decimal
 
 from costplan.report.data import to_csv
 from costplan.report.figures import bare, rests_on, seasons_of, signed
 from costplan.report.tables import Page, Table, listed, money, number, whole
-from costplan.season.deciding.spares import AllBoxes, Demand, Gain, InBox, Pieces, Spare, Spares
+from costplan.season.deciding.spares_answer import AllBoxes, Demand, Gain, InBox, Pieces, Spare, Spares, packs_in
 from costplan.season.drawn.figures import CountDifference
 
 CAUTIONS = (
@@ -77,18 +76,10 @@ def _answer(found: Spares) -> str:
     if not found.steps:
         done = "so far" if found.interrupted else f"for {whole(found.sum)}"
         return f"No spare that can be added {done} saves more than its error: nothing to buy."
-    parts = listed(f"{packs} x {part}" if packs > 1 else part for part, packs in _packs(found.steps).items())
-    price, deposit = found.price, sum((step.deposit for step in found.steps), Decimal(0))
+    parts = listed(f"{packs} x {part}" if packs > 1 else part for part, packs in packs_in(found.steps).items())
+    price, deposit = found.price, found.deposit
     also = f" and {money(deposit)} in deposits" if deposit else ""
     return f"To add: {parts}, for {money(price)}{also}; {money(found.rest)} is left of the sum."
-
-
-def _packs(steps: Iterable[Spare]) -> dict[str, int]:
-    """The packs of every part that is added."""
-    packs: dict[str, int] = {}
-    for part in (part for step in steps for part in step.parts):
-        packs[part.part] = packs.get(part.part, 0) + part.packs
-    return packs
 
 
 def _in_seasons(seasons: float | None) -> str:

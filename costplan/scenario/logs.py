@@ -8,7 +8,7 @@ from pathlib import Path
 
 from costplan.garage.log import Entry, read_log
 from costplan.problems import Place, Problem, Problems, in_order, nearest
-from costplan.reading import shown
+from costplan.reading import read_toml, shown
 from costplan.scenario.scenario import Scenario
 
 OWN = "log.csv"
@@ -33,13 +33,19 @@ def read_logs(folder: Path, scenario: Scenario) -> tuple[tuple[Log, ...], tuple[
     for number, name in enumerate(scenario.header.logs, start=1):
         path = folder / name
         if not path.exists():
-            place, what = Place(shown(folder / "scenario.toml")), "no such file:"
-            problems.add("REA001", place, f"logs.{number}", name, what, "name a file, from the scenario's folder")
+            advice = "name a file, from the scenario's folder"
+            problems.add("REA001", _named_at(folder, number), f"logs.{number}", name, "no such file:", advice)
         elif path.resolve() != (folder / OWN).resolve():
             entries, faults = read_log(path)
             problems.extend((*faults, *_unknown(entries, scenario)))
             logs.append(Log(name, entries, own=False))
     return tuple(logs), in_order(problems.found)
+
+
+def _named_at(folder: Path, number: int) -> Place:
+    """Where scenario.toml names a log, the first of them is 1."""
+    document, _ = read_toml(folder / "scenario.toml", "scenario")
+    return document.place(("logs", number - 1)) if document else Place(shown(folder / "scenario.toml"))
 
 
 def _unknown(entries: Sequence[Entry], scenario: Scenario) -> Iterator[Problem]:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from costplan.season.deciding import spares
-from costplan.season.deciding.spares import Spares
+from costplan.season.deciding.spares_answer import Spares
 from tests.command_line import answer, run
 
 ROOT = Path(__file__).parents[2]
@@ -34,7 +34,7 @@ def words_of(*words: str) -> str:
 def test_the_json_is_the_record_and_money_is_text() -> None:
     found = answer(*KART, *WORTH)
     assert set(found) == {"answer", "form", "scenario", "invented", "spares"}
-    derived = {"price", "at_risk", "seasons_at_risk"}
+    derived = {"price", "deposit", "at_risk", "seasons_at_risk"}
     assert set(found["spares"]) == {*Spares.__dataclass_fields__, *derived}
     (step, *_) = found["spares"]["steps"]
     assert isinstance(step["gain"]["saves"], str)

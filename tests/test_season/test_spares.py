@@ -21,7 +21,10 @@ from costplan.scenario import read_scenario
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
 from costplan.season.deciding.asked import asked_in, asked_in_these, reading_stage
-from costplan.season.deciding.spares import SCREEN, Spares, spares_for, with_stock
+from costplan.season.deciding.spares import spares_for
+from costplan.season.deciding.spares_answer import Spares
+from costplan.season.deciding.spares_box import with_stock
+from costplan.season.deciding.spares_search import SCREEN
 from costplan.season.drawn.comparing import burden_of
 from costplan.season.drawn.drawing import ONE_BY_ONE, Quiet, draw, drawn_season
 from costplan.season.drawn.figures import error_of

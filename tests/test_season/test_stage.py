@@ -13,7 +13,7 @@ import pytest
 from costplan.scenario import read_scenario
 from costplan.season import Season, compiled
 from costplan.season.arrays import as_drawn
-from costplan.season.deciding.spares import with_stock
+from costplan.season.deciding.spares_box import with_stock
 from costplan.season.drawn import drawing
 from costplan.season.drawn.comparing import burden_of
 from costplan.season.drawn.drawing import Draws, draw, draw_these

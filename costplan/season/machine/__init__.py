@@ -28,7 +28,7 @@ from costplan.season.machine.records import (
     Problem,
     State,
 )
-from costplan.season.machine.renewing import share_of
+from costplan.season.machine.renewing import packs_of, share_of
 from costplan.season.machine.seasons import Block, Buffers, empty_block, packed, play_block, untraced
 from costplan.season.machine.tally import purse_won
 from costplan.season.machine.wear import (
@@ -92,6 +92,7 @@ __all__ = [
     "owed",
     "owed_after",
     "packed",
+    "packs_of",
     "play",
     "play_block",
     "play_years",

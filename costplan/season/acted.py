@@ -70,7 +70,7 @@ def what_acted(season: Season, state: machine.State) -> tuple[ClauseActed, ...]:
 def _missed(season: Season, state: machine.State, clause: Clause) -> tuple[str, ...]:
     """The events of which a run was missed while a bond of the clause kept a carrier from it."""
     runs = sorted({g for bond in season.bonds if bond.clause == clause for g, _ in _kept(season, state, bond)})
-    return tuple(dict.fromkeys(season.runs[g].event.event for g in runs if state.ran[g] == -1))
+    return tuple(dict.fromkeys(season.runs[g].event.event for g in runs if state.ran[g] == machine.NOBODY))
 
 
 def _acted(season: Season, state: machine.State, bond: Bond) -> list[tuple[int, int]]:

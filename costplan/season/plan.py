@@ -32,9 +32,6 @@ from costplan.season.ledger import (
 from costplan.season.names import Assumption, Season, value_of
 from costplan.season.orders import with_deposits
 
-#: Instead of the engine that ran: none was ready.
-NOBODY = -1
-
 
 @dataclass(frozen=True, slots=True)
 class Routine:
@@ -237,7 +234,7 @@ def make_plan(season: Season, on: date) -> Plan:
 
 def missed(season: Season, state: machine.State) -> tuple[str, ...]:
     """Events of which at least one run found no engine ready."""
-    names = (run.event.event for g, run in enumerate(season.runs) if state.ran[g] == NOBODY)
+    names = (run.event.event for g, run in enumerate(season.runs) if state.ran[g] == machine.NOBODY)
     return tuple(dict.fromkeys(names))
 
 

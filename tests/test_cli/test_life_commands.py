@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -290,7 +291,7 @@ def test_a_log_that_is_not_there_is_told_by_these_commands_alone(folder: Path) -
     (folder / "others.csv").unlink()
     status, _, err = run("fit", folder)
     assert status == 2
-    assert "logs.1: REA001 no such file: 'others.csv'" in err
+    assert re.search(r"scenario\.toml:\d+: logs\.1: REA001 no such file: 'others\.csv'", err)
     assert read_scenario(folder)[1] == ()
 
 

@@ -10,9 +10,9 @@ import numpy as np
 
 from costplan.money import from_minor
 from costplan.season import machine
-from costplan.season.calendar import by_event
 from costplan.season.drawn.drawing import Draws
 from costplan.season.drawn.outlook import season_at
+from costplan.season.ledger import events_ahead
 from costplan.season.names import Season
 
 
@@ -51,7 +51,7 @@ def story_at(draws: Draws, share: float) -> Story:
     state = machine.untraced(season.start)
     state.season[0] = number
     machine.play(draws.problem, state)
-    stretches = [runs for runs in by_event(season.runs) if runs[0][0] >= season.begin]
+    stretches = events_ahead(season)
     rained = [runs[0][1].event.event for runs in stretches if any(state.lost[g] for g, _ in runs)]
     missed = [runs[0][1].event.event for runs in stretches if any(_missed(state.ran, state.lost, g) for g, _ in runs)]
     found = [season.spots[int(p)].slot for p in np.flatnonzero(state.finds)]
@@ -62,7 +62,7 @@ def story_at(draws: Draws, share: float) -> Story:
 
 
 def _missed(ran: np.ndarray, lost: np.ndarray, g: int) -> bool:
-    return bool(ran[g] < 0 and not lost[g])
+    return bool(ran[g] == machine.NOBODY and not lost[g])
 
 
 def _mishap(season: Season, g: int, c: int, failed: int, n: int, stopped: bool) -> Mishap:

@@ -18,8 +18,8 @@ Bools = NDArray[np.bool_]
 #: Ages are sums of floats: passing a bound by less than this share of it is reaching it.
 SLACK = 1e-9
 
-#: Instead of the engine that ran: the run was over before the season began.
-OVER = -2
+#: Instead of the engine that ran: none was ready; the run was over before the season began.
+NOBODY, OVER = -1, -2
 
 # Causes of a renewal, as the kernel numbers them; `CAUSES` names them.
 PLANNED, EARLY, FAILURE, DAMAGE, FOUND = 0, 1, 2, 3, 4

@@ -30,7 +30,7 @@ from costplan.season.calendar import by_event, gap_before
 from costplan.season.drawn.drawing import draw, drawn_season
 from costplan.season.jobs import jobs_of
 from costplan.season.ledger import Row, openings_of, renewals_of, share_worn, write_ledger
-from costplan.season.logged import Around, check_log, season_on, show_log, track
+from costplan.season.logged import Around, check_log, season_on, show_log
 
 SeasonOf = Callable[..., Season]
 
@@ -319,100 +319,11 @@ def test_a_level_done_in_the_gap_at_hand_is_not_called_again(season_of: SeasonOf
 
 HAZARDS = "hazard,carrier,chance,per\nmissed shift,engine,0.01,events\nover-rev,engine,0.01,events\n"
 DAMAGE = "slot,case,chance,hits\nover-rev,bent,0.5,springs piston\nmissed shift,chain,1,rings\n"
-REV = "2027-05-01,ran,engine,one\n2027-05-01,over-revved,engine,one,,,,,,,,7600,{line}\n"
-
-
-@pytest.mark.parametrize(
-    ("more", "open_", "level"),
-    [
-        ("", ("springs", "piston"), "top"),
-        ("2027-05-02,checked,engine,,,springs\n", ("piston",), "full"),
-        ("2027-05-02,checked,engine,,,springs\n2027-05-03,changed,engine,,,piston\n", None, ""),
-        ("2027-05-02,checked,engine\n", None, ""),
-        ("2027-05-02,serviced,engine,,top\n", ("piston",), "full"),
-        ("2027-05-02,serviced,engine,,full\n", None, ""),
-        ("2027-05-02,checked,car\n", ("springs", "piston"), "top"),
-    ],
-)
-def test_an_over_rev_stands_until_all_that_it_endangers_was_looked_at(
-    season_of: SeasonOf, tmp_path: Path, more: str, open_: tuple[str, ...] | None, level: str
-) -> None:
-    season = by_hand(season_of, hazards=HAZARDS, damage=DAMAGE)
-    now = left(season, tmp_path, REV.format(line="") + more, "2027-05-03")
-    assert now.standing is not None
-    found = [(one.engine, one.rpm, one.slots, one.level) for one in now.standing.inspections]
-    assert found == ([] if open_ is None else [("engine", 7600.0, open_, level)])
-    called = "over-rev" in jobs(now)[0][3]
-    assert called == (open_ is not None)
-    if level:
-        assert jobs(now)[0][:2] == ("two", level)
-
-
-def test_what_an_over_rev_endangers_is_what_its_hazard_hits(
-    season_of: SeasonOf, tmp_path: Path, season: Season
-) -> None:
-    named = by_hand(season_of, hazards=HAZARDS, damage=DAMAGE)
-    now = left(named, tmp_path, REV.format(line="missed shift"), "2027-05-03")
-    assert [one.slots for one in now.standing.inspections if now.standing] == [("rings",)]  # type: ignore[union-attr]
-    unknown = left(season, tmp_path, REV.format(line=""), "2027-05-03")
-    assert [one.slots for one in unknown.standing.inspections if unknown.standing] == [()]  # type: ignore[union-attr]
-
-
-def test_budget_actual_and_forecast_to_the_cent(season: Season, tmp_path: Path) -> None:
-    log = """\
-2027-05-01,ran,engine,one
-2027-05-01,paid,,one,,,,,,,,,entry,30
-2027-05-01,paid,,one,,,,,,,,,purse,-50
-2027-05-04,serviced,engine,,top,,,,,,,,,60
-2027-05-04,changed,engine,,,springs,,,,,,,,84.50
-2027-05-08,ran,engine,two
-2027-05-08,paid,,two,,,,,,,,,entry,35
-2027-05-08,checked,engine,,,piston
-2027-05-08,changed,engine,,,rings
-"""
-    entries = rows_of(tmp_path, log.replace("2027-05-08,changed,engine,,,rings\n", ""))
-    on = date(2027, 5, 8)
-    now, problems = season_on(season, entries, on)
-    assert problems == ()
-    found = track(make_plan(season, on), make_plan(now, on), now, entries)
-    # Budget: springs before five (55 + 80), rings at the full level before six (220 + 60), six entries of 30.
-    # Forecast: springs 40 laps old now, 160 after five: before six with the rings, one opening; four entries.
-    assert [
-        (one.group, *map(str, (one.budget, one.to_day, one.actual, one.forecast, one.expected, one.difference)))
-        for one in (*found.groups, found.total)
-    ] == [
-        ("parts", "140.00", "0.00", "84.50", "140.00", "224.50", "84.50"),
-        ("work", "275.00", "0.00", "60.00", "220.00", "280.00", "5.00"),
-        ("entry and travel", "180.00", "60.00", "65.00", "120.00", "185.00", "5.00"),
-        ("income", "0.00", "0.00", "-50.00", "0.00", "-50.00", "-50.00"),
-        ("total", "595.00", "60.00", "159.50", "480.00", "639.50", "44.50"),
-    ]
-    assert (found.events_due, found.events_run, found.missed, found.in_part) == (2, 2, (), ())
-    assert found.without_amount == ()
-    unpaid = track(make_plan(season, on), make_plan(now, on), now, rows_of(tmp_path, log))
-    assert [(one.what, one.rows) for one in unpaid.without_amount] == [("changed", 1)]
 
 
 COSTS = (
     "cost,amount,per,date\nrent,10,month,\nlicence,99,season,2027-05-02\nfood,7,race,\nprize,-20,season,2027-06-01\n"
 )
-
-
-def test_what_was_due_before_the_day_is_the_business_of_the_log(season_of: SeasonOf, tmp_path: Path) -> None:
-    season = by_hand(season_of, costs=COSTS)
-    now = left(season, tmp_path, "2027-05-08,ran,engine,two\n", "2027-05-08")
-    cash = [row for row in write_ledger(now, play_plan(now)).rows if row.view == "cash"]
-    costs = [
-        (str(row.date), row.slot, str(row.amount)) for row in cash if row.slot in ("rent", "licence", "prize", "food")
-    ]
-    assert sorted(costs) == [
-        ("2027-05-15", "food", "7.00"),
-        ("2027-05-22", "food", "7.00"),
-        ("2027-05-29", "food", "7.00"),
-        ("2027-06-01", "prize", "-20.00"),
-        ("2027-06-01", "rent", "10.00"),
-        ("2027-06-05", "food", "7.00"),
-    ]
 
 
 def test_the_due_list_is_that_of_the_engines_as_they_are(season: Season, tmp_path: Path) -> None:
@@ -527,144 +438,6 @@ def test_a_log_of_what_the_plan_does_leaves_what_the_plan_leaves(
         assert ahead(rest.rows, day) == ahead(planned.rows, day)
         assert all(a.opening + a.paid - a.used - a.unused == a.closing for a in rest.accounts)
         assert math.isfinite(float(now.start.idle_since[0]))
-
-
-def test_the_actual_takes_each_row_to_its_group(season_of: SeasonOf, tmp_path: Path) -> None:
-    season = by_hand(
-        season_of,
-        costs=COSTS,
-        hazards=HAZARDS,
-        damage=DAMAGE,
-        services="service,price,every,measure,hours,whole\noil nine quarts,20,2,events,1,yes\nfuel,3,1,laps,0,no\n",
-    )
-    log = """\
-2027-05-01,paid,,,,springs,,,,,,,,1
-2027-05-01,paid,,,full,,,,,,,,,2
-2027-05-01,changed,engine,,,oil nine quarts,,,,,,,,4
-2027-05-01,paid,,,,,,,,,,,fuel,8
-2027-05-01,paid,,one,,,,,,,,,gate,16
-2027-05-01,paid,,,,,,,,,,,licence,32
-2027-05-01,paid,,,,,,,,,,,prize,-64
-2027-05-01,paid,,two,,,,,,,,,purse,-128
-2027-05-01,paid,,,,,,,,,,,bent,256
-2027-05-01,failed,engine,one,,springs,,,,,,,,512
-2027-05-01,paid,,,,,,,,,,,a new trailer light,1024
-"""
-    entries = rows_of(tmp_path, log)
-    now, problems = season_on(season, entries, date(2027, 5, 1))
-    shown = show_log(now, entries)
-    assert problems == ()
-    assert {one.group: one.amount for one in shown.money} == {
-        "parts": Decimal(1),
-        "work": Decimal(2),
-        "running": Decimal(12),
-        "entry and travel": Decimal(16),
-        "fixed costs": Decimal(32),
-        "income": Decimal(-192),
-        "damage": Decimal(768),
-        "other": Decimal(1024),
-    }
-    assert shown.paid == sum(one.amount for one in shown.money)
-
-
-def test_what_is_paid_on_the_day_is_not_forecast_again_and_what_is_paid_ahead_is_said(
-    season_of: SeasonOf, tmp_path: Path
-) -> None:
-    season, on = by_hand(season_of, costs=COSTS), date(2027, 6, 1)
-    log = "2027-06-01,paid,,,,,,,,,,,rent,11\n2027-05-30,paid,,six,,,,,,,,,entry,30\n"
-    entries = rows_of(tmp_path, log)
-    now, _ = season_on(season, entries, on)
-    forecast = make_plan(now, on)
-    assert [row.slot for row in forecast.ledger if row.view == "cash" and row.date == on] == ["prize"]
-    found = track(make_plan(season, on), forecast, now, entries)
-    assert found.paid_ahead == Decimal("30.00")
-    (entries_of,) = (one for one in found.groups if one.group == "entry and travel")
-    assert (str(entries_of.actual), str(entries_of.forecast)) == ("30.00", "0.00")
-    # by then five entries, five meals, a rent, the licence, and springs with their opening
-    assert found.total.to_day == 5 * 30 + 5 * 7 + 10 + 99 + 80 + 55
-
-
-def test_what_was_paid_ahead_does_not_stand_twice(season_of: SeasonOf, tmp_path: Path) -> None:
-    season, on = by_hand(season_of, costs=COSTS), date(2027, 5, 8)
-    log = (
-        "2027-05-01,ran,engine,one\n2027-05-08,ran,engine,two\n"
-        "2027-05-08,paid,,three,,,,,,,,,entry,20\n2027-05-08,paid,,four,,,,,,,,,entry,45\n"
-        "2027-05-08,paid,engine,five,,springs,,,,,,,,50\n2027-05-08,paid,,,,,,,,,,,prize,-15\n"
-        "2027-05-08,paid,,,,,,,,,,,licence,99\n2027-05-08,paid,,six,,,,,,,,,purse,-70\n"
-    )
-    entries = rows_of(tmp_path, log)
-    now, problems = season_on(season, entries, on)
-    assert problems == ()
-    found = track(make_plan(season, on), make_plan(now, on), now, entries)
-    # Four entries of 30, less 20 and the 30 that the plan has for four; springs for 80 before five and rings for 60
-    # before six, less 50; 15 of the prize of 20 has come. No purse is planned for six, and the licence was due before.
-    assert {one.group: (str(one.actual), str(one.forecast)) for one in found.groups} == {
-        "parts": ("50.00", "90.00"),
-        "work": ("0.00", "275.00"),
-        "entry and travel": ("65.00", "70.00"),
-        "fixed costs": ("99.00", "38.00"),
-        "income": ("-85.00", "-5.00"),
-    }
-    assert found.paid_ahead == 20 + 30 + 50 - 15
-    assert found.total.forecast == make_plan(now, on).cash_total - found.paid_ahead
-
-
-BOOKED = {
-    "levels": LEVELS.replace("level,rank", "level,shop,rank").replace("top,", "top,,").replace("full,", "full,Bench,"),
-    "suppliers": "supplier,deposit,queue_days\nBench,50 %,14\n",
-}
-
-
-def booked(season: Season, folder: Path, log: str, on: date) -> tuple[str, ...]:
-    """Budget, its part to the day, actual, forecast and expected of work, and what was paid ahead."""
-    entries = rows_of(folder, log)
-    now, problems = season_on(season, entries, on)
-    assert problems == ()
-    found = track(make_plan(season, on), make_plan(now, on), now, entries)
-    (work,) = (one for one in found.groups if one.group == "work")
-    return (*map(str, (work.budget, work.to_day, work.actual, work.forecast, work.expected)), str(found.paid_ahead))
-
-
-def test_a_bench_that_was_booked_is_taken_off_the_forecast(season_of: SeasonOf, tmp_path: Path) -> None:
-    """Full takes the Bench four days before six: it is booked by 18 May, with half of 220. Top before five is 55."""
-    season, on, log = by_hand(season_of, **BOOKED), date(2027, 5, 22), THREE + "2027-05-22,ran,engine,four\n"
-    paid = "2027-05-18,paid,,six,full,,,,,,,,booking,{}\n"
-    assert booked(season, tmp_path, log, on) == ("275.00", "110.00", "0.00", "275.00", "275.00", "0.00")
-    assert booked(season, tmp_path, log + paid.format(110), on) == (
-        *("275.00", "110.00", "110.00", "165.00", "275.00"),
-        "110.00",
-    )
-    # what is more than the plan has for it stays in the expected
-    assert booked(season, tmp_path, log + paid.format(300), on)[2:] == ("300.00", "55.00", "355.00", "220.00")
-    # of no event to come it may be for work that was done
-    assert booked(season, tmp_path, log + paid.replace("six", "").format(110), on)[3:] == ("275.00", "385.00", "0.00")
-
-
-@pytest.mark.parametrize(
-    ("event", "on"), [("shop week", "2027-05-08"), ("three", "2027-05-08"), ("shop week", "2027-05-13")]
-)
-def test_so_is_one_for_a_service_row_by_its_name_or_its_events_and_when_it_is_owed(
-    season_of: SeasonOf, tmp_path: Path, event: str, on: str
-) -> None:
-    season = by_hand(season_of, calendar=WITH_SHOP, **BOOKED)
-    log = f"2027-05-01,ran,engine,one\n2027-05-08,ran,engine,two\n2027-05-08,paid,,{event},full,,,,,,,,booking,110\n"
-    # full in the shop week, on the 13th before four; top with the springs before five
-    assert booked(season, tmp_path, log, date.fromisoformat(on))[2:] == ("110.00", "165.00", "275.00", "110.00")
-
-
-def test_what_was_due_and_has_no_row_is_named(season_of: SeasonOf, tmp_path: Path) -> None:
-    season, on = by_hand(season_of, costs=COSTS), date(2027, 5, 16)
-    log = "2027-05-01,ran,engine,one\n2027-05-15,ran,engine,three\n2027-05-15,paid,,three,,,,,,,,,gate,25\n"
-    entries = rows_of(tmp_path, log + "2027-05-16,paid,,,,,,,,,,,licence,99\n")
-    now, _ = season_on(season, entries, on)
-    found = track(make_plan(season, on), make_plan(now, on), now, entries)
-    # A rent on the first, three meals, two of them where it ran; two was not run, and three has a row.
-    assert [(one.what, one.event, str(one.amount)) for one in found.not_logged] == [
-        ("rent", "", "10.00"),
-        ("food", "", "21.00"),
-        ("entry and travel", "one", "30.00"),
-    ]
-    assert str(found.not_logged_at_events) == "30.00"
 
 
 def test_an_event_that_was_rained_out_before_another_of_its_day_is_over(season_of: SeasonOf, tmp_path: Path) -> None:
@@ -853,12 +626,6 @@ def test_nor_by_what_it_would_go_along_with(season_of: SeasonOf, tmp_path: Path)
     assert left(season, tmp_path, both, "2027-05-02").start.installed[0].tolist() == [1, 1, 0]
 
 
-def test_a_level_that_costs_nothing_is_not_called_for_an_inspection(season_of: SeasonOf, tmp_path: Path) -> None:
-    season = by_hand(season_of, hazards=HAZARDS, damage=DAMAGE, levels=LEVELS.replace("top,1,,,8,50,", "top,1,,,8,0,"))
-    now = left(season, tmp_path, REV.format(line=""), "2027-05-03")
-    assert [one.level for one in now.standing.inspections if now.standing] == ["full"]  # type: ignore[union-attr]
-
-
 # What a row may say that few rows do
 
 
@@ -874,13 +641,6 @@ def test_a_service_row_of_the_day_itself_is_still_to_come(season_of: SeasonOf, t
     assert now.standing is not None
     assert now.standing.owed == ()
     assert jobs(now)[0] == ("shop week", "full", "rings", "by its date")
-
-
-def test_what_was_paid_before_the_day_does_not_stand_for_what_is_due_on_it(season: Season, tmp_path: Path) -> None:
-    log = "2027-05-01,paid,,,,,,,,,,,rent,10\n2027-05-08,paid,,,,,,,,,,,food,7\n"
-    now = left(season, tmp_path, log, "2027-05-08")
-    assert now.standing is not None
-    assert {name.rpartition(":")[2] for name in map(str, now.standing.paid)} == {"food"}
 
 
 @pytest.mark.parametrize(("count", "whole"), [("", True), ("2", True), ("1", False)])
@@ -930,62 +690,6 @@ def test_of_two_levels_done_on_a_day_the_higher_counts_in_whatever_order(season:
         assert ages(left(season, tmp_path, rows, "2027-05-16"), "rings") == [0.0]
 
 
-def test_an_over_rev_that_may_have_hurt_anything_is_owed_until_all_was_looked_at(
-    season: Season, tmp_path: Path
-) -> None:
-    rows = f"{THREE}2027-05-15,over-revved,engine,three\n2027-05-16,checked,engine,,,springs\n"
-    part = left(season, tmp_path, rows, "2027-05-16")
-    whole = left(season, tmp_path, rows + "2027-05-16,checked,engine\n", "2027-05-16")
-    assert part.standing is not None and whole.standing is not None
-    assert (len(part.standing.inspections), len(whole.standing.inspections)) == (1, 0)
-
-
-# Over-revs that may cost the engine
-
-OVAL_LIKE = """\
-slot,case,chance,hits,engine
-over-rev,springs gone,0.2,springs,stays
-over-rev,valves bent,0.24,springs piston,stays
-over-rev,rod through the block,0.04,,scrapped
-"""
-
-
-@pytest.mark.parametrize(
-    ("more", "open_", "level"),
-    [
-        # springs 0.2 + 0.24 of 0.68 by the cases' chances: looked at by top, and nobody is sent to the bottom end
-        ("", True, "top"),
-        ("2027-05-02,checked,engine,,,piston\n", True, "top"),
-        # what top looks at was looked at: the line stands, and no level is called
-        ("2027-05-02,checked,engine,,,springs\n", True, ""),
-        ("2027-05-02,checked,engine,,,springs piston rings\n", True, ""),
-        ("2027-05-02,serviced,engine,,top\n", True, ""),
-        ("2027-05-02,checked,engine\n", False, ""),
-        ("2027-05-02,serviced,engine,,full\n", False, ""),
-    ],
-)
-def test_an_over_rev_that_may_cost_the_engine_stands_until_all_of_it_was_looked_at(
-    season_of: SeasonOf, tmp_path: Path, more: str, open_: bool, level: str
-) -> None:
-    season = by_hand(season_of, hazards=HAZARDS, damage=OVAL_LIKE)
-    now = left(season, tmp_path, REV.format(line="") + more, "2027-05-03")
-    assert now.standing is not None
-    assert [(one.slots, one.level) for one in now.standing.inspections] == ([((), level)] if open_ else [])
-    assert ("over-rev" in "".join(job[3] for job in jobs(now))) == bool(level)
-
-
-def test_the_level_called_is_the_lowest_that_finds_most_of_what_the_cases_hit(
-    season_of: SeasonOf, tmp_path: Path
-) -> None:
-    # 0.2 of springs against 0.34 of the piston, which only full checks; rings are checked by none and count for nothing
-    more = OVAL_LIKE.replace("0.24,springs piston", "0.34,piston rings")
-    now = left(by_hand(season_of, hazards=HAZARDS, damage=more), tmp_path, REV.format(line=""), "2027-05-03")
-    assert [one.level for one in now.standing.inspections if now.standing] == ["full"]  # type: ignore[union-attr]
-    lost = OVAL_LIKE.splitlines()[0] + "\nover-rev,rod through the block,0.04,,scrapped\n"
-    now = left(by_hand(season_of, hazards=HAZARDS, damage=lost), tmp_path, REV.format(line=""), "2027-05-03")
-    assert [one.level for one in now.standing.inspections if now.standing] == [""]  # type: ignore[union-attr]
-
-
 # What is asked back
 
 
@@ -998,29 +702,6 @@ def test_three_boxes_of_a_part_are_taken_one_by_one(season_of: SeasonOf, tmp_pat
     assert int(now.start.stock[season.spots[0].item]) == 0
     _, (problem,) = season_on(season, rows_of(tmp_path, sets + row.format(5, 1)), date(2027, 5, 5))
     assert (problem.code, problem.value, problem.place.line) == ("LOG011", "box", 5)
-
-
-@pytest.mark.parametrize(
-    ("amount", "currency", "advice"),
-    [
-        ("2.815", "USD", "give 2815 for thousands, or two decimals"),
-        ("2.810", "USD", "give 2810 for thousands, or two decimals"),
-        ("-2.815", "USD", "give -2815 for thousands, or two decimals"),
-        ("2.8155", "USD", "give two decimals"),
-        ("2.815", "KWD", None),
-        ("2.81", "USD", None),
-        ("2.8100", "USD", None),
-        ("2815.00", "JPY", None),
-        ("2815.50", "JPY", "give no decimals"),
-        ("2.815", "", None),
-    ],
-)
-def test_an_amount_finer_than_its_currency_may_mean_thousands(
-    season: Season, tmp_path: Path, amount: str, currency: str, advice: str | None
-) -> None:
-    rows = rows_of(tmp_path, f"2027-05-01,paid,,,,,,,,,,,gate,{amount}\n")
-    found = check_log(rows, season.files, ("engine",), Around(currency=currency))
-    assert [problem.advice for problem in found] == ([] if advice is None else [advice])
 
 
 def test_what_was_before_the_books_open_is_asked_of_those_who_say_when_that_is(season: Season, tmp_path: Path) -> None:

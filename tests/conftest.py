@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import gc
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from types import MappingProxyType
@@ -11,6 +12,12 @@ import pytest
 
 from costplan.scenario import read_scenario
 from costplan.season import Season
+
+
+def pytest_collection_finish() -> None:
+    """Sets aside what is loaded by now: it is there to the end, and every search for garbage would walk it again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture

@@ -2,26 +2,16 @@
 
 from __future__ import annotations
 
-import io
 import shutil
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
 
-from costplan.cli import app
 from costplan.scenario import read_scenario
 from costplan.templates import HERE, write_scenario
+from tests.command_line import run
 
 KINDS = [pytest.param(False, id="full"), pytest.param(True, id="simple")]
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
 
 
 def files_of(folder: Path) -> dict[str, bytes]:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from costplan.cli import app
+from tests.command_line import COMMAND
 
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
@@ -94,7 +94,7 @@ def page_of(words: tuple[str, ...]) -> tuple[int, str]:
     """Exit status and what is printed, without blanks at the ends of lines."""
     out = io.StringIO()
     with redirect_stdout(out), redirect_stderr(out), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
+        COMMAND(list(words), prog_name="costplan")
     assert isinstance(end.value.code, int)
     return end.value.code, "\n".join(line.rstrip() for line in out.getvalue().splitlines()) + "\n"
 

@@ -7,8 +7,9 @@ import io
 import json
 import re
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,9 @@ import pytest
 from costplan.reading.fields import to_date
 from costplan.scenario import read_scenario
 from costplan.season import Due, Plan, Season, due_before, make_plan
-from tests.command_line import run
+from tests.command_line import case, run
+
+PageOf = Callable[..., tuple[int, str, str]]
 
 ROOT = Path(__file__).parents[2]
 ON = "2027-05-14"
@@ -123,6 +126,12 @@ def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         monkeypatch.delenv(name, raising=False)
 
 
+@pytest.fixture(scope="module")
+def page_of() -> PageOf:
+    """What a command prints at 80 columns, run once for all that is to be seen on its page."""
+    return cache(run)
+
+
 def sets(*settings: str) -> list[str]:
     return [word for setting in settings for word in ("--set", setting)]
 
@@ -157,31 +166,31 @@ def total(rows: list[dict[str, str]], column: str, **where: str) -> Decimal:
 
 
 @pytest.mark.parametrize("words", PAGES, ids=" ".join)
-def test_a_page_fits_80_columns_without_escape_codes(words: tuple[str, ...]) -> None:
-    status, out, err = run(*words)
+def test_a_page_fits_80_columns_without_escape_codes(words: tuple[str, ...], page_of: PageOf) -> None:
+    status, out, err = page_of(*words)
     assert (status, err) == (0, "")
     assert [line for line in out.splitlines() if len(line) > 80] == []
     assert "\x1b" not in out
 
 
 @pytest.mark.parametrize("words", [words for words in PAGES if "scenarios/kart-single" in words], ids=" ".join)
-def test_no_colour_changes_nothing(words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
-    before = run(*words)
+def test_no_colour_changes_nothing(words: tuple[str, ...], page_of: PageOf, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = page_of(*words)
     monkeypatch.setenv("NO_COLOR", "1")
     assert run(*words) == before
 
 
 @pytest.mark.parametrize("words", PAGES, ids=" ".join)
-def test_no_page_promises_what_only_officials_and_inspection_can(words: tuple[str, ...]) -> None:
+def test_no_page_promises_what_only_officials_and_inspection_can(words: tuple[str, ...], page_of: PageOf) -> None:
     forms = [()] if words[0].startswith("-") or words[-1] == "--help" else [(), ("--json",)]
     for form in forms:
-        _, out, _ = run(*words, *form)
+        _, out, _ = page_of(*words, *form)
         assert re.findall(r"\b(?:legal(?:ly|ity)?|illegal|safe|safely)\b", out, re.IGNORECASE) == []
 
 
 @pytest.mark.parametrize(("name", "folder"), ASKED)
-def test_a_page_says_that_its_data_is_invented_and_what_it_is_not(name: str, folder: str) -> None:
-    _, out, _ = run(name, folder, *QUESTIONS[name])
+def test_a_page_says_that_its_data_is_invented_and_what_it_is_not(name: str, folder: str, page_of: PageOf) -> None:
+    _, out, _ = page_of(name, folder, *QUESTIONS[name])
     assert out.splitlines()[0].endswith("(invented data)")
     words = " ".join(out.split())
     if name in ("season", "due"):
@@ -191,8 +200,8 @@ def test_a_page_says_that_its_data_is_invented_and_what_it_is_not(name: str, fol
 
 
 @pytest.mark.parametrize("folder", SCENARIOS)
-def test_the_season_page_gives_every_answer(folder: str) -> None:
-    _, out, _ = run("season", folder, "--on", ON)
+def test_the_season_page_gives_every_answer(folder: str, page_of: PageOf) -> None:
+    _, out, _ = page_of("season", folder, "--on", ON)
     plan, lines = plan_of(folder), out.splitlines()
 
     def stands(*words: str) -> bool:
@@ -226,8 +235,8 @@ def test_the_season_of_the_demo_has_hours_jobs_and_purchases() -> None:
 
 
 @pytest.mark.parametrize("folder", DEMOS)
-def test_the_due_page_names_two_races_with_their_totals(folder: str) -> None:
-    _, out, _ = run("due", folder, "--on", ON)
+def test_the_due_page_names_two_races_with_their_totals(folder: str, page_of: PageOf) -> None:
+    _, out, _ = page_of("due", folder, "--on", ON)
     due = due_of(folder)
     assert len(due) == 2
     for entry in due:
@@ -401,7 +410,7 @@ def leaves(value: Any, key: str = "") -> Iterator[tuple[str, Any]]:
         (("catalog", "prices", "scenarios/oval-v8", "OB-H58"), {"invented", "on", "part", "prices"}),
         (("catalog", "fits", "scenarios/kart-single"), {"invented", "on", "alternatives"}),
     ],
-    ids=str,
+    ids=case,
 )
 def test_a_json_answer_has_its_documented_keys(words: tuple[str, ...], keys: set[str]) -> None:
     answer = json.loads(run(*words, "--json")[1])
@@ -411,11 +420,11 @@ def test_a_json_answer_has_its_documented_keys(words: tuple[str, ...], keys: set
 
 
 @pytest.mark.parametrize(("name", "folder"), ASKED)
-def test_money_is_a_string_in_json_and_no_number_is_infinite(name: str, folder: str) -> None:
+def test_money_is_a_string_in_json_and_no_number_is_infinite(name: str, folder: str, page_of: PageOf) -> None:
     def refuse(word: str) -> None:
         raise AssertionError(word)
 
-    status, out, err = run(name, folder, *QUESTIONS[name], "--json")
+    status, out, err = page_of(name, folder, *QUESTIONS[name], "--json")
     assert (status, err) == (0, "")
     found = list(leaves(json.loads(out, parse_constant=refuse)))
     money = MONEY | TRACKED if name == "season" else MONEY
@@ -425,8 +434,9 @@ def test_money_is_a_string_in_json_and_no_number_is_infinite(name: str, folder: 
     assert {key for key, value in found if isinstance(value, float)} <= NUMBERS
 
 
-def test_the_plan_in_json_is_the_plan_in_python() -> None:
-    plan, answer = plan_of("scenarios/oval-v8"), json.loads(run("season", "scenarios/oval-v8", "--on", ON, "--json")[1])
+def test_the_plan_in_json_is_the_plan_in_python(page_of: PageOf) -> None:
+    plan = plan_of("scenarios/oval-v8")
+    answer = json.loads(page_of("season", "scenarios/oval-v8", "--on", ON, "--json")[1])
     assert answer["plan"]["cash_total"] == str(plan.cash_total)
     assert len(answer["plan"]["ledger"]) == len(plan.ledger)
     assert set(answer["plan"]) == set(Plan.__dataclass_fields__)

@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 ENTRY = (sys.executable, "-c", "from costplan.cli import main; main()")
-HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy", "numba")
+HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy", "numba", "ortools")
 
 
 def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:

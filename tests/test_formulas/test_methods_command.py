@@ -6,13 +6,12 @@ import csv
 import io
 import json
 import re
-from contextlib import redirect_stderr, redirect_stdout
 
 import pytest
 
 from costplan import formulas
-from costplan.cli import app
 from costplan.formulas import METHODS
+from tests import command_line
 
 
 @pytest.fixture(autouse=True)
@@ -24,11 +23,7 @@ def at_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def run(*words: str) -> tuple[int, str, str]:
     """The command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(["methods", *words], prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
+    return command_line.run("methods", *words)
 
 
 def test_the_list_has_every_formula_under_its_subject_in_80_columns() -> None:

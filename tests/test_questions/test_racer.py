@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import csv
-import io
-import json
 import re
 import shlex
-from contextlib import redirect_stderr, redirect_stdout
 from datetime import date, timedelta
 from functools import cache
 from itertools import pairwise
@@ -16,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from costplan.cli import app
 from costplan.scenario import read_scenario
+from tests import command_line
 
 ROOT = Path(__file__).parents[2]
 #: Seasons drawn by each command, as many as show what is asked about; the answers for use take the commands' own.
@@ -39,15 +36,7 @@ def listed() -> dict[int, str]:
 def asked(words: str) -> dict[str, Any]:
     """A command's answer."""
     given = shlex.split(words)
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(
-            [*given, *(("--seasons", str(DRAWN[given[0]])) if given[0] in DRAWN else ()), "--json"],
-            prog_name="costplan",
-        )
-    assert (end.value.code, err.getvalue()) == (0, ""), err.getvalue()
-    found: dict[str, Any] = json.loads(out.getvalue())
-    return found
+    return command_line.answer(*given, *(("--seasons", DRAWN[given[0]]) if given[0] in DRAWN else ()))
 
 
 def answer(number: int) -> dict[str, Any]:

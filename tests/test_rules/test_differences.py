@@ -6,18 +6,17 @@ import csv
 import io
 import json
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
 from rich.console import Console
 
-from costplan.cli import app
 from costplan.problems import Problem
 from costplan.report.differences import GROUPS, differences_page
 from costplan.report.terminal import print_page
 from costplan.rules import KINDS, Heading, Kept, Known, Pack, PackHeader, read_pack
 from costplan.rules.differences import COMPARISONS, Difference, Pair, differences, read_pair
+from tests.command_line import run
 
 Write = Callable[[str, str], Path]
 
@@ -778,15 +777,6 @@ def test_a_pair_that_cannot_be_compared_is_told(write: Write) -> None:
         ("REA016", "change-no.toml", None),
         ("REA017", "change-no.toml", 1),
     ]
-
-
-def run(*words: str) -> tuple[int, str, str]:
-    """A command's status, and what it prints on either stream."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(list(words), prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
 
 
 PAGE = """\

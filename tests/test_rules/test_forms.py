@@ -7,7 +7,6 @@ import io
 import json
 import tomllib
 from collections.abc import Mapping, Sequence
-from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -18,7 +17,6 @@ import pytest
 
 from costplan.build import Build, Fill, Slot, read_build, read_pattern, with_part
 from costplan.catalog import Catalog, Part, read_catalogs
-from costplan.cli import app
 from costplan.garage import Bench, Inspected, Paper, Piece
 from costplan.money import Rate, Rates
 from costplan.problems import Place
@@ -27,6 +25,7 @@ from costplan.rules import KINDS, Finding, Known, Pack, check, read_pack
 from costplan.rules.forms import FORMS, LETTERS, Form
 from costplan.scenario import Header, Scenario
 from costplan.season import Engine, SeasonFiles
+from tests import command_line
 
 ROOT = Path(__file__).parents[2]
 DAY = date(2027, 5, 3)
@@ -321,14 +320,7 @@ def test_form_49_says_what_is_not_written(demo: Scenario, tmp_path: Path) -> Non
 
 def run(*words: str) -> tuple[int, str, str]:
     """Status, output and errors of `costplan rules forms`."""
-    out, err = io.StringIO(), io.StringIO()
-    status = 0
-    with redirect_stdout(out), redirect_stderr(err):
-        try:
-            app(["rules", "forms", *words], standalone_mode=True)
-        except SystemExit as ended:
-            status = int(ended.code or 0)
-    return status, out.getvalue(), err.getvalue()
+    return command_line.run("rules", "forms", *words)
 
 
 def test_the_command_lists_all_forms_at_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:

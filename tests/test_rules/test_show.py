@@ -7,7 +7,6 @@ import dataclasses
 import io
 import json
 from collections.abc import Callable
-from contextlib import redirect_stderr, redirect_stdout
 from datetime import date
 from pathlib import Path
 from typing import get_args, get_type_hints
@@ -15,11 +14,11 @@ from typing import get_args, get_type_hints
 import pytest
 from rich.console import Console
 
-from costplan.cli import app
 from costplan.report.book import BINDS, LEADS, SEEN, BookText, ClauseText, book_text, clause_text, show_page
 from costplan.report.tables import Page, Passage
 from costplan.report.terminal import print_page
 from costplan.rules import KINDS, STAGES, Book, Known, Phase, read_pack
+from tests import command_line
 
 Write = Callable[[str, str | bytes], Path]
 
@@ -133,11 +132,7 @@ def printed(page: Page, width: int = 80) -> list[str]:
 
 def run(*words: str) -> tuple[int, str, str]:
     """Exit status, what is printed, and what is complained of."""
-    out, err = io.StringIO(), io.StringIO()
-    with redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as end:
-        app(["rules", *words], prog_name="costplan")
-    assert isinstance(end.value.code, int)
-    return end.value.code, out.getvalue(), err.getvalue()
+    return command_line.run("rules", *words)
 
 
 def test_a_book_reads_from_its_head_through_chapters_to_its_lists(write: Write) -> None:

@@ -43,6 +43,7 @@ UNITS = MappingProxyType(
         "km": ("length", 1e3),
         "mi": ("length", 5280 * 12 * _INCH),
         "mm2": ("area", 1e-6),
+        "cm2": ("area", 1e-4),
         "in2": ("area", _INCH**2),
         "m3": ("volume", 1.0),
         "cm3": ("volume", 1e-6),
@@ -70,14 +71,17 @@ UNITS = MappingProxyType(
         "bar": ("pressure", 1e5),
         "psi": ("pressure", _POUND_FORCE / _INCH**2),
         "inHg": ("pressure", 13595.1 * _G * _INCH),
+        "inH2O": ("pressure", 1000 * _G * _INCH),
         "W": ("power", 1.0),
         "kW": ("power", 1e3),
         "hp": ("power", 550 * 12 * _INCH * _POUND_FORCE),
         "PS": ("power", 75 * _G),
         "m3/s": ("flow", 1.0),
+        "L/s": ("flow", 1e-3),
         "cfm": ("flow", (12 * _INCH) ** 3 / 60),
         "g/kWh": ("specific consumption", 1e-3 / 3.6e6),
         "lb/hph": ("specific consumption", _POUND / (550 * 12 * _INCH * _POUND_FORCE * 3600)),
+        "MJ/kg": ("specific energy", 1e6),
         "deg": ("angle", math.pi / 180),
     }
 )
@@ -91,6 +95,7 @@ SAID = MappingProxyType(
         **dict.fromkeys(("inch", "inches", '"'), ("in",)),
         **dict.fromkeys(("\u00b0", "degree", "degrees"), ("deg",)),
         **dict.fromkeys(("ft-lb", "ft-lbs", "lb-ft", "ft.lbf"), ("lbf.ft",)),
+        **dict.fromkeys(("inh2o", "in.h2o", "in h2o", "inwc", "in.wc", "in wc"), ("inH2O",)),
         **dict.fromkeys(("hr", "hrs", "hour", "hours"), ("h",)),
         **dict.fromkeys(("gallon", "gallons"), ("gal",)),
     }

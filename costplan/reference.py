@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from costplan.build import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Fit, Line, PatternHeader, Slot
+from costplan.build.pattern import Airflow
 from costplan.catalog import (
     ATTRIBUTES,
+    FlowRow,
     Header,
     Kit,
     KitContent,
     LifeRow,
+    LiftRow,
     Operation,
     Part,
     PriceRow,
@@ -19,7 +22,7 @@ from costplan.catalog import (
 )
 from costplan.catalog.attributes import WITHIN
 from costplan.catalog.sheets import ColumnsMap, SheetMap
-from costplan.garage import Bench, Inspected, Paper, Piece
+from costplan.garage import Bench, Inspected, Paper, Piece, Pull
 from costplan.garage.log import Entry as LogEntry
 from costplan.quantity import dimension
 from costplan.reading import Record, columns
@@ -66,6 +69,7 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("garage.csv", "", Piece),
     ("log.csv", "", LogEntry),
     ("bench.csv", "", Bench),
+    ("dyno.csv", "", Pull),
     ("papers.csv", "", Paper),
     ("inspections.csv", "", Inspected),
     ("entries.csv", "", Entrant),
@@ -73,6 +77,7 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("pattern.toml", "", PatternHeader),
     ("pattern.toml", "[[slot]]", Slot),
     ("pattern.toml", "[[fit]]", Fit),
+    ("pattern.toml", "[airflow]", Airflow),
     ("build.csv", "", Line),
     ("catalog.toml", "", Header),
     ("roles.csv", "", Role),
@@ -82,6 +87,8 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("kit_contains.csv", "", KitContent),
     ("service_steps.csv", "", ServiceStep),
     ("operations.csv", "", Operation),
+    ("flow.csv", "", FlowRow),
+    ("lift_curves.csv", "", LiftRow),
     ("parts", "any other CSV of a catalog", Part),
     ("columns-map.toml", "", ColumnsMap),
     ("columns-map.toml", "[[sheet]]", SheetMap),

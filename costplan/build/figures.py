@@ -110,6 +110,10 @@ class Figures:
         why = tuple(f"{fill.slot.quantity} x {fill.part.part} in {fill.slot.slot} ({fill.place})" for fill in fills)
         return Figure(f"{COUNT}.{role}", Quantity(float(sum(fill.slot.quantity for fill in fills))), why)
 
+    def given(self, name: str, valve: str = "") -> Figure:
+        """An input of the measures by name, as measured, else as the pattern gives it; a valve's own before both's."""
+        return self._input(name, valve)
+
     def attribute(self, slot: str, attribute: str) -> Figure:
         """An attribute of the part in a slot: as measured, else the catalog's with what operations add to it."""
         made = slot_as_made(slot)

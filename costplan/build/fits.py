@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from costplan.build.figures import Figure, Figures, Word
-from costplan.build.names import slots_behind, split_name, what_of
+from costplan.build.names import attributes_behind, split_name, what_of
 from costplan.build.pattern import Fit, Pattern
 from costplan.quantity import Quantity
 
@@ -48,12 +48,12 @@ def is_asked(fit: Fit, figures: Figures) -> bool:
     """Whether every optional slot is filled whose part's attributes the fit compares, also through measures."""
     build = figures.build
     empty = {slot.slot for slot in build.pattern.slots.values() if slot.optional and slot.slot not in build.fills}
-    return empty.isdisjoint(_slots(fit, build.pattern, sums=False))
+    return empty.isdisjoint(slots_of(fit, build.pattern, sums=False))
 
 
 def fits_of(slot: str, pattern: Pattern) -> tuple[Fit, ...]:
     """The fits that a slot takes part in, also through the inputs of measures."""
-    return tuple(fit for fit in pattern.fits if slot in _slots(fit, pattern))
+    return tuple(fit for fit in pattern.fits if slot in slots_of(fit, pattern))
 
 
 def find_fit(fit: Fit, figures: Figures) -> FitFinding:
@@ -81,7 +81,7 @@ def find_fit(fit: Fit, figures: Figures) -> FitFinding:
         other,
         difference,
         margin,
-        _slots(fit, pattern),
+        slots_of(fit, pattern),
         fit.why,
         tuple(dict.fromkeys((*this.why, *that.why))),
         missing,
@@ -117,10 +117,15 @@ def _found(name: str, figures: Figures) -> Figure | Word:
     return figures.named(name)
 
 
-def _slots(fit: Fit, pattern: Pattern, *, sums: bool = True) -> tuple[str, ...]:
+def slots_of(fit: Fit, pattern: Pattern, *, sums: bool = True) -> tuple[str, ...]:
     """The slots that a fit rests on."""
+    return tuple(dict.fromkeys(slot for slot, _ in reads_of(fit, pattern, sums=sums)))
+
+
+def reads_of(fit: Fit, pattern: Pattern, *, sums: bool = True) -> tuple[tuple[str, str], ...]:
+    """The slots that a fit rests on, each with the attribute that it compares, also through the inputs of measures."""
     names = (fit.this, fit.that) if isinstance(fit.that, str) else (fit.this,)
-    return tuple(dict.fromkeys(slot for name in names for slot in slots_behind(name, pattern, sums=sums)))
+    return tuple(pair for name in names for pair in attributes_behind(name, pattern, sums=sums))
 
 
 def _in_words(fit: Fit) -> str:

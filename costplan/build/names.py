@@ -71,20 +71,29 @@ def _roles(pattern: Pattern) -> tuple[str, ...]:
 
 def slots_behind(name: str, pattern: Pattern, valve: str = "", *, sums: bool = True) -> tuple[str, ...]:
     """The slots whose parts a name rests on, through the inputs of measures; `sums`: those of sums over slots too."""
+    return tuple(dict.fromkeys(slot for slot, _ in attributes_behind(name, pattern, valve, sums=sums)))
+
+
+def attributes_behind(
+    name: str, pattern: Pattern, valve: str = "", *, sums: bool = True
+) -> tuple[tuple[str, str], ...]:
+    """The slots that a name rests on, each with the attribute; '' where the part itself is meant: counted or priced."""
     slot, last = split_name(name)
     if slot == COUNT:
-        return tuple(one.slot for one in pattern.slots.values() if sums and one.role == last)
+        return tuple((one.slot, "") for one in pattern.slots.values() if sums and one.role == last)
     if slot:
-        return (slot_as_made(slot) or slot,)
+        return ((slot_as_made(slot) or slot, last),)
     if name in (MASS_OF_PARTS, PRICE_OF_PARTS):
-        return tuple(one.slot for one in pattern.slots.values() if sums and (one.weighed or name == PRICE_OF_PARTS))
+        what = "mass" if name == MASS_OF_PARTS else ""
+        return tuple((one.slot, what) for one in pattern.slots.values() if sums and (one.weighed or not what))
     given = given_name(name, pattern, valve)
     if given in pattern.inputs:
         source, _ = pattern.inputs[given]
-        return (source.slot,) if isinstance(source, Reference) else ()
+        return ((source.slot, source.attribute),) if isinstance(source, Reference) else ()
     measure = MEASURES_OF_BUILD.get(name)
     needs = [(need, measure.valve) for need, _ in measure.needs] if measure else []
-    return tuple(dict.fromkeys(one for need, its in needs for one in slots_behind(need, pattern, its, sums=sums)))
+    found = (one for need, its in needs for one in attributes_behind(need, pattern, its, sums=sums))
+    return tuple(dict.fromkeys(found))
 
 
 def given_name(name: str, pattern: Pattern, valve: str) -> str:

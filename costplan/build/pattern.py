@@ -4,17 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, field_validator
 
 from costplan.build.measures import COUNT, MADE, PRICE
 from costplan.catalog import Operation, Part
+from costplan.formulas.airflow import HEAT_OF_AIR
 from costplan.garage import Bench
 from costplan.problems import Place
 from costplan.quantity import UNITS, Quantity, nearest_unit
 from costplan.reading import Record
-from costplan.reading.fields import Count, Kind, Name, Text, Words, YesNo, number_and_unit, refuse, to_decimal, to_name
+from costplan.reading.fields import (
+    Count,
+    Kind,
+    Name,
+    Share,
+    Text,
+    Words,
+    YesNo,
+    number_and_unit,
+    number_type,
+    refuse,
+    to_decimal,
+    to_name,
+)
 
 
 class Slot(Record):
@@ -87,6 +102,52 @@ class Fit(Record):
     why: Text = Field(default="", description="what it is for, in words")
 
 
+Full = Annotated[
+    float, number_type(Decimal("0.1"), high=Decimal(2), kept_as=float), Kind("number, 0.1 to 2: 0.95", form="number")
+]
+HeatRatio = Annotated[
+    float,
+    number_type(Decimal(1), open_low=True, high=Decimal("1.67"), kept_as=float),
+    Kind("number above 1, at most 1.67", form="number"),
+]
+_QUANTITY = Kind("number with its unit in quotes")
+
+
+class Airflow(Record):
+    """[airflow] of pattern.toml"""
+
+    ports: Name = Field(
+        description="slot whose part has the intake ports of a four-stroke engine: flow.csv has its flow by lift"
+    )
+    shared: tuple[Name, ...] = Field(
+        default=(),
+        description="slots with one opening that all cylinders share: carburetor, spacer; an empty one is none",
+    )
+    each: tuple[Name, ...] = Field(default=(), description="slots with an opening for each cylinder: manifold")
+    duration: Annotated[Any, BeforeValidator(to_side), Kind("slot.attribute, or number with its unit in quotes")] = (
+        Field(description="how long the cam holds the intake valve open, degrees of the crank; its slot is the cam's")
+    )
+    duration_lift: Annotated[Any, BeforeValidator(to_margin), _QUANTITY] = Field(
+        default=Quantity(0.05, "in"), description="rise of the lobe above which the duration is stated"
+    )
+    limiter: Text = Field(default="", description="slot whose part may cut out below the red line, by its rpm_limit")
+    fuel: Name = Field(default="gasoline", description=f"one of: {', '.join(HEAT_OF_AIR)}; or slot.attribute")
+    heat: Annotated[Any, BeforeValidator(to_margin), _QUANTITY] = Field(
+        default=None, description='heat for each kg of air: "3.0 MJ/kg"; by the fuel where it is not given'
+    )
+    full: Full = Field(default=0.95, description="volumetric efficiency at low speed")
+    otto_share: Share = Field(
+        default=0.75, description="indicated efficiency, as a share of the ideal constant-volume cycle's"
+    )
+    heat_ratio: HeatRatio = Field(default=1.35, description="ratio of the gas's specific heats in that cycle")
+    error: Share = Field(default=0.1, description="error of the estimate either way while no dyno sheet sets it")
+    standard: Literal["SAE J1349", "SAE J607", "ISO 1585"] = Field(
+        default="SAE J1349", description="standard whose air the estimate is for, and dyno figures are brought to"
+    )
+    unit: Literal["kW", "hp", "PS"] = Field(default="kW", description="unit in which power is shown")
+    source: Text = Field(default="", description="whose word these figures are; without one they count as assumed")
+
+
 class PatternHeader(Record):
     """pattern.toml"""
 
@@ -100,6 +161,7 @@ class PatternHeader(Record):
     )
     slot: tuple[Any, ...] = Field(default=(), description="the slots, each a table [[slot]]")
     fit: tuple[Any, ...] = Field(default=(), description="what must go together, each a table [[fit]]")
+    airflow: Any = Field(default=None, description="how it draws air, for an estimate of its power; a table [airflow]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +189,7 @@ class Pattern:
     words: frozenset[str] = frozenset()
     roles: frozenset[str] = frozenset()
     fits: tuple[Fit, ...] = ()
+    airflow: Airflow | None = None
 
 
 class Line(Record):

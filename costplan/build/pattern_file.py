@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from costplan.build.airflow_file import read_airflow
 from costplan.build.fit_file import read_fits
 from costplan.build.measures import INPUTS, MEASURES_OF_BUILD
 from costplan.build.pattern import Pattern, PatternHeader, Reference, Slot
@@ -50,7 +51,9 @@ def read_pattern(
     pattern = Pattern(header.name, by_name, inputs, document.file, numbers, header.units, words, roles)
     fits, faults = read_fits(document, pattern)
     problems.extend(faults)
-    return replace(pattern, fits=fits), tuple(problems.found)
+    airflow, faults = read_airflow(document, pattern)
+    problems.extend(faults)
+    return replace(pattern, fits=fits, airflow=airflow), tuple(problems.found)
 
 
 def attributes_of(catalog: Catalog) -> tuple[dict[str, str], frozenset[str]]:

@@ -51,13 +51,13 @@ def _is_outdated(row: Bench, pieces: Iterable[Piece], build: Build) -> bool:
 
 def _as_it_stands(fill: Fill, piece: Piece, catalog: Catalog) -> Fill:
     part = catalog.parts[piece.part]
-    steps = tuple(_done(part, piece.step, catalog))
+    steps = tuple(done_to(part, piece.step, catalog))
     if part.part == fill.part.part:
         return replace(fill, steps=steps)
     return Fill(fill.slot, part, piece.place, steps=steps)
 
 
-def _done(part: Part, step: int, catalog: Catalog) -> Iterable[Operation]:
+def done_to(part: Part, step: int, catalog: Catalog) -> Iterable[Operation]:
     """The operations of the service steps that a piece has been through."""
     for row in catalog.path_of(part):
         if row.step <= step and row.operation in catalog.operations:

@@ -3,6 +3,7 @@
 from costplan.catalog.attributes import ATTRIBUTES, Attribute
 from costplan.catalog.catalog import Catalog
 from costplan.catalog.checking import check_prices
+from costplan.catalog.flows import FlowRow, LiftRow
 from costplan.catalog.folder import TABLES, read_catalogs
 from costplan.catalog.operations import Operation
 from costplan.catalog.prices import Buying, Offer, Purchase, Terms, by_cost, holding, packs_for
@@ -16,11 +17,13 @@ __all__ = [
     "Buying",
     "Catalog",
     "Condition",
+    "FlowRow",
     "Found",
     "Header",
     "Kit",
     "KitContent",
     "LifeRow",
+    "LiftRow",
     "Offer",
     "Operation",
     "Part",

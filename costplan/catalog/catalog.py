@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from costplan.catalog.attributes import ATTRIBUTES
+from costplan.catalog.flows import FlowRow, LiftRow, Side
 from costplan.catalog.operations import Operation
 from costplan.catalog.prices import Offer, Terms
 from costplan.catalog.records import Kit, KitContent, LifeRow, Part, PriceRow, Role, ServiceStep
@@ -50,6 +51,8 @@ class Catalog:
     addresses: tuple[str, ...] = ()
     terms: Mapping[str, Terms] = field(default_factory=dict)
     declared: Mapping[str, str] = field(default_factory=dict)
+    flows: tuple[FlowRow, ...] = ()
+    lift_curves: tuple[LiftRow, ...] = ()
 
     @cached_property
     def _by_role(self) -> dict[str, list[Part]]:
@@ -62,6 +65,14 @@ class Catalog:
     @cached_property
     def _steps(self) -> dict[tuple[str, str], list[ServiceStep]]:
         return _grouped(((row.part, row.role), row) for row in self.steps)
+
+    @cached_property
+    def _flows(self) -> dict[tuple[str, str], list[FlowRow]]:
+        return _grouped(((row.part, row.side), row) for row in self.flows)
+
+    @cached_property
+    def _lifts(self) -> dict[tuple[str, str], list[LiftRow]]:
+        return _grouped(((row.part, row.side), row) for row in self.lift_curves)
 
     @cached_property
     def _prices(self) -> dict[str, list[PriceRow]]:
@@ -120,6 +131,14 @@ class Catalog:
         """Who sells anything here."""
         asked = (row.supplier for row in self.prices if row.supplier)
         return tuple(dict.fromkeys((*(part.supplier for part in self.parts.values()), *asked)))
+
+    def flow_of(self, part: str, side: Side = "intake") -> tuple[FlowRow, ...]:
+        """What a part flows, by rising lift, or in one row without lift; none where no bench is known."""
+        return tuple(self._flows.get((part, side), ()))
+
+    def lift_curve_of(self, part: str, side: Side = "intake") -> tuple[LiftRow, ...]:
+        """How a cam lifts, by rising angle; none where it was not measured."""
+        return tuple(self._lifts.get((part, side), ()))
 
     def terms_of(self, place: Place) -> Terms:
         """How the catalog that a row stands in gives its prices."""

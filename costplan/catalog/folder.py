@@ -11,6 +11,7 @@ from typing import TypeVar
 from costplan.catalog.attributes import ATTRIBUTES, Attribute, with_tolerances
 from costplan.catalog.catalog import Catalog, folder_of
 from costplan.catalog.checking import check_currency, check_whole
+from costplan.catalog.flows import FlowRow, LiftRow
 from costplan.catalog.operations import Operation
 from costplan.catalog.prices import Terms
 from costplan.catalog.records import Header, Kit, KitContent, LifeRow, Part, PriceRow, Role, ServiceStep
@@ -43,6 +44,8 @@ TABLES: MappingProxyType[str, type[Record]] = MappingProxyType(
         "kit_contains": KitContent,
         "operations": Operation,
         "service_steps": ServiceStep,
+        "flow": FlowRow,
+        "lift_curves": LiftRow,
     }
 )
 
@@ -109,6 +112,8 @@ def read_catalogs(folders: Iterable[Path], settings: tuple[Setting, ...] = ()) -
         tuple(gathering.addresses),
         gathering.terms,
         gathering.attributes,
+        gathering.of(FlowRow),
+        gathering.of(LiftRow),
     )
     check_whole(catalog, parts, problems)
     return catalog, tuple(problems.found)

@@ -14,6 +14,7 @@ try:
     import typer
 
     from costplan.cli import (
+        airflow,
         bom,
         catalog,
         check,
@@ -49,6 +50,7 @@ app = typer.Typer(
 )
 app.command("check")(check.check)
 app.command("bom")(bom.bom)
+app.command("airflow")(airflow.airflow)
 app.command("season")(season.season)
 app.command("outlook")(outlook.outlook)
 app.command("compare")(compare.compare)

@@ -92,8 +92,8 @@ def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: b
     return scenario, day
 
 
-def read_day(text: str) -> tuple[date, tuple[Problem, ...]]:
-    """The day of `--on`, today where it is not given or is no day."""
+def read_day(text: str, option: str = "--on") -> tuple[date, tuple[Problem, ...]]:
+    """The day of an option, today where it is not given or is no day."""
     from datetime import date
 
     from pydantic_core import PydanticCustomError
@@ -108,7 +108,7 @@ def read_day(text: str) -> tuple[date, tuple[Problem, ...]]:
         return to_date(text), ()
     except PydanticCustomError as error:
         context = error.context or {}
-        return today, (Problem("REA019", Place("--on"), "", text, context["what"], context["advice"]),)
+        return today, (Problem("REA019", Place(option), "", text, context["what"], context["advice"]),)
 
 
 def read_number(text: str, option: str, *, as_json: bool) -> Decimal:

@@ -1,5 +1,5 @@
-"""Standard formulas for themselves: economics, depreciation, machine cost, engine, power and air, bearings, spare parts
-and the roll-up of estimates.
+"""Standard formulas for themselves: economics, depreciation, machine cost, engine, power and air, airflow, bearings,
+spare parts and the roll-up of estimates.
 
 Each is a function of plain numbers with its formula, units, limiting cases and source, and stands in `METHODS` under
 its name in words. They give ratios and estimates: money is a float here and never rounded; an amount that is to be
@@ -9,7 +9,20 @@ booked crosses over by `costplan.money`. An input without an answer raises `Inpu
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from costplan.formulas import bearings, depreciation, economics, engine, machinery, power, rollup, spares
+from costplan.formulas import airflow, bearings, depreciation, economics, engine, machinery, power, rollup, spares
+from costplan.formulas.airflow import (
+    choked_filling,
+    effective_area,
+    friction_power,
+    friction_pressure,
+    indicated_power,
+    lobe_lift_at,
+    mach_index_by_area,
+    mean_area,
+    series_area,
+    shared_area,
+    volumetric_efficiency,
+)
 from costplan.formulas.bearings import (
     rating_life,
     rating_life_hours,
@@ -69,11 +82,13 @@ from costplan.formulas.method import Input, Kind, Method, Value, compute
 from costplan.formulas.power import (
     TORQUE_TIMES_RPM_A_HORSEPOWER,
     air_flow,
+    dry_pressure,
     inlet_mach_index,
     iso_1585_factor,
     otto_efficiency,
     power_from_head_flow,
     power_from_torque,
+    sae_j607_factor,
     sae_j1349_factor,
     torque_from_power,
 )
@@ -112,6 +127,7 @@ METHODS: Mapping[str, Method] = MappingProxyType(
             machinery.METHODS,
             engine.METHODS,
             power.METHODS,
+            airflow.METHODS,
             bearings.METHODS,
             spares.METHODS,
             rollup.METHODS,
@@ -135,6 +151,7 @@ __all__ = [
     "beta_pert_percentile",
     "capital_recovery",
     "capital_recovery_factor",
+    "choked_filling",
     "clearance_for_ratio",
     "clearance_volume",
     "compression_ratio",
@@ -145,19 +162,27 @@ __all__ = [
     "declining_balance_value",
     "displacement",
     "driven_speed",
+    "dry_pressure",
     "economic_life",
+    "effective_area",
     "equivalent_annual_cost",
     "expected_backorders",
     "firings",
+    "friction_power",
+    "friction_pressure",
     "future_value",
+    "indicated_power",
     "inlet_mach_index",
     "internal_rate_of_return",
     "iso_1585_factor",
     "loan_payment",
+    "lobe_lift_at",
     "lognormal_deviation",
     "lognormal_mean",
     "lognormal_parameters",
     "lognormal_percentile",
+    "mach_index_by_area",
+    "mean_area",
     "mean_piston_speed",
     "mid_year_discount_factor",
     "modified_rate_of_return",
@@ -182,8 +207,11 @@ __all__ = [
     "revolutions",
     "rod_ratio",
     "running_hours",
+    "sae_j607_factor",
     "sae_j1349_factor",
     "salvage_value",
+    "series_area",
+    "shared_area",
     "single_present_value_factor",
     "spring_force",
     "spring_margin",
@@ -201,4 +229,5 @@ __all__ = [
     "triangular_percentile",
     "uniform_present_value_factor",
     "valve_lift",
+    "volumetric_efficiency",
 ]

@@ -3,7 +3,7 @@
 from costplan.rules.answers import Ahead, Answer, Finding, Recognised
 from costplan.rules.binding import book_of
 from costplan.rules.book import Book
-from costplan.rules.check import Verdicts, ahead, check, evidence_of, find
+from costplan.rules.check import Verdicts, ahead, check, condition_of, evidence_of, find, reads_of
 from costplan.rules.clause import PROOFS, STAGES, Condition, Heading, Kept, Phase, Rule
 from costplan.rules.evidence import Evidence, PartList, Sheet, Verdict
 from costplan.rules.kinds import KINDS, Kind, Known
@@ -36,7 +36,9 @@ __all__ = [
     "ahead",
     "book_of",
     "check",
+    "condition_of",
     "evidence_of",
     "find",
     "read_pack",
+    "reads_of",
 ]

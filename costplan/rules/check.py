@@ -9,6 +9,7 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
+from costplan.build import Pattern
 from costplan.garage import Inspected, Paper
 from costplan.rules.answers import Ahead, Answer, Finding, Recognised, worst
 from costplan.rules.clause import Condition, Heading, Rule, Test
@@ -194,7 +195,24 @@ def _still_good(rule: Rule, evidence: Evidence) -> Inspected | None:
 
 def is_asked(rule: Rule, evidence: Evidence) -> bool:
     """Whether the conditions of a clause hold, as far as is known."""
-    return _asked(rule, evidence).on_paper != "breaks"
+    return condition_of(rule, evidence) != "breaks"
+
+
+def condition_of(rule: Rule, evidence: Evidence) -> Verdict:
+    """How an engine answers the conditions of a clause: meets, breaks, or cannot be shown."""
+    return _asked(rule, evidence).on_paper
+
+
+def reads_of(rule: Rule, pack: Pack, pattern: Pattern) -> tuple[tuple[str, str], ...]:
+    """The slots that a clause and its conditions rest on, each with the attribute of its part.
+
+    '' stands for the part itself, or for its piece, as of all slots of a clause that lets older parts stay.
+    """
+    tests = [(rule.kind, rule.test), *((one.kind, one.test) for one in (*rule.when, *rule.unless))]
+    named = {test.rule for _, test in tests if isinstance(test, Choice)}
+    tests += [(one.kind, one.test) for one in pack.rules if one.id in named]
+    found = dict.fromkeys(pair for kind, test in tests for pair in KINDS[kind].read(test, pattern))
+    return tuple(dict.fromkeys((slot, "") for slot, _ in found)) if rule.heading.kept else tuple(found)
 
 
 def _asked(rule: Rule, evidence: Evidence) -> Answer:

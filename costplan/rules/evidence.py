@@ -76,7 +76,8 @@ class Evidence:
     """An engine's sheet before one pack on one day. What is dated later is not known on that day.
 
     `gauges`: whose measurements count as proof (anybody's where empty); `rounding` and `ties`: how a value is compared;
-    `homes`: for the file of each change that was worked in, the name of the pack that it changes.
+    `homes`: for the file of each change that was worked in, the name of the pack that it changes; `brief`: only the
+    verdict is wanted, not how far a value may be off.
     """
 
     sheet: Sheet
@@ -88,6 +89,7 @@ class Evidence:
     rounding: Literal["absolute", "rounded"] = "absolute"
     ties: Literal["even", "away"] = "even"
     homes: Mapping[str, str] = field(default_factory=dict)
+    brief: bool = False
 
     @property
     def figures(self) -> Figures:

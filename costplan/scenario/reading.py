@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -16,7 +16,9 @@ from costplan.garage import (
     Inspected,
     check_inspections,
     check_papers,
+    check_pulls,
     read_bench,
+    read_dyno,
     read_garage,
     read_inspections,
     read_papers,
@@ -40,7 +42,7 @@ from costplan.rules.change import read_change
 from costplan.rules.inspecting import check_entrants, check_values, read_entrants
 from costplan.rules.pack import read_packs, unused_changes
 from costplan.scenario.header import Header, RateRow, Variant
-from costplan.scenario.scenario import Scenario, known_names
+from costplan.scenario.scenario import Scenario, as_it_stands, known_names
 from costplan.season import CAR, Engine, SeasonFiles, check_files, read_season_files
 from costplan.season.inputs import check_suppliers
 from costplan.season.logged import Around, check_log, season_on
@@ -179,11 +181,33 @@ def _with_engines(scenario: Scenario, desk: _Desk) -> Scenario:
     names = [engine.name for engine in scenario.engines]
     garage = desk.take(read_garage(desk.path("garage.csv"), catalog, (*names, CAR), desk.settings))
     bench = _read_bench(catalog, desk)
-    desk.addresses += ["garage", "bench"]
+    dyno = desk.take(read_dyno(desk.path("dyno.csv"), desk.settings))
+    desk.addresses += ["garage", "bench", *(["dyno"] if desk.path("dyno.csv").exists() else [])]
+    airflow = build.pattern.airflow if build is not None else None
+    desk.problems.extend(check_pulls(dyno, names, airflow.standard if airflow else ""))
     if build is not None:
         desk.problems.extend(check_bench(bench, build, names, CAR))
         build = replace(build, bench=tuple(row for row in bench if not row.engine))
-    return replace(scenario, build=build, garage=garage, bench=bench)
+    brake = _on_brake(scenario, build, bench, {pull.engine for pull in dyno}, desk) if build is not None else {}
+    return replace(scenario, build=build, garage=garage, bench=bench, dyno=dyno, on_brake=brake)
+
+
+def _on_brake(
+    scenario: Scenario, build: Build, bench: Sequence[Bench], engines: Collection[str], desk: _Desk
+) -> dict[str, Build]:
+    """The engines that dyno sheets are of, without what-ifs in build and garage; none where there are none of these.
+
+    Faults of the files as they are written have been told, or are what a what-if mends.
+    """
+    catalog, tables = scenario.catalog, (Path(scenario.header.build).stem, "garage")
+    asked = any(setting.within(table) is not None for setting in desk.settings for table in tables)
+    if catalog is None or not asked or not engines:
+        return {}
+    names = [engine.name for engine in scenario.engines]
+    written, _ = read_build(desk.path(scenario.header.build), build.pattern, catalog)
+    pieces, _ = read_garage(desk.path("garage.csv"), catalog, (*names, CAR))
+    planned = replace(written, bench=build.bench)
+    return {name: as_it_stands(planned, pieces, bench, catalog, name) if name else planned for name in engines}
 
 
 def _read_bench(catalog: Catalog, desk: _Desk) -> tuple[Bench, ...]:
@@ -251,6 +275,7 @@ TABLES = (
     "suppliers",
     "garage",
     "bench",
+    "dyno",
     "papers",
     "inspections",
     "entries",

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from itertools import product
 
 from costplan.build import Bill, Build, Figure, Figures, FitFinding, bill_of, check_fits, standing
+from costplan.build.airflow import Estimator, calibrated
 from costplan.catalog import Buying, Catalog
-from costplan.garage import Bench, Inspected, Paper, Piece
+from costplan.garage import Bench, Inspected, Paper, Piece, Pull
 from costplan.garage.log import Entry
 from costplan.money import Rates, round_money
 from costplan.problems import Place, Problem
@@ -28,7 +29,9 @@ from costplan.season.logged import season_on
 class Scenario:
     """Everything that one folder names. In the simple form catalog, pattern and build are absent.
 
-    `compiled` is its season, kept from the reading, which compiles it to find the problems that only show then.
+    `on_brake`: what dyno sheets were pulled on, by engine, where what-ifs change the build or the garage: a sheet is of
+    what was, and a part swapped in a what-if does not change what it says. `compiled` is its season, kept from the
+    reading, which compiles it to find the problems that only show then.
     """
 
     folder: str
@@ -47,6 +50,8 @@ class Scenario:
     entrants: tuple[Entrant, ...] = ()
     compiled: Season | None = None
     log: tuple[Entry, ...] = ()
+    dyno: tuple[Pull, ...] = ()
+    on_brake: Mapping[str, Build] = field(default_factory=dict)
 
     @property
     def opening(self) -> date:
@@ -75,9 +80,7 @@ class Scenario:
             raise ValueError("a scenario without a build has no engines to look at")
         if not engine:
             return self.build
-        pieces = (piece for piece in self.garage if piece.engine in (engine, CAR))
-        bench = (row for row in self.bench if row.engine in (engine, CAR))
-        return standing(self.build, pieces, bench, self.catalog)
+        return as_it_stands(self.build, self.garage, self.bench, self.catalog, engine)
 
     def bill(self, on: date | None = None, build: Build | None = None) -> Bill:
         """The bill of the parts of a build, new; of the planned one if not another is given, and without it a bug."""
@@ -93,6 +96,19 @@ class Scenario:
     def fits(self, build: Build | None = None) -> tuple[FitFinding, ...]:
         """The findings of the pattern's fits that are asked."""
         return check_fits(self.figures(build))
+
+    def estimator(self, on: date | None = None) -> Estimator | None:
+        """The estimate of power for builds of its pattern, by its dyno sheets; None where the pattern has no [airflow].
+
+        `on`: only what was pulled up to this day counts. It keeps what it works out, so ask once.
+        """
+        if self.build is None or self.catalog is None or self.build.pattern.airflow is None:
+            return None
+        known = [pull for pull in self.dyno if on is None or pull.date <= on]
+        engines = dict.fromkeys(pull.engine for pull in known)
+        builds = {name: self.on_brake[name] if name in self.on_brake else self.built(name) for name in engines}
+        sheets = ((build, [pull for pull in known if pull.engine == name]) for name, build in builds.items())
+        return calibrated(Estimator(self.build.pattern, self.catalog), sheets)
 
     @property
     def rounds(self) -> tuple[date, ...]:
@@ -226,6 +242,12 @@ class Scenario:
             return season, problems
         standing, problems = season_on(season, self.log, day)
         return (None if problems else standing), problems
+
+
+def as_it_stands(build: Build, garage: Iterable[Piece], bench: Iterable[Bench], catalog: Catalog, engine: str) -> Build:
+    """An engine of the garage with what was measured on it; slots that no piece speaks of as the build has them."""
+    pieces = (piece for piece in garage if piece.engine in (engine, CAR))
+    return standing(build, pieces, (row for row in bench if row.engine in (engine, CAR)), catalog)
 
 
 def known_names(build: Build | None, catalog: Catalog | None, files: SeasonFiles, rates: Rates) -> Known:

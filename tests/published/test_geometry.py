@@ -64,6 +64,7 @@ def test_g12_horsepower_constant() -> None:
         ("lb", "kg", 0.45359237),
         ("lbf.ft", "N.m", 1.355817948),
         ("psi", "kPa", 6.894757293),
+        ("inH2O", "kPa", 0.24908891),  # the conventional inch of water, which B.8 prints as 249.0889 Pa
         ("gal", "L", 3.785411784),
         ("cfm", "m3/s", 4.719474432e-4),
         ("PS", "W", 735.49875),
@@ -79,6 +80,7 @@ IN_PINT = {
     "1": "dimensionless",
     "%": "percent",
     "mm2": "mm**2",
+    "cm2": "cm**2",
     "in2": "in**2",
     "m3": "m**3",
     "cm3": "cm**3",

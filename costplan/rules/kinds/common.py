@@ -71,7 +71,9 @@ class Kind:
     `faults`: what is wrong with a test; `answer`: how an engine answers it, given the
     last result noted on its clause; `slots`: what it speaks of; `words`: what it asks, in plain words; `bonds`: how it
     binds a season; `speaks_of`: its slots without those that are only added up. `owes`: the proof it needs where the
-    clause names none.
+    clause names none. `by_parts`: whether the choice of parts can decide it; `reads`: which attributes of the parts in
+    which slots it then rests on ('': on the part itself), the parts in all its slots where not given; `each`: whether
+    each of its slots answers for itself.
     """
 
     name: str
@@ -83,10 +85,17 @@ class Kind:
     owes: tuple[str, ...] = ()
     bonds: Callable[[Any, Clause], Iterable[Bond]] = no_bonds
     speaks_of: Callable[[Any, Pattern], tuple[str, ...]] | None = None
+    by_parts: bool = False
+    each: bool = False
+    reads: Callable[[Any, Pattern], tuple[tuple[str, str], ...]] | None = None
 
     def written(self, test: Any, pattern: Pattern) -> tuple[str, ...]:
         """The slots of which a test says something of their own."""
         return (self.speaks_of or self.slots)(test, pattern)
+
+    def read(self, test: Any, pattern: Pattern) -> tuple[tuple[str, str], ...]:
+        """The slots that a test rests on, each with the attribute of its part; '' where the part itself is meant."""
+        return self.reads(test, pattern) if self.reads else tuple((slot, "") for slot in self.slots(test, pattern))
 
 
 def slot_faults(slots: Iterable[str], known: Known, where: Where, key: str = "slot") -> Iterable[Problem]:

@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from costplan.build import PRICE, Figure, Pattern, Source, slots_behind, what_is_wrong, what_of
+from costplan.build import PRICE, Figure, Pattern, Source, attributes_behind, slots_behind, what_is_wrong, what_of
 from costplan.garage import Inspected
 from costplan.problems import Problem, nearest
 from costplan.quantity import Method, Quantity, Ties, as_compared, dimension, round_figures
@@ -198,13 +198,18 @@ def _kind_of(bound: Bound) -> str:
 
 def _slots_of(test: Limit, pattern: Pattern) -> tuple[str, ...]:
     """The slots whose parts it rests on."""
-    found: list[str] = []
+    return tuple(dict.fromkeys(slot for slot, _ in _read_by(test, pattern)))
+
+
+def _read_by(test: Limit, pattern: Pattern) -> tuple[tuple[str, str], ...]:
+    """The attributes that it rests on, each with its slot; '' where the part itself is priced or counted."""
+    found: list[tuple[str, str]] = []
     for word in test.names:
         if _is_price(word):
             slot = word.partition(".")[2]
-            found += [slot] if slot else [one for one in pattern.slots if one not in test.without]
+            found += [(one, "") for one in ([slot] if slot else pattern.slots) if slot or one not in test.without]
         else:
-            found += slots_behind(word, pattern)
+            found += attributes_behind(word, pattern)
     return tuple(dict.fromkeys(found))
 
 
@@ -364,7 +369,7 @@ def _limit_words(test: Limit) -> str:
 
 def _spread(total: Quantity, test: Limit, evidence: Evidence) -> _Found:
     """How far a worked-out value may be off, and what of it is not measured; the bench measures no price."""
-    if any(_is_price(word) for word in test.names):
+    if evidence.brief or any(_is_price(word) for word in test.names):
         return _Found(total, None, None, None, "", None)
     figures, asked = evidence.figures, test.measured or test.names
     spread = figures.spread(*test.of, less=test.less)
@@ -383,4 +388,14 @@ def _is_measured(source: Source, evidence: Evidence) -> bool:
     return row is not None and row.date <= evidence.on and (not evidence.gauges or row.by in evidence.gauges)
 
 
-LIMIT = Kind("limit", Limit, _limit_faults, _check_limit, _slots_of, _limit_words, speaks_of=_spoken_of)
+LIMIT = Kind(
+    "limit",
+    Limit,
+    _limit_faults,
+    _check_limit,
+    _slots_of,
+    _limit_words,
+    speaks_of=_spoken_of,
+    by_parts=True,
+    reads=_read_by,
+)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from pydantic import Field, field_validator
 
-from costplan.build import Fill, slots_behind, what_is_wrong, what_of
+from costplan.build import Fill, attributes_behind, slots_behind, what_is_wrong, what_of
 from costplan.build.names import split_name
 from costplan.garage import Inspected
 from costplan.problems import Problem, nearest
@@ -252,7 +252,7 @@ def _check_choice(test: Choice, evidence: Evidence, seen: Inspected | None) -> A
     return Answer("breaks", value=value, limit=limit, at_fault=(f"of {value} under {test.rule}",), why=why)
 
 
-PARTS = Kind("parts", Parts, _parts_faults, _check_parts, named_slots, _parts_words)
+PARTS = Kind("parts", Parts, _parts_faults, _check_parts, named_slots, _parts_words, by_parts=True, each=True)
 WORD = Kind(
     "word",
     Word,
@@ -260,6 +260,8 @@ WORD = Kind(
     _check_word,
     lambda test, pattern: slots_behind(test.of, pattern),
     lambda test: f"{test.of}: {_word_limit(test)}",
+    by_parts=True,
+    reads=lambda test, pattern: attributes_behind(test.of, pattern),
 )
 OPTION = Kind(
     "option",
@@ -268,6 +270,7 @@ OPTION = Kind(
     _check_option,
     named_slots,
     lambda test: f"{', '.join(test.slot)}: all of one choice, {either(test.choices)}",
+    by_parts=True,
 )
 CHOICE = Kind(
     "choice",
@@ -276,4 +279,5 @@ CHOICE = Kind(
     _check_choice,
     no_slots,
     lambda test: f"{test.rule} is {either(test.one_of)}",
+    by_parts=True,
 )

@@ -24,8 +24,7 @@ from costplan.build.airflow.reading import (
 )
 from costplan.build.airflow_file import RPM_LIMIT
 from costplan.build.figures import Figures, changed
-from costplan.build.measures import MEASURES_OF_BUILD
-from costplan.build.names import given_name
+from costplan.build.names import attributes_behind
 from costplan.build.pattern import Airflow, Build, Fill, Pattern, Reference
 from costplan.catalog import Catalog
 from costplan.garage.dyno import Pull
@@ -121,7 +120,8 @@ class Estimator:
         return (*found, *([Reference(airflow.limiter, RPM_LIMIT)] if airflow.limiter else []))
 
     def _behind(self, names: Iterable[str]) -> tuple[Reference, ...]:
-        return tuple(dict.fromkeys(one for name in names for one in references_behind(name, self.pattern)))
+        pairs = (pair for name in names for pair in attributes_behind(name, self.pattern, "intake"))
+        return tuple(Reference(*pair) for pair in dict.fromkeys(pairs))
 
     @cached_property
     def _cam(self) -> str:
@@ -222,17 +222,6 @@ def calibrated(base: Estimator, sheets: Iterable[tuple[Build, Sequence[Pull]]]) 
     pulled = [(pull, plain.breath(build)) for build, pulls in sheets for pull in pulls]
     usable = [(pull, breath) for pull, breath in pulled if breath is not None]
     return replace(plain, calibration=calibrate(base.airflow, usable)) if usable else base
-
-
-def references_behind(name: str, pattern: Pattern, valve: str = "intake") -> tuple[Reference, ...]:
-    """The attributes of parts that a measure or an input of the pattern rests on at the last."""
-    given = given_name(name, pattern, valve)
-    if given in pattern.inputs:
-        source, _ = pattern.inputs[given]
-        return (source,) if isinstance(source, Reference) else ()
-    measure = MEASURES_OF_BUILD.get(name)
-    needs = [(need, measure.valve) for need, _ in measure.needs] if measure else []
-    return tuple(dict.fromkeys(one for need, its in needs for one in references_behind(need, pattern, its)))
 
 
 def _worth(fill: Fill, attribute: str) -> Hashable:

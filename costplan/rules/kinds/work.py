@@ -91,4 +91,6 @@ def _work_bonds(test: Work, clause: Clause) -> tuple[BarredWork, ...]:
     return (BarredWork(clause, test.slot, lambda operation: forbids(test, operation)),)
 
 
-WORK = Kind("work", Work, _work_faults, _check_work, named_slots, _work_words, bonds=_work_bonds, by_parts=True, each=True)
+WORK = Kind(
+    "work", Work, _work_faults, _check_work, named_slots, _work_words, bonds=_work_bonds, by_parts=True, each=True
+)

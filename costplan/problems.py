@@ -85,6 +85,7 @@ CODES = MappingProxyType(
         "DYN001": "a row of a dyno sheet is of an engine that the scenario does not name",
         "DYN002": "a row of a dyno sheet gives neither torque nor power, or both",
         "DYN003": "a row of a dyno sheet lacks the air that its correction needs, or gives it twice",
+        "CHO001": "a choice has more combinations than can be valued one by one",
         "RUL001": "a rule is of an unknown kind",
         "RUL002": "a rule speaks of a slot that the engine pattern does not have",
         "RUL003": "a rule speaks of something that is neither a measure nor a slot's attribute, or not of its kind",

@@ -18,6 +18,7 @@ try:
         bom,
         catalog,
         check,
+        choose,
         columns,
         compare,
         due,
@@ -65,6 +66,7 @@ app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)
 app.add_typer(catalog.app, name="catalog")
+app.add_typer(choose.app, name="choose")
 app.add_typer(life.app, name="life")
 app.add_typer(log.app, name="log")
 app.add_typer(rules.app, name="rules")

@@ -76,7 +76,22 @@ PAGES |= {
     "whatif-claimed-kart-single": ("whatif", "scenarios/kart-single", "--claimed", "--at", "club five", *FEW),
     "whatif-sum-oval-v8": ("whatif", "scenarios/oval-v8", "--sum", "20000", *FEW),
 }
-STATUS = {"bom-template-simple": 2}
+PAGES |= {f"choose-best-{name}": ("choose", "best", SCENARIOS[name], *ON) for name in ("oval-v8", "kart-single")}
+PAGES |= {
+    f"choose-{name}-oval-v8": ("choose", words[0], "scenarios/oval-v8", *words[1:], *ON)
+    for name, words in {
+        "power": ("best", "--for", "power", "--budget", "18000"),
+        "season": ("best", "--for", "season", "--bills", "3", "--seasons", "100"),
+        "on-hand": ("best", "--on-hand", "blue", "--on-hand", "shelf"),
+        "why": ("best", "--budget", "15000"),
+        "frontier": ("frontier", "--points", "6"),
+        "frontier-season": ("frontier", "--against", "season", "--points", "5"),
+        "options": ("options", "carburetor", "camshaft", "pistons", "springs", "heads"),
+        "instead": ("instead", "rockers", "--seasons", "100"),
+        "instead-none": ("instead", "heads"),
+    }.items()
+}
+STATUS = {"bom-template-simple": 2, "choose-why-oval-v8": 1, "choose-instead-none-oval-v8": 1}
 
 
 @pytest.fixture(scope="module")

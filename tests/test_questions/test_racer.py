@@ -3,48 +3,18 @@
 from __future__ import annotations
 
 import csv
-import re
-import shlex
 from datetime import date, timedelta
-from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from costplan.scenario import read_scenario
-from tests import command_line
-
-ROOT = Path(__file__).parents[2]
-#: Seasons drawn by each command, as many as show what is asked about; the answers for use take the commands' own.
-DRAWN = {"outlook": 250, "compare": 250, "whatif": 250, "timing": 60, "spares": 1000, "worth": 250}
-
-
-@pytest.fixture(autouse=True)
-def at_the_root(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(ROOT)
-
-
-def listed() -> dict[int, str]:
-    """The commands of README's table by the number of their question."""
-    table = (ROOT / "README.md").read_text("utf-8").partition("<!-- questions -->")[2].partition("<!-- end -->")[0]
-    return {int(number): words for number, words in re.findall(r"^\| (\d+)\. .*? \| `costplan (.+)` \|$", table, re.M)}
-
-
-@cache
-def asked(words: str) -> dict[str, Any]:
-    """A command's answer."""
-    given = shlex.split(words)
-    return command_line.answer(*given, *(("--seasons", DRAWN[given[0]]) if given[0] in DRAWN else ()))
-
-
-def answer(number: int) -> dict[str, Any]:
-    return asked(listed()[number])
+from tests.test_questions.asking import answer, listed
 
 
 def test_the_questions_that_have_a_command_are_these() -> None:
-    assert sorted(listed()) == list(range(1, 16))
+    assert sorted(listed()) == [*range(1, 16), 19]
 
 
 def test_1_when_to_freshen_for_the_big_weekend_and_what_moving_it_costs() -> None:

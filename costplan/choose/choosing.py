@@ -1,0 +1,191 @@
+"""Choosing: the best bill by an aim, every pick judged by the fits and the book before it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from costplan.build import Bill, Build, bill_of
+from costplan.choose.aims import INTERVAL, POWER, SEASON, Aim, Aimed
+from costplan.choose.candidates import Candidate, Source
+from costplan.choose.encoding import Encoded
+from costplan.choose.purchases import PRICE, resale_of
+from costplan.choose.puzzle import Pick, Within, amount_of, is_known
+from costplan.choose.settling import settle
+from costplan.choose.solving import Goal, Status
+from costplan.money import from_minor, round_money
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A slot of a chosen bill; `planned` is the part that the build has there, '' for none.
+
+    `kit` and `piece` say where it comes from, if not bought apart; `per_season` is what its part costs a season, None
+    where nothing wears, and `events` how many it lasts, None where never by age.
+    """
+
+    slot: str
+    part: str
+    name: str
+    supplier: str
+    source: Source
+    kit: str
+    piece: str
+    planned: str
+    per_season: Decimal | None
+    events: float | None
+    why: str
+    assumed: tuple[str, ...]
+    place: str
+
+    @property
+    def changed(self) -> bool:
+        return self.part != self.planned
+
+
+@dataclass(frozen=True, slots=True)
+class OnHand:
+    """A piece that is used from what is on hand, and what it would have sold for."""
+
+    slot: str
+    part: str
+    piece: str
+    worth: Decimal
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A complete bill: its slots, what is bought, what is used from what is on hand, and what it comes to.
+
+    `price` is the bill's total and the worth of what is used from what is on hand. `per_season`: the cost of parts a
+    season, a sum over slots; `power`: estimated, kW, with its `error` either way; `events`: the interval of the level
+    that counts. None where they are not known.
+    """
+
+    lines: tuple[Line, ...]
+    bill: Bill
+    on_hand: tuple[OnHand, ...]
+    price: Decimal
+    per_season: Decimal | None
+    power: float | None
+    error: float | None
+    events: float | None
+
+    @property
+    def parts(self) -> tuple[tuple[str, str], ...]:
+        return tuple((line.slot, line.part) for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How far an answer is proved.
+
+    `value` and `bound` of the first goal in its own counting (minor units, watts, thousandths of an event); `gap` the
+    share by which they differ. `tie_proved`: whether of equal bills the one is shown that the further goals ask for.
+    `judged`: how many picks fits and book were asked of; `seconds` of encoding and solving.
+    """
+
+    status: Status
+    value: int | None
+    bound: int | None
+    gap: float
+    tie_proved: bool
+    judged: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The best bill, if there is one, and its proof."""
+
+    option: Option | None
+    proof: Proof
+    pick: Pick | None = None
+
+
+def best(aimed: Aimed, aim: Aim, seconds: float = 60.0, within: Iterable[Within] = ()) -> tuple[Chosen, Aimed]:
+    """The best bill by an aim. What picks showed to be barred stays barred in the choice that is given back."""
+    return seek(aimed, aim.goals, seconds, within)
+
+
+def seek(
+    aimed: Aimed, goals: Sequence[Goal], seconds: float = 60.0, within: Iterable[Within] = ()
+) -> tuple[Chosen, Aimed]:
+    """The best bill by goals in turn."""
+    settled = settle(aimed.encoded, goals, seconds, within)
+    aimed, solved = replace(aimed, encoded=settled.encoded), settled.solved
+    tie = solved.status == "optimal" and solved.goals_proved == len(goals)
+    proof = Proof(solved.status, solved.value, solved.bound, solved.gap, tie, settled.rounds, settled.seconds)
+    return Chosen(option_of(aimed, solved.pick) if solved.pick is not None else None, proof, solved.pick), aimed
+
+
+def option_of(aimed: Aimed, pick: Pick) -> Option:
+    """The complete bill of a pick."""
+    encoded = aimed.encoded
+    chosen, currency = encoded.chosen(pick), encoded.scenario.header.currency
+    amounts = {
+        name: amount_of(encoded.puzzle, name, pick)
+        for name in (PRICE, SEASON, POWER, INTERVAL)
+        if is_known(encoded.puzzle, name, pick)
+    }
+    power = amounts[POWER] / 1000 if amounts.get(POWER) else None
+    return Option(
+        tuple(_line(aimed, slot, one) for slot, one in chosen.items() if one.fill is not None),
+        bill_of_chosen(encoded, pick),
+        tuple(_on_hand(encoded, one) for one in encoded.paid_for(pick).values() if one.piece is not None),
+        from_minor(amounts[PRICE], currency),
+        from_minor(amounts[SEASON], currency) if SEASON in amounts else None,
+        power,
+        aimed.estimator.error(power) if aimed.estimator and power is not None else None,
+        amounts[INTERVAL] / 1000 if INTERVAL in amounts else None,
+    )
+
+
+def bill_of_chosen(encoded: Encoded, pick: Pick) -> Bill:
+    """What is bought for a pick, and what is done to it."""
+    scenario, wishes, filled = encoded.scenario, encoded.wishes, encoded.paid_for(pick)
+    if scenario.catalog is None:
+        raise ValueError("a scenario without a catalog has nothing to choose from")
+    bought = {name: one.fill for name, one in filled.items() if one.piece is None and one.fill}
+    kept = {name: one.fill for name, one in filled.items() if one.piece is not None and one.worked_on and one.fill}
+    pattern, stale = scenario.built().pattern, scenario.header.stale_after_days
+    bill = bill_of(Build(pattern, bought), scenario.catalog, encoded.purchases.buying, wishes.on, stale)
+    lines = bill_of(Build(pattern, kept), scenario.catalog, scenario.buying, wishes.on, stale).lines
+    work = tuple(line for line in lines if line.kind == "operation")
+    total = bill.total + sum((line.cost for line in work), Decimal(0))
+    # Of kits that would save money there are none: all of them were to choose from.
+    return replace(bill, lines=(*bill.lines, *work), total=total, savings=())
+
+
+def _line(aimed: Aimed, slot: str, one: Candidate) -> Line:
+    encoded = aimed.encoded
+    lasting, planned = aimed.lasting.get((slot, one.part)), encoded.scenario.built().part(slot)
+    if one.fill is None:
+        raise ValueError("an empty slot has no line")
+    part = one.fill.part
+    per_season = round_money(Decimal(repr(lasting.per_season)), encoded.scenario.header.currency) if lasting else None
+    return Line(
+        slot,
+        part.part,
+        part.name,
+        part.supplier,
+        one.source,
+        one.kit,
+        one.piece.piece if one.piece else "",
+        planned.part if planned else "",
+        per_season,
+        lasting.events if lasting and lasting.events != float("inf") else None,
+        lasting.what if lasting else "",
+        lasting.assumed if lasting else (),
+        str(one.piece.place if one.piece else part.place),
+    )
+
+
+def _on_hand(encoded: Encoded, one: Candidate) -> OnHand:
+    scenario = encoded.scenario
+    if one.fill is None or one.piece is None or scenario.catalog is None:
+        raise ValueError("not on hand")
+    worth = resale_of(one.fill, scenario.catalog, scenario.buying, encoded.wishes.on)
+    return OnHand(one.slot, one.part, one.piece.piece, worth, str(one.piece.place))

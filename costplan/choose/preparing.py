@@ -1,0 +1,75 @@
+"""A choice from a scenario and wishes: what is wrong with the wishes, and the puzzle with all amounts there can be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from costplan.choose.aims import Aimed, aim
+from costplan.choose.candidates import carriers_of
+from costplan.choose.encoding import encode
+from costplan.choose.lasting import Seasons
+from costplan.choose.wishes import NOTHING, Wishes
+from costplan.problems import Place, Problem, nearest
+from costplan.rules import Pack
+from costplan.scenario import Scenario
+
+
+def prepare(
+    scenario: Scenario,
+    wishes: Wishes,
+    level: str = "",
+    packs: Iterable[Pack] | None = None,
+    *,
+    whole: bool = False,
+    pulled_by: date | None = None,
+) -> Aimed:
+    """The choice; `level`: whose interval counts. Without positions no cost a season, without [airflow] no power.
+
+    `pulled_by`: only what was pulled on a dyno up to this day sets the estimate of power, else all of it.
+    """
+    encoded = encode(scenario, wishes, packs, whole=whole)
+    season = scenario.season()[0] if scenario.files.positions else None
+    return aim(encoded, Seasons(scenario, season) if season else None, scenario.estimator(pulled_by), level)
+
+
+def wrong_wishes(scenario: Scenario, wishes: Wishes, level: str = "") -> tuple[Problem, ...]:
+    """A problem for each wish that names what is not there; their places are the options of the command."""
+    return tuple(_wrong(scenario, wishes, level))
+
+
+def _wrong(scenario: Scenario, wishes: Wishes, level: str) -> Iterator[Problem]:
+    pattern, catalog = scenario.built().pattern, scenario.catalog
+    parts = catalog.parts if catalog else {}
+    for number, (slot, part) in enumerate(wishes.pinned.items(), start=1):
+        place = Place(f"--pin {number}")
+        if slot not in pattern.slots:
+            yield Problem("BLD001", place, "", slot, "an unknown slot", nearest(slot, pattern.slots))
+        elif part == NOTHING and not pattern.slots[slot].optional:
+            yield Problem("BLD005", place, slot, part, "a needed slot is empty:", "pin a part")
+        elif part != NOTHING and part not in parts:
+            yield Problem("BLD002", place, slot, part, "an unknown part", nearest(part, parts))
+        elif part != NOTHING and parts[part].role != pattern.slots[slot].role:
+            advice = f"give one with role {pattern.slots[slot].role}"
+            yield Problem("BLD003", place, slot, part, f"a part with role {parts[part].role}", advice)
+    for number, part in enumerate(wishes.banned, start=1):
+        if part not in parts:
+            yield Problem("BLD002", Place(f"--ban {number}"), "", part, "an unknown part", nearest(part, parts))
+    yield from _unknown("--supplier", wishes.suppliers, catalog.suppliers() if catalog else (), "an unknown supplier")
+    yield from _unknown("--on-hand", wishes.hand, carriers_of(scenario), "nothing that is on hand:")
+    optional = [slot.slot for slot in pattern.slots.values() if slot.optional]
+    yield from _unknown("--optional", wishes.optional, optional, "not a slot that may be left empty:")
+    kept = [row.slot for row in scenario.files.positions if not row.stretch]
+    yield from _unknown("--cheapen", wishes.cheapen, kept, "not a slot that positions.csv says is not to be stretched:")
+    levels = [row.level for row in scenario.files.levels]
+    yield from _unknown("--level", (level,) if level else (), levels, "a service level that the scenario lacks:")
+    if wishes.by is not None and wishes.by < wishes.on:
+        what, advice = f"before the day of the order, {wishes.on}:", "give a later day, or an earlier one with --on"
+        yield Problem("REA018", Place("--by"), "", str(wishes.by), what, advice)
+
+
+def _unknown(option: str, given: Iterable[str], known: Iterable[str], what: str) -> Iterator[Problem]:
+    names = tuple(known)
+    for number, name in enumerate(given, start=1):
+        if name not in names:
+            yield Problem("REA020", Place(f"{option} {number}"), "", name, what, nearest(name, names))

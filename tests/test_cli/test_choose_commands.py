@@ -1,0 +1,389 @@
+"""`costplan choose`: its answers as data, its status, its problems at their options, and what Ctrl-C leaves."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import shutil
+from collections.abc import Iterable, Iterator
+from concurrent.futures import Future
+from decimal import Decimal
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+import pytest
+
+from costplan.choose import Encoded, aims, choosing
+from costplan.choose.settling import Settled
+from costplan.choose.solving import Solved, search
+from costplan.cli.progress import Bars
+from tests.command_line import answer, case, run
+
+ROOT = Path(__file__).parents[2]
+OVAL, KART = "scenarios/oval-v8", "scenarios/kart-single"
+ON = ("--on", "2027-05-14")
+
+
+@pytest.fixture(scope="module")
+def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the demos."""
+    folder = tmp_path_factory.mktemp("work")
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name, folder / name)
+    return folder
+
+
+@pytest.fixture(autouse=True)
+def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(work)
+    monkeypatch.setenv("COLUMNS", "80")
+    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
+        monkeypatch.delenv(name, raising=False)
+
+
+def rows_of(*words: str, status: int = 0) -> list[dict[str, str]]:
+    ended, out, err = run(*words, "--csv")
+    assert (ended, err) == (status, "")
+    return list(csv.DictReader(io.StringIO(out)))
+
+
+def faults(*words: str) -> list[str]:
+    """The places and codes of the problems that a command ends with."""
+    status, out, err = run(*words)
+    assert (status, out) == (2, "")
+    *lines, last = err.splitlines()
+    assert last.endswith("nothing was calculated.")
+    found = [re.match(r"(?P<place>[^:]+): .*?(?P<code>[A-Z]{3}\d{3}) ", line) for line in lines]
+    return [f"{one['place']} {one['code']}" for one in found if one]
+
+
+# The best bill
+
+
+@pytest.fixture(scope="module")
+def cheapest(work: Path) -> dict[str, Any]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(work)
+        return answer("choose", "best", OVAL, *ON)
+
+
+def test_the_best_bill_is_proved_and_adds_up(cheapest: dict[str, Any]) -> None:
+    chosen = cheapest["chosen"]
+    proof, option = chosen["proof"], chosen["option"]
+    assert (proof["status"], proof["gap"], proof["tie_proved"]) == ("optimal", 0.0, True)
+    assert proof["value"] == proof["bound"] == int(Decimal(option["price"]) * 100)
+    assert sum(Decimal(line["cost"]) for line in option["bill"]["lines"]) == Decimal(option["price"])
+    assert sum(Decimal(line["per_season"]) for line in option["lines"] if line["per_season"]) <= Decimal(
+        option["per_season"]
+    )
+
+
+def test_the_best_bill_is_cheaper_than_the_build_and_breaks_nothing(cheapest: dict[str, Any]) -> None:
+    told = cheapest["told"]
+    assert Decimal(cheapest["chosen"]["option"]["price"]) < Decimal(told["planned"])
+    assert told["changes"] and all(one["planned"] != one["part"] for one in told["changes"])
+    assert [one["rule"] for one in told["verdicts"][0]["findings"] if one["verdict"] == "breaks"] == []
+    assert {one["verdict"] for one in told["fits"]} <= {"meets"}
+    assert told["sizes"]["left"] < told["sizes"]["candidates"]
+    assert told["breathing"]["decides"] == "heads"
+
+
+def test_a_line_for_each_slot_as_csv(cheapest: dict[str, Any]) -> None:
+    rows = rows_of("choose", "best", OVAL, *ON)
+    assert [row["slot"] for row in rows] == [line["slot"] for line in cheapest["chosen"]["option"]["lines"]]
+
+
+def test_most_power_within_a_budget_keeps_to_it_and_beats_the_cheapest(cheapest: dict[str, Any]) -> None:
+    budget = Decimal(cheapest["chosen"]["option"]["price"]) + 150
+    found = answer("choose", "best", OVAL, "--for", "power", "--budget", budget, *ON)["chosen"]["option"]
+    assert Decimal(found["price"]) <= budget
+    assert found["power"] > cheapest["chosen"]["option"]["power"]
+    status, page, _ = run("choose", "best", OVAL, "--for", "power", "--budget", budget, *ON)
+    assert status == 0
+    assert "Most estimated power: estimated" in page
+
+
+def test_the_cheapest_seasons_are_ranked_by_the_machine() -> None:
+    found = answer("choose", "best", KART, "--for", "season", "--seasons", "40")
+    first, second = found["ranked"]
+    assert Decimal(first["option"]["per_season"]) < Decimal(second["option"]["per_season"])
+    assert first["replayed"]["played"]["seasons"] == second["replayed"]["played"]["seasons"] == 40
+    assert {first["by_machine"], second["by_machine"]} == {1, 2}
+    assert [slot for slot, _, _ in second["changes"]] == ["piston"]
+
+
+def test_the_longest_interval_is_longer_than_that_of_the_cheapest() -> None:
+    cheapest, longest = (answer("choose", "best", KART, "--for", aim) for aim in ("price", "interval"))
+    assert longest["chosen"]["option"]["events"] > cheapest["chosen"]["option"]["events"]
+    assert Decimal(longest["chosen"]["option"]["price"]) > Decimal(cheapest["chosen"]["option"]["price"])
+
+
+def test_what_is_on_hand_is_used_at_what_it_would_sell_for() -> None:
+    option = answer("choose", "best", OVAL, "--on-hand", "blue", "--on-hand", "shelf", *ON)["chosen"]["option"]
+    worth = sum(Decimal(one["worth"]) for one in option["on_hand"])
+    assert worth > 0
+    assert worth + Decimal(option["bill"]["total"]) == Decimal(option["price"])
+    _, page, _ = run("choose", "best", OVAL, "--on-hand", "blue", "--on-hand", "shelf", *ON)
+    assert "Used from what is on hand" in page
+    assert "what these have run already is not in them" in " ".join(page.split())
+
+
+def test_wishes_are_kept_and_told() -> None:
+    words = ("--pin", "spacer=nothing", "--ban", "DW-RK15", "--allow-unknown")
+    found = answer("choose", "best", OVAL, *words, *ON)
+    parts = {line["slot"]: line["part"] for line in found["chosen"]["option"]["lines"]}
+    assert "spacer" not in parts
+    assert "DW-RK15" not in parts.values()
+    status, page, _ = run("choose", "best", OVAL, *words, *ON)
+    assert status == 0
+    assert "Wished: spacer = nothing; without DW-RK15; parts of which something is not known too." in " ".join(
+        page.split()
+    )
+
+
+def test_nothing_is_saved_on_what_is_not_to_be_stretched_but_where_that_is_wished(cheapest: dict[str, Any]) -> None:
+    kept = set(cheapest["told"]["kept"])
+    assert {"rods", "springs"} <= kept
+    more = {one["slot"]: Decimal(one["after"]) - Decimal(one["before"]) for one in cheapest["told"]["changes"]}
+    assert all(more[slot] >= 0 for slot in kept & set(more))
+    freer = answer("choose", "best", OVAL, "--cheapen", "rods", *ON)
+    assert set(freer["told"]["kept"]) == kept - {"rods"}
+    assert Decimal(freer["chosen"]["option"]["price"]) < Decimal(cheapest["chosen"]["option"]["price"])
+
+
+# Nothing possible
+
+
+def test_too_small_a_budget_is_answered_with_what_is_at_odds_and_status_1(cheapest: dict[str, Any]) -> None:
+    found = answer("choose", "best", OVAL, "--budget", "15000", *ON, status=1)
+    assert found["answer"] == "choose conflict"
+    members = found["conflict"]["culprits"]
+    assert found["conflict"]["smallest"] is True
+    budget = next(one for one in members if one["ground"]["kind"] == "budget")
+    assert budget["price"] == cheapest["chosen"]["option"]["price"]
+    clauses = [one for one in members if one["ground"]["kind"] == "clause"]
+    assert all(one["ground"]["place"].startswith(f"{OVAL}/rules-tour.toml:") for one in clauses)
+    assert "5 heads, page 15" in {one["ground"]["book"] for one in clauses}
+
+
+@pytest.mark.parametrize(
+    ("words", "kinds"),
+    [
+        (("--pin", "heads=OB-H58P"), {"pinned", "clause"}),
+        (("--by", "2027-05-24"), {"lead"}),
+        (("--supplier", "Dorrowick"), {"supplier"}),
+        (("--pin", "camshaft=TV-C355", "--pin", "distributor-gear=DW-DG1"), {"pinned", "fit"}),
+    ],
+    ids=case,
+)
+def test_each_wish_that_cannot_be_met_is_named_with_what_there_is_without_it(
+    words: tuple[str, ...], kinds: set[str], cheapest: dict[str, Any]
+) -> None:
+    members = answer("choose", "best", OVAL, *words, *ON, status=1)["conflict"]["culprits"]
+    assert {one["ground"]["kind"] for one in members} == kinds
+    alone = [one["price"] for one in members if one["ground"]["kind"] in ("lead", "supplier")]
+    assert alone == [cheapest["chosen"]["option"]["price"]] * len(alone)
+
+
+def test_every_command_says_why_nothing_meets_the_wishes() -> None:
+    status, page, err = run("choose", "frontier", KART, "--against", "season", "--budget", "1000")
+    assert (status, err) == (1, "")
+    assert "Why nothing meets fits, book and wishes" in page
+    assert "at most 1000 EUR" in page
+    assert run("choose", "options", KART, "--budget", "1000") == (1, page, "")
+    assert rows_of("choose", "instead", KART, "piston", "--budget", "1000", status=1)[0]["possible"] == "True"
+
+
+def test_what_was_not_found_in_time_is_not_said_to_be_impossible(monkeypatch: pytest.MonkeyPatch) -> None:
+    def finds_nothing(encoded: Encoded, *_: object) -> Settled:
+        return Settled(Solved("nothing found"), encoded, 1, 60.0)
+
+    monkeypatch.setattr(choosing, "settle", finds_nothing)
+    assert answer("choose", "best", KART, status=1)["conflict"] is None
+    status, page, _ = run("choose", "best", KART, "--seconds", "2")
+    assert status == 1
+    assert "In 2 s no bill was found that meets everything" in page
+
+
+# Frontier
+
+
+@pytest.fixture(scope="module")
+def steps(work: Path) -> dict[str, Any]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(work)
+        return answer("choose", "frontier", OVAL, "--points", "4", *ON)
+
+
+def test_the_frontier_rises_from_the_cheapest_and_its_steps_add_up(
+    steps: dict[str, Any], cheapest: dict[str, Any]
+) -> None:
+    points = steps["frontier"]["points"]
+    assert points[0]["option"]["price"] == cheapest["chosen"]["option"]["price"]
+    assert 2 <= len(points) <= 4
+    prices = [Decimal(one["option"]["price"]) for one in points]
+    powers = [one["option"]["power"] for one in points]
+    assert prices == sorted(prices)
+    assert powers == sorted(powers)
+    costs = sum(Decimal(one["step"]["costs"]) for one in points[1:])
+    assert prices[0] + costs == prices[-1]
+    assert all(one["proved"] for one in points)
+
+
+def test_the_frontier_of_a_season_saves_with_each_step() -> None:
+    rows = rows_of("choose", "frontier", OVAL, "--against", "season", "--points", "3", *ON)
+    assert all(Decimal(row["less_a_season"]) > 0 and Decimal(row["costs"]) > 0 for row in rows[1:])
+
+
+def test_ctrl_c_shows_the_points_that_were_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks_off(_: Bars, items: Iterable[Any], words: str) -> Iterator[Any]:
+        assert words
+        yield next(iter(items))
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Bars, "each", breaks_off)
+    found = answer("choose", "frontier", OVAL, "--points", "9", *ON, status=130)["frontier"]
+    assert found["interrupted"] is True
+    assert 2 <= len(found["points"]) <= 3
+    found = answer("choose", "options", OVAL, "camshaft", *ON, status=130)["options"]
+    assert found["interrupted"] is True
+    assert len(found["swaps"]) == 1
+
+
+def test_ctrl_c_ends_a_search_that_is_under_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    stopped = Event()
+
+    class Stubborn:
+        """A solver that goes on until it is told to stop."""
+
+        def solve(self, _: object) -> bool:
+            return stopped.wait(10)
+
+        def stop_search(self) -> None:
+            stopped.set()
+
+    def interrupted(_: Future[Any]) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Future, "result", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        search(Stubborn(), None)
+    assert stopped.is_set()
+
+
+# Options, and what stands in
+
+
+def test_the_options_tell_what_each_other_part_changes_and_what_puts_the_rest_out() -> None:
+    found = answer("choose", "options", OVAL, "carburetor", "camshaft", "pistons", "belts", *ON)
+    options = found["options"]
+    assert [(one["slot"], one["planned"], one["part"]) for one in found["told"]["changes"]] == [
+        ("distributor", "DW-DS1", "DW-DS2")
+    ]
+    swaps = {one["part"]: one for one in options["swaps"]}
+    assert all("option" not in one for one in swaps.values())
+    assert swaps["TV-C355"]["buys"] == "nothing certain"
+    assert swaps["OB-CR47"]["buys"] == "less power"
+    assert Decimal(swaps["OB-CR47"]["costs"]) < 0
+    assert [slot for slot, _, _ in swaps["QM-BTT"]["along"]] == ["crank-pulley", "pump-pulley"]
+    out = {one["candidate"]["part"]: one["ground"]["name"] for one in options["out"]}
+    assert out["DW-CR50"] == "T2-carburetor"
+    never = {one["part"]: [ground["name"] for ground in one["grounds"]] for one in options["never"]}
+    assert never["TV-P1472"] == ["piston in bore"]
+    start = {line["slot"]: line["part"] for line in options["start"]["lines"]}
+    assert not {*swaps, *out, *never} & {start["carburetor"], start["camshaft"], start["pistons"]}
+
+
+def test_what_stands_in_for_a_part_is_ranked_by_the_season() -> None:
+    found = answer("choose", "instead", OVAL, "rockers", "--seasons", "60", *ON)
+    costs = [Decimal(one["replayed"]["played"]["cost"]["mean"]) for one in found["substitutes"]]
+    assert len(costs) == 2
+    assert costs == sorted(costs)
+    assert found["part"] == "TV-RK15"
+    rows = rows_of("choose", "instead", OVAL, "rockers", "--seasons", "0", *ON)
+    assert {row["instead_of"] for row in rows} == {"TV-RK15"}
+    assert {row["season_error"] for row in rows} == {"0.00"}
+
+
+def test_another_part_may_be_the_one_that_is_gone() -> None:
+    words = ("--part", "DW-S150", "--cheapen", "springs", "--seasons", "0")
+    rows = rows_of("choose", "instead", OVAL, "springs", *words, *ON)
+    assert {row["instead_of"] for row in rows} == {"DW-S150"}
+    assert "TV-S165" in {row["part"] for row in rows}
+
+
+def test_a_part_that_nothing_stands_in_for_is_told_why_with_status_1() -> None:
+    status, page, err = run("choose", "instead", OVAL, "heads", *ON)
+    assert (status, err) == (1, "")
+    assert "Why nothing stands in for OB-H58 in heads" in " ".join(page.split())
+    assert "OB-H58 is not to be used" in page
+    assert "Clause T1-head" in page
+
+
+def test_a_part_that_the_book_puts_out_has_another_in_its_place_already() -> None:
+    status, page, _ = run("choose", "instead", OVAL, "distributor", "--seasons", "0", *ON)
+    assert status == 0
+    assert "DW-DS1 is in no bill that meets them" in page
+    assert "DW-DS2 stands there" in page
+
+
+# Problems
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        (("best", KART, "--pin", "piston"), ["--pin 1 REA017"]),
+        (("best", KART, "--pin", "piston=MW-P54", "--pin", "piston=KS-P54F"), ["--pin 2 REA023"]),
+        (("best", KART, "--pin", "pistol=MW-P54"), ["--pin 1 BLD001"]),
+        (("best", KART, "--pin", "piston=nothing"), ["--pin 1 BLD005"]),
+        (("best", KART, "--ban", "X"), ["--ban 1 BLD002"]),
+        (("best", KART, "--budget", "much"), ["--budget REA017"]),
+        (("best", KART, "--budget", "-5"), ["--budget REA018"]),
+        (("best", KART, "--by", "soon"), ["--by REA019"]),
+        (("best", KART, "--by", "2027-01-01"), ["--by REA018"]),
+        (
+            ("best", KART, "--supplier", "Nobody", "--optional", "piston"),
+            ["--supplier 1 REA020", "--optional 1 REA020"],
+        ),
+        (("best", KART, "--on-hand", "green", "--level", "paint"), ["--on-hand 1 REA020", "--level 1 REA020"]),
+        (("best", KART, "--cheapen", "piston"), ["--cheapen 1 REA020"]),
+        (("best", KART, "--for", "power"), ["--for REA016"]),
+        (("frontier", KART), ["--against REA016"]),
+        (("options", KART, "piston", "pistol"), ["SLOT REA020"]),
+        (("instead", KART, "pistol"), ["SLOT REA020"]),
+        (("instead", KART, "piston", "--part", "KS-SP1"), ["--part BLD003"]),
+        (("instead", OVAL, "starter", "--part", "X", *ON), ["--part BLD003"]),
+    ],
+    ids=case,
+)
+def test_a_wish_that_names_what_is_not_there_is_a_problem_at_its_option(
+    words: tuple[str, ...], expected: list[str]
+) -> None:
+    assert faults("choose", *words) == expected
+
+
+@pytest.mark.parametrize("question", ["best", "frontier", "options"])
+def test_the_simple_form_has_no_parts_to_choose(question: str) -> None:
+    place = ROOT / "costplan" / "templates" / "simple"
+    assert faults("choose", question, str(place)) == [f"{place}/scenario.toml REA016"]
+
+
+def test_more_combinations_than_can_be_valued_are_a_problem(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(aims, "VALUED_MOST", 10)
+    assert faults("choose", "best", OVAL, *ON) == ["--pin CHO001"]
+
+
+def test_power_that_no_flow_is_known_for_is_a_problem_and_the_price_is_answered(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name / "oval-v8", tmp_path / name / "oval-v8")
+    (tmp_path / "catalogs" / "oval-v8" / "flow.csv").unlink()
+    monkeypatch.chdir(tmp_path)
+    assert faults("choose", "best", OVAL, "--for", "power", *ON) == ["--for REA016"]
+    assert faults("choose", "best", OVAL, "--for", "power", "--allow-unknown", *ON) == ["--for REA016"]
+    assert faults("choose", "frontier", OVAL, *ON) == ["--against REA016"]
+    assert answer("choose", "best", OVAL, *ON)["chosen"]["option"]["power"] is None

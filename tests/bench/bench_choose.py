@@ -252,9 +252,8 @@ def measure_made(runs: int) -> float:
         with tempfile.TemporaryDirectory() as folder:
             scenario = made(Path(folder), slots, parts, bond, seed)
             encoding, aimed = timed(partial(prepare, scenario, Wishes(DAY)), 1)
-            solving, (chosen, after) = timed(
-                lambda a=aimed: best(a, PRICE_ALONE, PATIENCE), runs if bond == LOOSE else 1
-            )
+            asked = partial(best, aimed, PRICE_ALONE, PATIENCE)
+            solving, (chosen, after) = timed(asked, runs if bond == LOOSE else 1)
         puzzle = after.encoded.puzzle
         milp_seconds, optimum = in_milp(puzzle)
         agrees = optimum is None or chosen.proof.value is None or round(optimum) == chosen.proof.value

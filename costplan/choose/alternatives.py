@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Literal
@@ -11,7 +11,7 @@ from typing import Literal
 from costplan.build import Build, Figures, FitFinding, check_fits, with_part
 from costplan.life import compare_parts, measures_of
 from costplan.quantity import Quantity
-from costplan.rules import check
+from costplan.rules import Finding, Pack, Sheet, evidence_of, find, reads_of
 from costplan.scenario import Scenario
 
 Fitting = Literal["fits", "does not fit", "cannot be shown"]
@@ -55,14 +55,14 @@ def alternatives(scenario: Scenario, slot: str, on: date) -> tuple[Alternative, 
     compared = compare_parts(catalog, wanted.role, wanted.quantity, measure, scenario.buying, on)
     planned = build.part(slot)
     base = next((entry.cost for entry in compared if planned and entry.part == planned.part), Decimal(0))
-    before = _broken(scenario, build, on)
+    before = _broken(scenario, build, on, slot)
     found = []
     for entry in compared:
         part = catalog.parts[entry.part]
         tried = with_part(build, slot, part)
         fitting, reasons = _fitting(slot, scenario.figures(tried, on))
         is_planned = planned is not None and part.part == planned.part
-        broken = _broken(scenario, tried, on)
+        broken = _broken(scenario, tried, on, slot)
         clauses = [name for name, slots in broken.items() if slot in slots or name not in before]
         found.append(
             Alternative(
@@ -114,8 +114,8 @@ def _in_words(finding: FitFinding) -> str:
     return f"{finding.fit}: {finding.this} {value}, must {must} {finding.that}{which}"
 
 
-def _broken(scenario: Scenario, build: Build, on: date) -> dict[str, tuple[str, ...]]:
-    """The clauses of all books that a build breaks, with the slots that each rests on.
+def _broken(scenario: Scenario, build: Build, on: date, slot: str) -> dict[str, tuple[str, ...]]:
+    """The clauses of all books that a build breaks and that rest on a slot, with all slots that each rests on.
 
     Each is named with its book where there are several.
     """
@@ -123,6 +123,14 @@ def _broken(scenario: Scenario, build: Build, on: date) -> dict[str, tuple[str, 
     return {
         f"{pack.header.name}: {finding.rule}" if several else finding.rule: finding.slots
         for pack in scenario.packs
-        for finding in check(pack, sheet, on).findings
+        for finding in _findings(pack, sheet, on, slot)
         if finding.on_paper == "breaks"
     }
+
+
+def _findings(pack: Pack, sheet: Sheet, on: date, slot: str) -> Iterator[Finding]:
+    """How a build answers the clauses of a book that rest on a slot, also by a condition."""
+    pattern, evidence = sheet.figures.build.pattern, replace(evidence_of(pack, sheet, on), brief=True)
+    for rule in pack.rules:
+        if slot in (one for one, _ in reads_of(rule, pack, pattern)):
+            yield find(rule, evidence)

@@ -294,7 +294,7 @@ def _without_unknown(ground: int, question: Question, scope: Sequence[str], desk
     empty = {
         desk.slots.index(slot): tuple(-int(one.fill is None) for one in desk.candidates[slot])
         for slot in scope
-        if any(one.fill is None for one in desk.candidates[slot])
+        if _is_named(question, slot) and any(one.fill is None for one in desk.candidates[slot])
     }
     for slot in scope:
         needed, number = _needed(question, slot), desk.slots.index(slot)
@@ -302,6 +302,12 @@ def _without_unknown(ground: int, question: Question, scope: Sequence[str], desk
         if any(lacks):
             mine = zip(lacks, empty.get(number, (0,) * len(lacks)), strict=True)
             yield Bounded(ground, {**empty, number: tuple(one + other for one, other in mine)}, None, 0)
+
+
+def _is_named(question: Question, slot: str) -> bool:
+    """Whether nothing may be asked where a slot is empty: of a limit what it names, not what a measure rests on."""
+    limit = question.limit if isinstance(question, ClauseQuestion) else None
+    return limit is None or slot in (name.removeprefix("made.").partition(".")[0] for name in limit.names)
 
 
 def _knows(one: Candidate, needed: Sequence[str], desk: _Desk) -> bool:
@@ -485,7 +491,7 @@ def _order(desk: _Desk) -> Amount:
 
 
 def _mark(one: Candidate) -> int:
-    return crc32(f"{one.slot} {one.part} {one.kit} {one.piece.piece if one.piece else ''}".encode()) % 2**20
+    return crc32(f"{one.slot} {one.part} {one.kit} {one.piece.piece if one.piece else ''}".encode())
 
 
 def _planned(desk: _Desk) -> Pick | None:

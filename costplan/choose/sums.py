@@ -18,6 +18,7 @@ from costplan.choose.judging import ClauseQuestion, FitQuestion, Judge, Question
 from costplan.choose.puzzle import Allowed, Bounded
 from costplan.quantity import Quantity
 from costplan.rules.kinds import Limit
+from costplan.rules.kinds.limit import NOISE
 
 #: For measures that are no sums: the inputs that make them sums once they are fixed. Those of sums need none.
 GIVEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -86,11 +87,18 @@ def _span_of_limit(question: ClauseQuestion) -> Span | None:
     if limit is None or priced or question.rule.heading.kept:
         return None
     unit, method = limit.unit, limit.rounding or question.evidence.rounding
-    width = limit.tolerance.quantity.to(unit) if limit.tolerance else 0.0
+    width = _width(limit) if limit.tolerance else 0.0
     half = _half_place(limit) if method == "rounded" else 0.0
     low = limit.least.quantity.to(unit) - width - half if limit.least else None
     high = limit.greatest.quantity.to(unit) + width + half if limit.greatest else None
     return Span(limit.of, limit.less, unit, low, high)
+
+
+def _width(limit: Limit) -> float:
+    """The tolerance in the limit's unit, with the noise that is left out of account beside one."""
+    bounds = (bound.quantity.to(limit.unit) for bound in (limit.least, limit.greatest, limit.tolerance) if bound)
+    noise = 2 * NOISE * max(1.0, *(abs(bound) for bound in bounds))
+    return limit.tolerance.quantity.to(limit.unit) + noise if limit.tolerance else noise
 
 
 def _half_place(limit: Limit) -> float:

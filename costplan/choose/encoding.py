@@ -491,7 +491,8 @@ def _order(desk: _Desk) -> Amount:
 
 
 def _mark(one: Candidate) -> int:
-    return crc32(f"{one.slot} {one.part} {one.kit} {one.piece.piece if one.piece else ''}".encode())
+    """A number below 2^24: larger ones the solver takes ill."""
+    return crc32(f"{one.slot} {one.part} {one.kit} {one.piece.piece if one.piece else ''}".encode()) >> 8
 
 
 def _planned(desk: _Desk) -> Pick | None:

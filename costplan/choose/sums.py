@@ -40,8 +40,8 @@ GIVEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
         },
     }
 )
-#: What the largest weight of a sum is scaled to, and how much wider a bound is than the limit, as a share of it. With
-#: weights of 2^34 the presolve of CP-SAT 9.15 cut off picks that hold, as scipy's milp showed; with 2^24 it did not.
+#: What the largest weight of a sum is scaled to (`solver_of` says why no more), and how much wider a bound is than the
+#: limit, as a share of it.
 _SCALE, _WIDER = 2**20, 1e-9
 
 

@@ -8,12 +8,13 @@ from costplan.choose.conflict import Conflict, Culprit, explain, why_never
 from costplan.choose.encoding import Encoded, Open, Out, encode
 from costplan.choose.frontier import Frontier, Point, Step, frontier
 from costplan.choose.lasting import Lasting, Seasons
+from costplan.choose.modelling import Goal
 from costplan.choose.preparing import prepare, wrong_wishes
 from costplan.choose.puzzle import Ground, Pick, Puzzle
 from costplan.choose.ranking import Ranked, best_by_season, build_of, rank
 from costplan.choose.remedies import Remedy, Standing, remedies, where_it_may_run
 from costplan.choose.replayed import Played, Replayed, replay
-from costplan.choose.solving import Goal, Solved, solve
+from costplan.choose.solving import Solved, solve
 from costplan.choose.swapping import Never, Substitute, Swap, Swaps, start_from, substitutes, swaps_from
 from costplan.choose.telling import Change, Sizes, Told, sizes_of, tell
 from costplan.choose.wishes import NOTHING, SHELF, Wishes

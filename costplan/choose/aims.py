@@ -17,9 +17,9 @@ from costplan.build.airflow import Estimator
 from costplan.choose.candidates import Candidate
 from costplan.choose.encoding import CHANGES, ORDER, Encoded
 from costplan.choose.lasting import Lasting, Reach, Seasons
+from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Amount, Valued
-from costplan.choose.solving import Goal
 from costplan.money import minor_digits
 
 AimName = Literal["price", "season", "power", "interval"]

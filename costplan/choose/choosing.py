@@ -10,10 +10,10 @@ from costplan.build import Bill, Build, bill_of
 from costplan.choose.aims import INTERVAL, POWER, SEASON, Aim, Aimed
 from costplan.choose.candidates import Candidate, Source
 from costplan.choose.encoding import Encoded
+from costplan.choose.modelling import Goal, Status
 from costplan.choose.purchases import PRICE, resale_of
 from costplan.choose.puzzle import Pick, Within, amount_of, is_known
 from costplan.choose.settling import settle
-from costplan.choose.solving import Goal, Status
 from costplan.money import from_minor, round_money
 
 

@@ -15,10 +15,10 @@ from decimal import Decimal
 from time import monotonic
 
 from costplan.choose.encoding import Encoded, encode, lazily_barred, without_grounds
+from costplan.choose.modelling import Goal, Model, Status, search, solver_of
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Bounded, Ground, Pick
 from costplan.choose.settling import settle
-from costplan.choose.solving import Goal, Model, Status, search, solver_of
 from costplan.money import from_minor
 
 #: A step that has no answer by then ends the search; what is known so far is then shrunk one by one.

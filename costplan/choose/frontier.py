@@ -16,11 +16,11 @@ from typing import Literal
 from costplan.choose.aims import POWER, SEASON, Aimed
 from costplan.choose.choosing import Option, option_of
 from costplan.choose.encoding import CHANGES, ORDER
+from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Pick, Within
 from costplan.choose.ranking import differences
 from costplan.choose.settling import settle
-from costplan.choose.solving import Goal
 
 Against = Literal["power", "season"]
 _TIE = (Goal(CHANGES), Goal(ORDER))

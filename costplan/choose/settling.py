@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from time import monotonic
 
 from costplan.choose.encoding import Encoded, lazily_barred, with_restrictions
+from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import Within
-from costplan.choose.solving import Goal, Solved, solve
+from costplan.choose.solving import Solved, solve
 
 #: Rounds of solving and judging before the search gives up; each bars at least one pick.
 ROUNDS_MOST = 500

@@ -16,12 +16,12 @@ from costplan.choose.aims import Aimed
 from costplan.choose.choosing import Option, option_of
 from costplan.choose.conflict import why_never
 from costplan.choose.encoding import CHANGES, ORDER, Out, with_restrictions
+from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Amount, Ground, Pick
 from costplan.choose.ranking import build_of, differences
 from costplan.choose.replayed import Replayed, replay
 from costplan.choose.settling import settle
-from costplan.choose.solving import Goal
 from costplan.season.drawn.drawing import QUIET, Watch
 
 Buys = Literal["more power", "less power", "nothing certain", "not known"]

@@ -34,8 +34,8 @@ from scipy.sparse import csr_matrix  # type: ignore[import-untyped]
 from costplan.choose import AIMS, Aimed, Wishes, best, frontier, prepare
 from costplan.choose.aims import Aim
 from costplan.choose.frontier import Against
+from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import Allowed, Puzzle, amount_of, picks
-from costplan.choose.solving import Goal
 from costplan.scenario import Scenario, read_scenario
 
 ROOT = Path(__file__).parents[2]

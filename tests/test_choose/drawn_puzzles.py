@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from itertools import product
 from random import Random
 
+from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import (
     Allowed,
     Amount,
@@ -23,7 +24,6 @@ from costplan.choose.puzzle import (
     is_known,
     picks,
 )
-from costplan.choose.solving import Goal
 
 #: Grounds are told apart by who asks: tables, sums, and bounds of what it costs.
 GROUNDS = tuple(Ground("clause", name) for name in ("tables", "sums", "price", "list", "more"))

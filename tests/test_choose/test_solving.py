@@ -7,8 +7,9 @@ from random import Random
 
 import pytest
 
+from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import Allowed, Amount, Bounded, Ground, Held, Kit, Lot, Puzzle, Valued, Within, fits
-from costplan.choose.solving import Goal, solve
+from costplan.choose.solving import solve
 from tests.test_choose.drawn_puzzles import best_score, draw_puzzle, score
 
 PRICE, POWER, LEAST = Goal("price"), Goal("power", most=True), Goal("least", most=True)

@@ -16,8 +16,9 @@ from typing import Any
 import pytest
 
 from costplan.choose import Encoded, aims, choosing
+from costplan.choose.modelling import search
 from costplan.choose.settling import Settled
-from costplan.choose.solving import Solved, search
+from costplan.choose.solving import Solved
 from costplan.cli.progress import Bars
 from tests.command_line import answer, case, run
 

@@ -40,14 +40,14 @@ class Aim:
 
 
 #: What decides between bills alike in all that is aimed at.
-_TIE = (Goal(CHANGES), Goal(ORDER))
+TIE = (Goal(CHANGES), Goal(ORDER))
 
 AIMS: Mapping[str, Aim] = MappingProxyType(
     {
-        "price": Aim("price", "lowest price", (Goal(PRICE), *_TIE)),
-        "season": Aim("season", "lowest cost of parts a season", (Goal(SEASON), Goal(PRICE), *_TIE)),
-        "power": Aim("power", "most estimated power", (Goal(POWER, most=True), Goal(PRICE), *_TIE)),
-        "interval": Aim("interval", "longest interval", (Goal(INTERVAL, most=True), Goal(PRICE), *_TIE)),
+        "price": Aim("price", "lowest price", (Goal(PRICE), *TIE)),
+        "season": Aim("season", "lowest cost of parts a season", (Goal(SEASON), Goal(PRICE), *TIE)),
+        "power": Aim("power", "most estimated power", (Goal(POWER, most=True), Goal(PRICE), *TIE)),
+        "interval": Aim("interval", "longest interval", (Goal(INTERVAL, most=True), Goal(PRICE), *TIE)),
     }
 )
 

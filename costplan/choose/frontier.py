@@ -13,17 +13,15 @@ from decimal import Decimal
 from time import monotonic
 from typing import Literal
 
-from costplan.choose.aims import POWER, SEASON, Aimed
+from costplan.choose.aims import POWER, SEASON, TIE, Aimed
 from costplan.choose.choosing import Option, option_of
-from costplan.choose.encoding import CHANGES, ORDER
+from costplan.choose.comparing import differences, more, what_it_buys
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Pick, Within
-from costplan.choose.ranking import differences
 from costplan.choose.settling import settle
 
 Against = Literal["power", "season"]
-_TIE = (Goal(CHANGES), Goal(ORDER))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,14 +103,10 @@ class _Search:
     @property
     def ends(self) -> tuple[int | None, int | None]:
         """The amount of the cheapest and of the best bill."""
-        values = [value for _, value in self.found]
-        return (
-            (min(values), max(values))
-            if self.most and values
-            else (max(values), min(values))
-            if values
-            else (None, None)
-        )
+        values = sorted(value for _, value in self.found)
+        if not values:
+            return None, None
+        return (values[0], values[-1]) if self.most else (values[-1], values[0])
 
     @property
     def undominated(self) -> list[_Found]:
@@ -147,11 +141,11 @@ class _Search:
 
     def point(self, within: Sequence[Within]) -> None:
         """The cheapest bill within bounds, and of those at its price the best."""
-        self._seek((Goal(PRICE), Goal(self.amount, self.most), *_TIE), within)
+        self._seek((Goal(PRICE), Goal(self.amount, self.most), *TIE), within)
 
     def end(self) -> None:
         """The best bill, and of those as good the cheapest."""
-        self._seek((Goal(self.amount, self.most), Goal(PRICE), *_TIE), ())
+        self._seek((Goal(self.amount, self.most), Goal(PRICE), *TIE), ())
 
     def _seek(self, goals: Sequence[Goal], within: Sequence[Within]) -> None:
         settled = settle(self.encoded, goals, max(0.1, self.deadline - monotonic()), within)
@@ -173,22 +167,17 @@ def _with_steps(aimed: Aimed, against: Against, found: Sequence[_Found]) -> Iter
             yield Point(option, one.proved, None)
             before = first = sure = option
             continue
-        certain = against == "season" or _is_more(option, before) or _is_more(option, sure)
+        certain = against == "season" or "more power" in (what_it_buys(before, option), what_it_buys(sure, option))
         yield Point(option, one.proved, _step(before, first, option, certain=certain))
         before, sure = option, option if certain else sure
 
 
-def _is_more(option: Option, other: Option) -> bool:
-    """Whether one is estimated to give more power than another by more than the error of either."""
-    if option.power is None or other.power is None or option.error is None or other.error is None:
-        return False
-    return option.power - other.power > max(option.error, other.error)
-
-
 def _step(before: Option, first: Option, option: Option, *, certain: bool) -> Step:
-    more = option.power - before.power if option.power is not None and before.power is not None else None
-    since = option.power - first.power if option.power is not None and first.power is not None else None
-    less = None
-    if before.per_season is not None and option.per_season is not None:
-        less = before.per_season - option.per_season
-    return Step(tuple(differences(before, option)), option.price - before.price, more, since, less, certain)
+    return Step(
+        tuple(differences(before, option)),
+        option.price - before.price,
+        more(option.power, before.power),
+        more(option.power, first.power),
+        more(before.per_season, option.per_season),
+        certain,
+    )

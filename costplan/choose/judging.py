@@ -97,17 +97,16 @@ def _clause(pack: Pack, rule: Rule, evidence: Evidence, several: bool) -> Clause
 
 def _apart(rule: Rule) -> Iterator[Rule]:
     """A clause for each of its slots, where each answers for itself."""
-    if not KINDS[rule.kind].each:
-        yield rule
-        return
-    for slot in rule.test.slot:  # type: ignore[attr-defined]  # kinds that answer slot by slot name their slots so
-        yield replace(rule, test=rule.test.model_copy(update={"slot": (slot,)}))
+    apart = KINDS[rule.kind].apart
+    yield from (replace(rule, test=test) for test in apart(rule.test)) if apart else (rule,)
 
 
 def _is_asked_of_parts(rule: Rule) -> bool:
-    """Whether a clause counts and parts can answer it: not where only a gauge reads its value."""
-    only_read = isinstance(rule.test, Limit) and not rule.test.of
-    return rule.heading.severity == "must" and KINDS[rule.kind].by_parts and not only_read
+    """Whether a clause counts and parts can answer it."""
+    return rule.heading.severity == "must" and KINDS[rule.kind].by_parts(rule.test)
+
+
+_JUDGED: Mapping[str, Judgement] = {"meets": "may", "breaks": "may not", "cannot be shown": "not known"}
 
 
 @dataclass(slots=True)
@@ -118,6 +117,7 @@ class Judge:
     wishes: Wishes
     asked: int = 0
     _bill: Bill | None = None
+    _bought: dict[tuple[str, str], Piece] = field(default_factory=dict)
 
     def judge(self, question: Question, chosen: Chosen) -> Judgement:
         """What paper says of candidates, the slots that are not among them being empty."""
@@ -134,8 +134,7 @@ class Judge:
     def _fit(self, fit: Fit, figures: Figures) -> Judgement:
         if not is_asked(fit, figures):
             return "may"
-        verdict = find_fit(fit, figures).verdict
-        return {"meets": "may", "breaks": "may not"}.get(verdict, "not known")  # type: ignore[return-value]
+        return _JUDGED[find_fit(fit, figures).verdict]
 
     def asks(self, question: ClauseQuestion, chosen: Chosen) -> bool:
         """Whether the conditions of a clause are shown to hold for candidates."""
@@ -191,4 +190,7 @@ class Judge:
         """The piece in a slot: the one on hand, else one that is bought on the day, which is no older part."""
         if one.piece is not None:
             return one.piece.model_copy(update={"slot": slot})
-        return Piece.model_construct(piece=one.part, part=one.part, slot=slot, bought=self.wishes.on)
+        if (slot, one.part) not in self._bought:
+            piece = Piece.model_construct(piece=one.part, part=one.part, slot=slot, bought=self.wishes.on)
+            self._bought[slot, one.part] = piece
+        return self._bought[slot, one.part]

@@ -6,12 +6,13 @@ of that, and cannot be searched through. So the first so many of the sum are pla
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from costplan.build import Build
 from costplan.choose.aims import AIMS, SEASON, Aimed
 from costplan.choose.choosing import Option, option_of
+from costplan.choose.comparing import differences
 from costplan.choose.encoding import other_parts_than, with_restrictions
 from costplan.choose.puzzle import Pick
 from costplan.choose.replayed import Replayed, replay
@@ -77,11 +78,3 @@ def build_of(aimed: Aimed, option: Option) -> Build:
         one = next(one for one in encoded.candidates[slot] if one.part == part)
         new[slot] = replace(one, fill=replace(one.fill, kit="", steps=()) if one.fill else None, piece=None)
     return encoded.judge.build_of(new)
-
-
-def differences(first: Option, other: Option) -> Iterator[tuple[str, str, str]]:
-    """The slots in which two bills differ, with the part of each; '' for none."""
-    before, after = dict(first.parts), dict(other.parts)
-    for slot in sorted({*before, *after}):
-        if before.get(slot, "") != after.get(slot, ""):
-            yield slot, before.get(slot, ""), after.get(slot, "")

@@ -17,8 +17,8 @@ from costplan.choose.candidates import Candidate
 from costplan.choose.judging import ClauseQuestion, FitQuestion, Judge, Question
 from costplan.choose.puzzle import Allowed, Bounded
 from costplan.quantity import Quantity
-from costplan.rules.kinds import Limit
-from costplan.rules.kinds.limit import NOISE
+from costplan.rules.kinds.limit import Span
+from costplan.rules.kinds.limit import span_of as span_of_limit
 
 #: For measures that are no sums: the inputs that make them sums once they are fixed. Those of sums need none.
 GIVEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -45,21 +45,6 @@ GIVEN: Mapping[str, tuple[str, ...]] = MappingProxyType(
 _SCALE, _WIDER = 2**20, 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """What a question compares: a total of names between bounds in one unit, as wide as tolerance and rounding let."""
-
-    of: tuple[str, ...]
-    less: tuple[str, ...]
-    unit: str
-    low: float | None
-    high: float | None
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        return (*self.of, *self.less)
-
-
 def span_of(question: Question) -> Span | None:
     """What a question compares, where it is a sum of numbers, or becomes one once some slots are fixed."""
     span = _span_of_limit(question) if isinstance(question, ClauseQuestion) else _span_of_fit(question)
@@ -82,31 +67,8 @@ def _span_of_fit(question: FitQuestion) -> Span | None:
 
 
 def _span_of_limit(question: ClauseQuestion) -> Span | None:
-    limit = question.limit
-    priced = limit is not None and any(name.partition(".")[0] == "price" for name in limit.names)
-    if limit is None or priced or question.rule.heading.kept:
-        return None
-    unit, method = limit.unit, limit.rounding or question.evidence.rounding
-    width = _width(limit) if limit.tolerance else 0.0
-    half = _half_place(limit) if method == "rounded" else 0.0
-    low = limit.least.quantity.to(unit) - width - half if limit.least else None
-    high = limit.greatest.quantity.to(unit) + width + half if limit.greatest else None
-    return Span(limit.of, limit.less, unit, low, high)
-
-
-def _width(limit: Limit) -> float:
-    """The tolerance in the limit's unit, with the noise that is left out of account beside one."""
-    bounds = (bound.quantity.to(limit.unit) for bound in (limit.least, limit.greatest, limit.tolerance) if bound)
-    noise = 2 * NOISE * max(1.0, *(abs(bound) for bound in bounds))
-    return limit.tolerance.quantity.to(limit.unit) + noise if limit.tolerance else noise
-
-
-def _half_place(limit: Limit) -> float:
-    """Half of the last place that a bound is written with, in the limit's unit: as far as rounding lets a value be."""
-    places = [bound for bound in (limit.least, limit.greatest) if bound]
-    return max(
-        Quantity(0.5 * 10.0 ** int(bound.number.as_tuple().exponent), bound.unit).to(limit.unit) for bound in places
-    )
+    kept = question.limit is None or question.rule.heading.kept
+    return None if kept or question.limit is None else span_of_limit(question.limit, question.evidence.rounding)
 
 
 def sums_of(

@@ -10,21 +10,20 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Literal
 
 from costplan.choose.aims import Aimed
 from costplan.choose.choosing import Option, option_of
+from costplan.choose.comparing import Buys, differences, more, what_it_buys
 from costplan.choose.conflict import why_never
 from costplan.choose.encoding import CHANGES, ORDER, Out, with_restrictions
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Amount, Ground, Pick
-from costplan.choose.ranking import build_of, differences
+from costplan.choose.ranking import build_of
 from costplan.choose.replayed import Replayed, replay
 from costplan.choose.settling import settle
 from costplan.season.drawn.drawing import QUIET, Watch
 
-Buys = Literal["more power", "less power", "nothing certain", "not known"]
 #: How many slots hold other parts than the bill that one starts from.
 SWAPS = "swaps"
 
@@ -92,15 +91,15 @@ def start_from(aimed: Aimed, seconds: float = 30.0, slot: str = "", part: str = 
 def swaps_from(
     aimed: Aimed,
     start: Pick,
-    slots: Iterable[str] = (),
-    seconds: float = 2.0,
+    slots: Iterable[str],
+    seconds: float,
     watch: Callable[[Iterable[tuple[str, str]]], Iterable[tuple[str, str]]] = iter,
 ) -> Swaps:
     """Every other part of some slots, of all where none is named; `seconds` for each of them. Interrupted, it gives
     what was found by then, and raises KeyboardInterrupt only if that is nothing."""
     aimed = _counting_from(aimed, start)
     first, encoded = option_of(aimed, start), aimed.encoded
-    wanted = tuple(slots) or tuple(slot for slot in encoded.slots if "/" not in slot)
+    wanted = tuple(dict.fromkeys(slots)) or tuple(slot for slot in encoded.slots if "/" not in slot)
     asked = [(slot, part) for slot in wanted for part in _others(aimed, slot, start)]
     found, never, unproved = list[Swap](), list[Never](), list[str]()
     out = [one for one in encoded.out if one.candidate.slot in wanted]
@@ -149,7 +148,6 @@ def _with(aimed: Aimed, slot: str, part: str) -> Aimed:
 def _swap(first: Option, slot: str, part: str, option: Option) -> Swap:
     changes = tuple(differences(first, option))
     line = next(one for one in option.lines if one.slot == slot)
-    more = option.power - first.power if option.power is not None and first.power is not None else None
     lead = max((one.lead_days for one in option.bill.lines if slot in one.slots), default=0)
     return Swap(
         slot,
@@ -158,26 +156,14 @@ def _swap(first: Option, slot: str, part: str, option: Option) -> Swap:
         next(before for name, before, _ in changes if name == slot),
         tuple(change for change in changes if change[0] != slot),
         option.price - first.price,
-        more,
+        more(option.power, first.power),
         option.error,
-        _less(first.per_season, option.per_season),
-        None if option.events is None or first.events is None else option.events - first.events,
+        more(first.per_season, option.per_season),
+        more(option.events, first.events),
         lead,
-        _buys(more, option.error),
+        what_it_buys(first, option),
         option,
     )
-
-
-def _less(before: Decimal | None, after: Decimal | None) -> Decimal | None:
-    return None if before is None or after is None else before - after
-
-
-def _buys(more: float | None, error: float | None) -> Buys:
-    if more is None or error is None:
-        return "not known"
-    if abs(more) <= error:
-        return "nothing certain"
-    return "more power" if more > 0 else "less power"
 
 
 def _once(out: Sequence[Out]) -> Iterator[Out]:
@@ -199,10 +185,11 @@ class Substitute:
 
 
 def substitutes(
-    aimed: Aimed, start: Pick, slot: str, seasons: int, seed: int, watch: Watch = QUIET
+    aimed: Aimed, start: Pick, slot: str, seconds: float, seasons: int, seed: int, watch: Watch = QUIET
 ) -> tuple[Swaps, tuple[Substitute, ...]]:
-    """What stands in for the part of a slot, the cheapest over the season first, by the machine's own seasons."""
-    found = swaps_from(aimed, start, [slot])
+    """What stands in for the part of a slot, the cheapest over the season first, by the machine's own seasons;
+    `seconds` for each part that is tried."""
+    found = swaps_from(aimed, start, [slot], seconds)
     builds = [build_of(aimed, one) for one in (found.start, *(swap.option for swap in found.swaps))]
     played = replay(aimed.encoded.scenario, builds, seasons, seed, watch)[1:]
     pairs = [Substitute(swap, one) for swap, one in zip(found.swaps, played, strict=True)]

@@ -153,8 +153,9 @@ def _clauses(scenario: Scenario, wishes: Wishes, build: Build, ways: Mapping[str
     )
     for pack in scenario.packs:
         sheet = replace(scenario.sheet(build=build, on=wishes.on), pieces=pieces, inspections=())
+        tests = {rule.id: rule.test for rule in pack.rules}
         for one in check(pack, sheet, wishes.on).findings:
-            if one.severity == "must" and KINDS[one.kind].by_parts:
+            if one.severity == "must" and KINDS[one.kind].by_parts(tests[one.rule]):
                 open_ = one.verdict != "breaks" and one.on_paper in ("breaks", "cannot be shown")
                 yield one.rule, "cannot be shown" if open_ else one.verdict if one.verdict == "breaks" else "meets"
 

@@ -74,7 +74,7 @@ def instead(
     need_season(choice, "SLOT", slot)
     start, aimed = begun(choice, aimed_at(choice), seconds, slot, gone)
     with unless_stopped(choice.bars):
-        found, ranked = substitutes(aimed, start, slot, seasons, seed, choice.bars)
+        found, ranked = substitutes(aimed, start, slot, seconds, seasons, seed, choice.bars)
     choice.bars.close()
     if not ranked and not found.unproved and (slot, gone) in found.start.parts:
         without = replace(choice.wishes, banned=(*choice.wishes.banned, gone))

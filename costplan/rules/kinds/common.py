@@ -45,6 +45,23 @@ def no_slots(test: Test, pattern: Pattern) -> tuple[str, ...]:
     return ()
 
 
+def undecided(test: Test) -> bool:
+    """Of a test that no choice of parts decides."""
+    del test
+    return False
+
+
+def decided(test: Test) -> bool:
+    """Of a test that the parts decide."""
+    del test
+    return True
+
+
+def slot_by_slot(test: Any) -> tuple[Any, ...]:
+    """A test for each of the slots that one names under `slot`."""
+    return tuple(test.model_copy(update={"slot": (slot,)}) for slot in test.slot)
+
+
 def no_bonds(test: Test, clause: Clause) -> tuple[Bond, ...]:
     """How a test binds the season that does not."""
     del test, clause
@@ -71,9 +88,9 @@ class Kind:
     `faults`: what is wrong with a test; `answer`: how an engine answers it, given the
     last result noted on its clause; `slots`: what it speaks of; `words`: what it asks, in plain words; `bonds`: how it
     binds a season; `speaks_of`: its slots without those that are only added up. `owes`: the proof it needs where the
-    clause names none. `by_parts`: whether the choice of parts can decide it; `reads`: which attributes of the parts in
-    which slots it then rests on ('': on the part itself), the parts in all its slots where not given; `each`: whether
-    each of its slots answers for itself.
+    clause names none. `by_parts`: whether the choice of parts can decide a test; `reads`: which attributes of parts in
+    which slots it then rests on ('': on the part itself), the parts in all its slots where not given; `apart`: a test
+    for each of its slots, where each answers for itself.
     """
 
     name: str
@@ -85,8 +102,8 @@ class Kind:
     owes: tuple[str, ...] = ()
     bonds: Callable[[Any, Clause], Iterable[Bond]] = no_bonds
     speaks_of: Callable[[Any, Pattern], tuple[str, ...]] | None = None
-    by_parts: bool = False
-    each: bool = False
+    by_parts: Callable[[Any], bool] = undecided
+    apart: Callable[[Any], tuple[Any, ...]] | None = None
     reads: Callable[[Any, Pattern], tuple[tuple[str, str], ...]] | None = None
 
     def written(self, test: Any, pattern: Pattern) -> tuple[str, ...]:

@@ -98,6 +98,46 @@ class Limit(Test):
         return self.prices_on is None and any(_is_price(word) for word in self.names)
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What is compared: a total of names, those of `less` taken off, between bounds in one unit."""
+
+    of: tuple[str, ...]
+    less: tuple[str, ...]
+    unit: str
+    low: float | None
+    high: float | None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        return (*self.of, *self.less)
+
+
+def span_of(test: Limit, method: Method) -> Span | None:
+    """What a limit compares, its bounds as wide as tolerance and rounding let a value be; None where it is prices."""
+    if not test.of or any(_is_price(word) for word in test.names):
+        return None
+    room = _room(test) + (_half_place(test) if (test.rounding or method) == "rounded" else 0.0)
+    low = test.least.quantity.to(test.unit) - room if test.least else None
+    high = test.greatest.quantity.to(test.unit) + room if test.greatest else None
+    return Span(test.of, test.less, test.unit, low, high)
+
+
+def _room(test: Limit) -> float:
+    """The tolerance in the limit's unit, with twice the noise that is left out of account beside one; 0 without."""
+    if not test.tolerance:
+        return 0.0
+    bounds = (bound.quantity.to(test.unit) for bound in (test.least, test.greatest, test.tolerance) if bound)
+    return _width(test.tolerance, test.unit) + 2 * NOISE * max(1.0, *(abs(bound) for bound in bounds))
+
+
+def _half_place(test: Limit) -> float:
+    """Half of the last place that a bound is written with, in the limit's unit: as far as rounding lets a value be."""
+    bounds = [bound for bound in (test.least, test.greatest) if bound]
+    places = (Quantity(0.5 * 10.0 ** int(bound.number.as_tuple().exponent), bound.unit) for bound in bounds)
+    return max(place.to(test.unit) for place in places)
+
+
 def _shifted(nominal: Bound, within: Bound | None, sign: int) -> Bound:
     if within is None:
         return nominal
@@ -396,6 +436,6 @@ LIMIT = Kind(
     _slots_of,
     _limit_words,
     speaks_of=_spoken_of,
-    by_parts=True,
+    by_parts=lambda test: bool(test.of),
     reads=_read_by,
 )

@@ -18,12 +18,14 @@ from costplan.rules.kinds.common import (
     Kind,
     Known,
     Where,
+    decided,
     either,
     empty_fault,
     list_faults,
     named_slots,
     no_part,
     no_slots,
+    slot_by_slot,
     slot_faults,
 )
 
@@ -252,7 +254,9 @@ def _check_choice(test: Choice, evidence: Evidence, seen: Inspected | None) -> A
     return Answer("breaks", value=value, limit=limit, at_fault=(f"of {value} under {test.rule}",), why=why)
 
 
-PARTS = Kind("parts", Parts, _parts_faults, _check_parts, named_slots, _parts_words, by_parts=True, each=True)
+PARTS = Kind(
+    "parts", Parts, _parts_faults, _check_parts, named_slots, _parts_words, by_parts=decided, apart=slot_by_slot
+)
 WORD = Kind(
     "word",
     Word,
@@ -260,7 +264,7 @@ WORD = Kind(
     _check_word,
     lambda test, pattern: slots_behind(test.of, pattern),
     lambda test: f"{test.of}: {_word_limit(test)}",
-    by_parts=True,
+    by_parts=decided,
     reads=lambda test, pattern: attributes_behind(test.of, pattern),
 )
 OPTION = Kind(
@@ -270,7 +274,7 @@ OPTION = Kind(
     _check_option,
     named_slots,
     lambda test: f"{', '.join(test.slot)}: all of one choice, {either(test.choices)}",
-    by_parts=True,
+    by_parts=decided,
 )
 CHOICE = Kind(
     "choice",
@@ -279,5 +283,5 @@ CHOICE = Kind(
     _check_choice,
     no_slots,
     lambda test: f"{test.rule} is {either(test.one_of)}",
-    by_parts=True,
+    by_parts=decided,
 )

@@ -14,7 +14,18 @@ from costplan.rules.answers import Answer
 from costplan.rules.book import BarredWork, Clause
 from costplan.rules.clause import Test
 from costplan.rules.evidence import Evidence
-from costplan.rules.kinds.common import Kind, Known, Where, either, empty_fault, named_slots, no_part, slot_faults
+from costplan.rules.kinds.common import (
+    Kind,
+    Known,
+    Where,
+    decided,
+    either,
+    empty_fault,
+    named_slots,
+    no_part,
+    slot_by_slot,
+    slot_faults,
+)
 
 
 class Work(Test):
@@ -92,5 +103,13 @@ def _work_bonds(test: Work, clause: Clause) -> tuple[BarredWork, ...]:
 
 
 WORK = Kind(
-    "work", Work, _work_faults, _check_work, named_slots, _work_words, bonds=_work_bonds, by_parts=True, each=True
+    "work",
+    Work,
+    _work_faults,
+    _check_work,
+    named_slots,
+    _work_words,
+    bonds=_work_bonds,
+    by_parts=decided,
+    apart=slot_by_slot,
 )

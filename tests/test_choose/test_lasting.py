@@ -14,9 +14,10 @@ import pytest
 from pytest import approx
 from scipy import integrate, special  # type: ignore[import-untyped]
 
-from costplan.choose.lasting import Lasting, Reach, Renewal, Seasons, mean_use, rate_mended, rate_of, survival
+from costplan.choose.lasting import Lasting, Reach, Seasons
 from costplan.choose.replayed import replay
 from costplan.life import Weibull, from_failures
+from costplan.life.stages import Renewal, mean_use, rate_mended, rate_of, survival
 from costplan.life.theory import (
     age_replacement_rate,
     distribution_of,

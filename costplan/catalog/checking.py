@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
 from datetime import date
-from itertools import pairwise
 from typing import TypeVar
 
 from costplan.catalog.catalog import Catalog, folder_of, name_of
-from costplan.catalog.flows import FlowRow, LiftRow
+from costplan.catalog.flow_checking import check_flows, check_lift_curves
 from costplan.catalog.prices import Buying, Offer, Terms
 from costplan.catalog.records import Kit, LifeRow, Part, PriceRow, ServiceStep
 from costplan.money import NO_CURRENCY, is_currency
@@ -17,7 +15,6 @@ from costplan.problems import Place, Problems, nearest
 from costplan.reading import Record
 
 R = TypeVar("R", bound=Record)
-Flowed = TypeVar("Flowed", FlowRow, LiftRow)
 
 
 def check_whole(catalog: Catalog, parts: Collection[Part], problems: Problems) -> None:
@@ -32,8 +29,8 @@ def check_whole(catalog: Catalog, parts: Collection[Part], problems: Problems) -
     _check_kits(catalog, problems)
     _check_operations(catalog, problems)
     _check_steps(catalog, problems)
-    _check_flows(catalog, problems)
-    _check_lift_curves(catalog, problems)
+    check_flows(catalog, problems)
+    check_lift_curves(catalog, problems)
 
 
 def check_currency(code: str, place: Place, problems: Problems) -> bool:
@@ -193,48 +190,6 @@ def _check_operation(row: ServiceStep, catalog: Catalog, problems: Problems) -> 
         advice = f"give one for {role}: {', '.join(fitting) or 'there is none'}"
         what = f"an operation for {operation.role}:"
         problems.add("CAT011", row.place, "operation", row.operation, what, advice)
-
-
-def _check_flows(catalog: Catalog, problems: Problems) -> None:
-    """Each part that was flowed is there, at one test pressure, with rising lifts or one row without."""
-    for rows in _by_part(catalog.flows, catalog, "the flow of an unknown part", problems):
-        first = rows[0]
-        for before, row in pairwise(rows):
-            if not math.isclose(row.pressure.to("kPa"), first.pressure.to("kPa"), rel_tol=1e-9):
-                what, advice = "a second test pressure of one part:", f"bring all to one; the first is in {first.place}"
-                problems.add("CAT016", row.place, "pressure", row.pressure, what, advice)
-            if row.lift is None or before.lift is None:
-                what, advice = "a row without lift beside others of its part", "give each its lift, or keep one row"
-                problems.add("CAT015", row.place, "lift", row.lift or "", what, advice)
-            elif row.lift.to("mm") <= before.lift.to("mm"):
-                what, advice = "not above the lift before it:", f"give rising lifts; that one is in {before.place}"
-                problems.add("CAT015", row.place, "lift", row.lift, what, advice)
-
-
-def _check_lift_curves(catalog: Catalog, problems: Problems) -> None:
-    """Each cam that was measured is there, its angles rise and its lobe does."""
-    for rows in _by_part(catalog.lift_curves, catalog, "the lift curve of an unknown part", problems):
-        for before, row in pairwise(rows):
-            if row.angle.to("deg") <= before.angle.to("deg"):
-                what, advice = "not above the angle before it:", f"give rising angles; that one is in {before.place}"
-                problems.add("CAT015", row.place, "angle", row.angle, what, advice)
-        if rows[-1].angle.to("deg") - rows[0].angle.to("deg") > 720:
-            what, advice = "a lobe of more than two turns of the crank:", "give degrees of the crank, of one lobe"
-            problems.add("CAT015", rows[-1].place, "angle", rows[-1].angle, what, advice)
-        if not any(row.lift.value for row in rows):
-            what, advice = "a lift curve that does not rise", "give the rises of its lobe"
-            problems.add("CAT015", rows[0].place, "lift", rows[0].lift, what, advice)
-
-
-def _by_part(rows: Iterable[Flowed], catalog: Catalog, what: str, problems: Problems) -> Iterator[tuple[Flowed, ...]]:
-    """The rows of each part and side, with a problem for each row of a part that no catalog has."""
-    groups: dict[tuple[str, str], list[Flowed]] = {}
-    for row in rows:
-        if not catalog.knows(row.part):
-            problems.add("CAT014", row.place, "part", row.part, what, nearest(row.part, catalog.parts))
-        groups.setdefault((row.part, row.side), []).append(row)
-    for found in groups.values():
-        yield tuple(found)
 
 
 def check_prices(

@@ -36,10 +36,9 @@ def airflow(
     """How the engine breathes: its restrictions in series and which decides, the inlet Mach index, and an estimate of
     its power with its error, calibrated by dyno.csv; what a tenth more of each restriction would buy. --csv gives the
     restrictions."""
-    from costplan.build.airflow import Restriction, Turn
-    from costplan.report.airflow import airflow_page
+    from costplan.build.airflow import Turn
+    from costplan.report.airflow import airflow_page, restrictions_csv
     from costplan.report.build import standing_line
-    from costplan.report.data import records_to_csv
     from costplan.scenario.scenario import turns_of
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
@@ -56,7 +55,7 @@ def airflow(
     answer(
         "airflow",
         {"scenario": title, "invented": invented, "engine": engine, "airflow": found, "alternates": turns},
-        lambda: records_to_csv(Restriction, found.restrictions),
+        lambda: restrictions_csv(found),
         lambda: airflow_page(found, title, invented, lines, turns),
         as_json=as_json,
         as_csv=as_csv,
@@ -72,4 +71,6 @@ def _estimator(scenario: Scenario, on: date | None, *, as_json: bool) -> Estimat
         place = Place(scenario.build.pattern.file if scenario.build else scenario.folder)
         advice = "add the table; costplan columns pattern.toml says what belongs into it"
         stop([Problem("REA016", place, "airflow", "", "this question needs [airflow]", advice)], as_json=as_json)
+    if estimator.problems:  # of the pulls up to a day; all of them together were fine
+        stop(estimator.problems, as_json=as_json)
     return estimator

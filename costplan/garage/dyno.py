@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from decimal import Decimal
 from pathlib import Path
+from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, ValidationInfo, ValidatorFunctionWrapHandler, field_validator, model_validator
@@ -41,6 +42,15 @@ Fahrenheit = Annotated[
 PRESSURES = (50.0, 120.0)
 #: The word for a figure that nobody corrected.
 OBSERVED = "observed"
+#: What the words in the corner of a brake's sheet most often stand for; common practice, no source.
+SHEET_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        **dict.fromkeys(("sae", "sae net", "j1349", "sae j 1349"), "SAE J1349"),
+        **dict.fromkeys(("stp", "std", "std.", "standard", "j607", "sae j 607"), "SAE J607"),
+        **dict.fromkeys(("iso", "iso1585"), "ISO 1585"),
+        **dict.fromkeys(("none", "no", "raw", "obs", "uncorrected", "actual"), OBSERVED),
+    }
+)
 
 
 class Pull(Record):
@@ -52,7 +62,8 @@ class Pull(Record):
     torque: Torque | None = Field(default=None, description="torque at this speed, or give power")
     power: Power | None = Field(default=None, description="power at this speed, or give torque")
     corrected: Literal["observed", "SAE J1349", "SAE J607", "ISO 1585"] = Field(
-        description="the standard that the figure was brought to already, or observed"
+        description="the standard that the figure was brought to already, or observed; most sheets mean SAE J1349 by "
+        "SAE and SAE J607 by STP or STD: common practice, no source"
     )
     pressure: Pressure | None = Field(
         default=None, description="of the barometer, as it stood there; needed to correct what was observed"
@@ -63,6 +74,15 @@ class Pull(Record):
     date: Day = Field(description="day of the pull")
     source: Text = Field(default="", description="whose brake it was")
     note: Text = Field(default="", description="anything worth keeping")
+
+    @field_validator("corrected", mode="before")
+    @classmethod
+    def _in_our_words(cls, value: Any) -> Any:
+        meant = SHEET_WORDS.get(" ".join(value.lower().split())) if isinstance(value, str) else None
+        if meant is None or meant == value:
+            return value
+        advice = f"sheets mostly mean '{meant}' by it; see that yours does and write that"
+        raise refuse("REA020", "not among the words allowed:", advice)
 
     @field_validator("humidity", mode="wrap")
     @classmethod

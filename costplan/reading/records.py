@@ -176,6 +176,7 @@ class _Rows(Generic[R]):
     plain: list[tuple[str, int]] = field(default_factory=list)
     measured: list[tuple[str, int, str]] = field(default_factory=list)
     free: list[tuple[str, int, str]] = field(default_factory=list)
+    at_headings: set[Problem] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         self.plain = [(head.field, head.at) for head in self.headings if head.field and not head.measured]
@@ -205,12 +206,31 @@ class _Rows(Generic[R]):
         return self.table.place_of(row.line, column), self.table.shown(column)
 
     def _not_told(self, row: Row, faults: tuple[Problem, ...]) -> Iterator[Problem]:
-        """Problems but those of cells that are missing because their column is, or because they were refused."""
+        """Problems but those of cells that are missing because their column is, or because they were refused.
+
+        Those of a heading's unit are told once.
+        """
         refused = {head.name for head in self.headings if (row.line, head.column) in self.table.refused}
         needed = {name for name, info in self.record.model_fields.items() if info.is_required()}
         absent = needed - {head.name for head in self.headings} | self.table.absent
         told = {self.table.shown(name) for name in refused | absent}
-        return (fault for fault in faults if fault.code != "REA016" or fault.value or fault.field not in told)
+        for fault in faults:
+            if fault.code == "REA021" and (head := self._unit_of(fault.field)):
+                yield from self._at_heading(fault, head)
+            elif fault.code != "REA016" or fault.value or fault.field not in told:
+                yield fault
+
+    def _unit_of(self, shown: str) -> _Heading | None:
+        """The heading whose unit a fault of a column is about, None where the column has its units elsewhere."""
+        heads = (head for head in self.headings if head.measured or not head.field)
+        return next((head for head in heads if self.table.shown(head.column) == shown), None)
+
+    def _at_heading(self, fault: Problem, head: _Heading) -> Iterator[Problem]:
+        """A fault of a heading's unit, which every row under it has: told once, at the heading."""
+        found = replace(fault, place=self.table.header_place(head.column), value=head.unit)
+        if found not in self.at_headings:
+            self.at_headings.add(found)
+            yield found
 
 
 def written_in(table: Table, record: type[Record], settings: tuple[Setting, ...]) -> tuple[Table, tuple[Problem, ...]]:

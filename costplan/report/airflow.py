@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from costplan.build.airflow import Breathing, Calibration, Restriction, Speed, Turn
 from costplan.quantity import Quantity, convert
+from costplan.report.data import to_csv
 from costplan.report.tables import Page, Table, number, percent, plural, quantity, share
 
 CAUTIONS = (
@@ -69,7 +70,19 @@ def _rests_on(found: Breathing) -> str:
         return f"{factor}; too few to set the error, which stays {percent(found.error_share)} as the pattern states it."
     return (
         f"{factor}, and the error of {percent(found.error_share)} either way, about 95 %: twice the scatter about the "
-        "curve. For parts that were not pulled it may be larger."
+        f"curve. {pulled_words(found)}"
+    )
+
+
+def pulled_words(found: Breathing) -> str:
+    """Whether the scatter of a dyno sheet speaks of these parts too, as a sentence; '' where no sheet set the error."""
+    if found.calibration is None or not found.calibration.enough:
+        return ""
+    if found.pulled:
+        return "These parts are those that were pulled; for others it may be larger."
+    return (
+        f"The engine that was pulled had other parts in {', '.join(found.unpulled)}: for these the error may be "
+        "larger, and nobody has measured it."
     )
 
 
@@ -90,7 +103,9 @@ def _turns(turns: Sequence[Turn]) -> Iterator[str]:
     for turn in turns:
         peak = turn.breathing.peak_rpm
         at = f" at {_rpm(peak)}" if peak else f": missing {'; '.join(turn.breathing.missing[:2])}"
-        yield f"With {turn.part} in its turn in {turn.slot}: estimate {power_of(turn.breathing)}{at}."
+        sheet = turn.breathing.calibration
+        astray = ", not pulled" if sheet and sheet.enough and not turn.breathing.pulled else ""
+        yield f"With {turn.part} in its turn in {turn.slot}: estimate {power_of(turn.breathing)}{at}{astray}."
 
 
 def _restrictions(found: Breathing) -> Table:
@@ -107,6 +122,24 @@ def _restrictions(found: Breathing) -> Table:
     )
     header = ("Restriction", "Part", "Area cm2", "Share", f"+10 % buys, est. {unit}", "")
     return Table("Restrictions, from the ports outward", header, rows, right=(2, 3, 4), note=note)
+
+
+def restrictions_csv(found: Breathing) -> str:
+    """The restrictions as a table, units in its headings."""
+    header = ("slot", "part", "area [cm2]", "share", f"gain [{found.unit}]", "certain", "place")
+    rows = (
+        (
+            one.slot,
+            one.part,
+            round(one.area.value, 3),
+            round(one.share, 4),
+            round(one.gain.value, 2),
+            one.certain,
+            str(one.place),
+        )
+        for one in found.restrictions
+    )
+    return to_csv(header, rows)
 
 
 def _certain(one: Restriction) -> str:

@@ -115,6 +115,8 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
     desk.problems.extend(astray(desk.settings, desk.addresses))
     if desk.problems:
         return scenario
+    estimator = scenario.estimator() if scenario.dyno else None
+    desk.problems.extend(estimator.problems if estimator else ())
     season = desk.take(scenario.season())
     # All rows are tried here, for their problems. A command plays the log again up to its own day, which is most often
     # another, and leaves another state: a few milliseconds for a hundred rows.

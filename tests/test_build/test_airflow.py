@@ -18,11 +18,13 @@ from pytest import approx
 from costplan.build import Build, Fill, Pattern, read_build, read_pattern
 from costplan.build.airflow import STANDARDS, Breath, Estimator, calibrate, calibrated
 from costplan.build.pattern import Airflow
-from costplan.catalog import Catalog, LiftRow, read_catalogs
+from costplan.catalog import Catalog, LiftRow, Operation, read_catalogs
 from costplan.garage import Bench, Pull
 from costplan.garage.dyno import OBSERVED
+from costplan.problems import Place
 from costplan.quantity import Quantity
 from costplan.reading import parse_settings
+from costplan.reading.fields import Measured
 from costplan.scenario import read_scenario
 
 #: A bench at 6 kPa draws 1.2 kg/m3 at 100 m/s: 10 L/s for each cm2.
@@ -327,8 +329,41 @@ def test_of_a_measured_curve_only_what_is_above_the_start_counts(
 def test_lift_beyond_the_bench_is_taken_as_its_last_and_told(estimator: Estimator, build: Build) -> None:
     high = estimator.look(with_parts(estimator, build, rocker="high-rocker"))
     assert high.restrictions[0].area.value == approx(8)
-    assert any("above 8.00 mm of lift" in word and "12.00 mm" in word for word in high.extrapolated)
+    assert "flow above 8 mm of lift, the last on the bench: taken as there (lift 12 mm)" in high.extrapolated
     assert not any("lift" in word for word in estimator.look(build).extrapolated)
+
+
+def test_lift_beyond_the_bench_is_told_in_the_unit_of_its_file(
+    small: tuple[Catalog, Pattern, Build], estimator: Estimator, build: Build
+) -> None:
+    catalog, pattern, _ = small
+    rows = (
+        row.model_copy(update={"lift": Quantity(lift, "in")}) if row.part == "head" else row
+        for row, lift in zip(catalog.flows, (0.157, 0.315, *[0.0] * len(catalog.flows)), strict=False)
+    )
+    inches = Estimator(pattern, replace(catalog, flows=tuple(rows)))
+    told = inches.look(with_parts(estimator, build, rocker="high-rocker")).extrapolated
+    assert any("above 0.315 in of lift" in word and "(lift 0.472441 in)" in word for word in told)
+
+
+@pytest.mark.parametrize(
+    ("sets", "top"),
+    [
+        (("pattern/airflow/duration_lift=0.5 in",), "8 mm (shop/lift_curves.csv:2)"),
+        (("build/cam/part=cam", "pattern/airflow/duration_lift=0.5 in"), "8 mm"),
+        (("build/cam/part=cam", "pattern/airflow/duration_lift=8 mm"), "8 mm"),
+    ],
+)
+def test_a_duration_stated_above_the_lobes_top_is_told_with_key_unit_and_place(
+    tmp_path: Path, sets: tuple[str, ...], top: str
+) -> None:
+    catalog, pattern, build = read(tmp_path, *sets)
+    assert pattern.airflow is not None
+    (missing,) = Estimator(pattern, catalog).look(build).missing
+    given = sets[-1].partition("=")[2]
+    told = f"a duration_lift below the intake lobe's {top}: {given} under [airflow] ({pattern.airflow.place})"
+    assert missing.replace(f"{tmp_path}/", "") == told.replace(f"{tmp_path}/", "")
+    assert str(pattern.airflow.place).endswith("pattern.toml:14")
 
 
 def test_a_bench_that_pulls_harder_than_its_formula_holds_for_is_told(tmp_path: Path) -> None:
@@ -409,7 +444,7 @@ def test_a_fuel_of_unknown_heat_is_missing(tmp_path: Path) -> None:
     "sets",
     [
         ("shop/parts/curved/intake_lobe_lift=", "pattern/airflow/duration_lift=1 mm"),
-        ("shop/lift_curves/2/lift=0.5", "shop/lift_curves/3/lift=0.5"),  # never above its start
+        ("pattern/airflow/duration_lift=9 mm",),  # the curve is never above its start
         ("build/cam/part=cam", "shop/parts/cam/intake_lobe_lift=1"),  # no rise above its start
         ("build/cam/part=cam", "shop/parts/cam/lobe_duration=800"),
     ],
@@ -593,6 +628,121 @@ def test_a_calibrated_estimator_remembers_nothing_of_the_plain_one(estimator: Es
     assert before is not None
     assert after is not None
     assert after > before
+
+
+@pytest.mark.parametrize(("times", "at"), [(10, 2), (0.1, 0), (10, 3), (2.5, 1)])
+def test_a_slip_of_the_pen_calibrates_nothing_and_is_the_row_that_is_named(
+    estimator: Estimator, build: Build, times: float, at: int
+) -> None:
+    made = pulls(plain(estimator, build), 1.1, (4000, 5000, 6000, 7000))
+    right = made[at].kilowatts
+    made[at] = made[at].model_copy(update={"power": Quantity(times * right, "kW"), "place": Place("dyno.csv", at + 2)})
+    found = calibrated(estimator, [(build, made)])
+    (problem,) = found.problems
+    assert (problem.code, str(problem.place), problem.field) == ("DYN004", f"dyno.csv:{at + 2}", "power")
+    # the others have one factor, so that what they say of this row is what it was
+    assert problem.advice.endswith(f"by the others about {Quantity(float(f'{right:.3g}'), 'kW')}")
+    assert (found.calibration, found.factor, found.error_share) == (None, 1.0, 0.12)
+    assert found.look(build).peak == estimator.look(build).peak
+
+
+def test_rows_that_scatter_by_less_than_half_are_counted_with_their_error(estimator: Estimator, build: Build) -> None:
+    made = pulls(plain(estimator, build), 1.1, (4000, 5000, 6000, 7000))
+    made[1] = made[1].model_copy(update={"power": Quantity(1.5 * made[1].kilowatts, "kW")})
+    found = calibrated(estimator, [(build, made)])
+    assert found.problems == ()
+    assert 0.3 < found.error_share < 0.5
+
+
+@pytest.mark.parametrize(("factor", "speeds"), [(2.1, (4000, 5000, 6000)), (0.45, (4000, 5000, 6000)), (2.1, (5000,))])
+def test_a_sheet_far_from_what_the_pattern_makes_of_the_engine_is_refused(
+    estimator: Estimator, build: Build, factor: float, speeds: tuple[float, ...]
+) -> None:
+    (problem,) = calibrated(estimator, [(build, pulls(plain(estimator, build), factor, speeds))]).problems
+    assert problem.what.startswith(f"{factor:.2g} times what the pattern makes of the gas")
+    assert str(estimator.airflow.place) in problem.advice
+
+
+def test_of_two_rows_the_one_far_off_is_named(estimator: Estimator, build: Build) -> None:
+    # one half and a bit: with the sound row the factor alone would pass
+    made = pulls(plain(estimator, build), 1.0, (5000,)) + pulls(plain(estimator, build), 0.4, (6000,))
+    made[1] = made[1].model_copy(update={"place": Place("dyno.csv", 3)})
+    found = calibrated(estimator, [(build, made)])
+    assert [str(problem.place) for problem in found.problems] == ["dyno.csv:3"]
+
+
+def test_power_that_is_less_than_none_is_no_row_to_compare_with(estimator: Estimator, build: Build) -> None:
+    # friction outweighs what the others say of this speed: no figure is given in place of the slip
+    breath = plain(estimator, build)
+    fast = 40_000.0
+    assert breath.power(fast) < 0
+    made = [*pulls(breath, 1.0, (4000, 5000, 6000)), pull(fast, 9_000)]
+    (problem,) = calibrated(estimator, [(build, made)]).problems
+    assert problem.advice == "check its digits and unit"
+
+
+# --- what was on the brake -------------------------------------------------------------------------------------------
+
+
+def on_brake(estimator: Estimator, *builds: Build) -> Estimator:
+    """An estimator calibrated by three pulls of each of some engines."""
+    return calibrated(estimator, [(one, pulls(plain(estimator, one), 1.1, (4000, 5000, 6000))) for one in builds])
+
+
+def test_without_a_sheet_nothing_was_pulled(estimator: Estimator, build: Build) -> None:
+    assert not estimator.pulled(build.fills)
+    assert "head" in estimator.unpulled(build.fills)
+    assert "box" not in estimator.unpulled(build.fills)
+
+
+def test_the_engine_on_the_brake_was_pulled_and_those_with_other_parts_were_not(
+    estimator: Estimator, build: Build
+) -> None:
+    found = on_brake(estimator, build)
+    assert found.pulled(build.fills)
+    assert (found.look(build).pulled, found.look(build).unpulled) == (True, ())
+    for parts, slots in (
+        ({"head": "ported"}, ("head",)),
+        ({"carburetor": "twin"}, ("carburetor",)),  # alike in all that is read, and yet another
+        ({"cam": "cam", "rocker": "high-rocker"}, ("cam", "rocker")),
+        ({"plate": "plate"}, ("plate",)),
+        ({"box": "box"}, ()),  # it ends the curve and does not shape it
+    ):
+        other = with_parts(estimator, build, **parts)
+        assert found.unpulled(other.fills) == slots
+        assert (found.look(other).pulled, found.look(other).unpulled) == (not slots, slots)
+        assert found.error(100) == approx(1)  # nothing is widened
+
+
+def test_of_what_gives_the_size_a_like_part_is_the_same(estimator: Estimator, build: Build) -> None:
+    found, fill = on_brake(estimator, build), build.fills["block"]
+    for bore, slots in ((80, ()), (81, ("block",))):
+        part = fill.part.model_copy(update={"part": "other", "attributes": {"bore": Quantity(bore, "mm")}})
+        assert found.unpulled({**build.fills, "block": replace(fill, part=part)}) == slots
+
+
+def test_what_is_done_to_a_part_makes_no_other_of_it(estimator: Estimator, build: Build) -> None:
+    found, fill = on_brake(estimator, build), build.fills["block"]
+    bored = Operation(
+        operation="bore",
+        role="block",
+        price=Decimal(1),
+        price_date=date(2027, 1, 15),
+        changes={"bore": Measured("0.2", "mm")},
+    )
+    done = {**build.fills, "block": replace(fill, operations=(bored,))}
+    assert found.alike("block", done["block"]) != found.alike("block", fill)
+    assert found.pulled(done)
+
+
+def test_of_several_engines_the_most_similar_counts(estimator: Estimator, build: Build) -> None:
+    other = with_parts(estimator, build, head="ported", cam="cam")
+    found = on_brake(estimator, build, other)
+    assert found.pulled(other.fills)
+    assert found.unpulled(with_parts(estimator, build, head="ported", cam="cam", manifold="bare").fills) == (
+        "manifold",
+    )
+    assert len(on_brake(estimator, build, build).on_brake) == 1
 
 
 # --- standards -------------------------------------------------------------------------------------------------------

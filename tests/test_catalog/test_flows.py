@@ -13,7 +13,10 @@ from costplan.quantity import Quantity
 
 Write = Callable[[str, str | bytes], Path]
 
-PARTS = "part,role,supplier,price,price_date\nH,head,x,1,2027-01-15\nC,cam,x,1,2027-01-15\n"
+PARTS = (
+    "part,role,supplier,price,price_date,intake_lobe_lift [mm]\n"
+    "H,head,x,1,2027-01-15,\nC,cam,x,1,2027-01-15,\nL,cam,x,1,2027-01-15,7.62\n"
+)
 FLOW = "part,side,lift [in],flow [cfm],pressure [inH2O],source\n"
 LIFTS = "part,side,angle [deg],lift [in],source\n"
 
@@ -58,13 +61,14 @@ def test_the_lift_curve_of_a_cam(write: Write) -> None:
     [
         ({"flow": FLOW + "X,,0.1,60,28,\n"}, ("CAT014", "flow.csv", 2, "part")),
         ({"flow": FLOW + "H,,0.2,60,28,\nH,,0.1,50,28,\n"}, ("CAT015", "flow.csv", 3, "lift")),
-        ({"flow": FLOW + "H,,,60,28,\nH,,0.1,50,28,\n"}, ("CAT015", "flow.csv", 3, "lift")),
+        ({"flow": FLOW + "H,,0.1,90,28,\nH,,0.2,59,28,\n"}, ("CAT018", "flow.csv", 3, "flow")),
         ({"flow": FLOW + "H,,0.1,60,28,\nH,,0.2,90,10,\n"}, ("CAT016", "flow.csv", 3, "pressure")),
         ({"flow": FLOW + "H,,0,60,28,\n"}, ("REA018", "flow.csv", 2, "lift [in]")),
-        ({"flow": FLOW.replace(" [inH2O]", "") + "H,,0.1,60,28,\n"}, ("REA021", "flow.csv", 2, "pressure")),
+        ({"flow": FLOW.replace(" [inH2O]", "") + "H,,0.1,60,28,\n"}, ("REA021", "flow.csv", 1, "pressure")),
         ({"lift_curves": LIFTS + "C,,10,0.1,\nC,,10,0.2,\n"}, ("CAT015", "lift_curves.csv", 3, "angle")),
         ({"lift_curves": LIFTS + "C,,10,-0.1,\n"}, ("REA018", "lift_curves.csv", 2, "lift [in]")),
         ({"lift_curves": LIFTS + "C,,10,0,\nC,,20,0,\n"}, ("CAT015", "lift_curves.csv", 2, "lift")),
+        ({"lift_curves": LIFTS + "L,,10,0,\nL,,20,0.45,\n"}, ("CAT017", "lift_curves.csv", 3, "lift")),
     ],
 )
 def test_a_fault_is_told_at_its_row(write: Write, tables: dict[str, str], fault: tuple[str, str, int, str]) -> None:
@@ -82,3 +86,46 @@ def test_pressures_that_are_one_in_two_units_are_one(write: Write) -> None:
     catalog, problems = read_catalogs([shop_folder, other])
     assert [str(problem) for problem in problems] == []
     assert len(catalog.flow_of("H")) == 2
+
+
+@pytest.mark.parametrize(
+    ("rows", "lines"),
+    [
+        ("H,,,60,28,\nH,,0.1,70,28,\nH,,0.2,90,28,\n", [2]),
+        ("H,,0.1,60,28,\nH,,,70,28,\nH,,0.2,90,28,\n", [3]),
+        ("H,,0.1,60,28,\nH,,,70,28,\nH,,,90,28,\n", [3, 4]),
+        ("H,,,60,28,\nH,,,70,28,\nH,,,90,28,\n", [3, 4]),
+        # the one without its lift hides no neighbours that do not rise
+        ("H,,0.2,60,28,\nH,,,70,28,\nH,,0.1,90,28,\n", [3, 4]),
+    ],
+)
+def test_a_row_without_its_lift_is_told_alone(write: Write, rows: str, lines: list[int]) -> None:
+    assert shop(write, flow=FLOW + rows)[1] == [("CAT015", "flow.csv", line, "lift") for line in lines]
+
+
+def test_flow_may_fall_a_little_and_its_fall_is_told_once(write: Write) -> None:
+    # 60 is two thirds of 90
+    assert shop(write, flow=FLOW + "H,,0.1,90,28,\nH,,0.2,60,28,\nH,,0.3,61,28,\n")[1] == []
+    slip = shop(write, flow=FLOW + "H,,0.1,68,28,\nH,,0.2,1360,28,\nH,,0.3,193,28,\nH,,0.4,229,28,\n")[1]
+    assert slip == [("CAT018", "flow.csv", 4, "flow")]
+    # little by little: 0.7 x 0.9 of the first
+    slow = shop(write, flow=FLOW + "H,,0.1,100,28,\nH,,0.2,70,28,\nH,,0.3,63,28,\nH,,0.4,60,28,\n")[1]
+    assert slow == [("CAT018", "flow.csv", 4, "flow")]
+    # lifts out of turn are one fault, not two
+    assert shop(write, flow=FLOW + "H,,0.2,90,28,\nH,,0.1,50,28,\n")[1] == [("CAT015", "flow.csv", 3, "lift")]
+
+
+@pytest.mark.parametrize(("top", "fits"), [(0.27, False), (0.2701, True), (0.33, True), (0.3301, False), (7.62, False)])
+def test_a_lift_curve_rises_to_the_lobe_lift_within_a_tenth(write: Write, top: float, fits: bool) -> None:
+    # 7.62 mm are 0.3 in; a curve of the valve, 1.5 times that, is far off
+    problems = shop(write, lift_curves=LIFTS + f"L,,-60,0,\nL,,0,{top},\nL,,60,0,\n")[1]
+    assert problems == ([] if fits else [("CAT017", "lift_curves.csv", 3, "lift")])
+
+
+def test_the_other_lobe_is_held_against_its_own_lift(write: Write) -> None:
+    assert shop(write, lift_curves=LIFTS + "L,exhaust,-60,0,\nL,exhaust,0,0.4,\n")[1] == []
+
+
+def test_a_wrong_unit_is_told_once_at_its_heading(write: Write) -> None:
+    flow = FLOW.replace("[cfm]", "[hp]") + "H,,0.1,60,28,\nH,,0.2,90,28,\nH,,0.3,99,28,\n"
+    assert shop(write, flow=flow)[1] == [("REA021", "flow.csv", 1, "flow [hp]")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -68,9 +69,11 @@ def test_the_csv_is_the_restrictions() -> None:
     status, out, err = run("airflow", OVAL, "--csv")
     assert (status, err) == (0, "")
     rows = list(csv.DictReader(io.StringIO(out)))
-    assert list(rows[0]) == ["slot", "part", "area", "share", "gain", "certain", "place"]
+    assert list(rows[0]) == ["slot", "part", "area [cm2]", "share", "gain [hp]", "certain", "place"]
     assert [row["slot"] for row in rows] == ["heads", "manifold", "carburetor", "spacer"]
     assert [row["certain"] for row in rows] == ["True", "False", "False", "False"]
+    figures = [row[name] for row in rows for name in ("area [cm2]", "share", "gain [hp]")]
+    assert all(re.fullmatch(r"\d+(\.\d{1,4})?", figure) for figure in figures), figures
 
 
 def test_a_what_if_changes_the_engine_and_not_what_the_sheet_says() -> None:
@@ -121,6 +124,56 @@ def test_what_is_missing_is_told_in_place_of_a_figure(tmp_path: Path) -> None:
     assert "Over speed" not in out
     found = answer("airflow", tmp_path / OVAL)["airflow"]
     assert (found["peak"], found["restrictions"], found["calibration"]) == (None, [], None)
+
+
+@pytest.fixture
+def demo(tmp_path: Path) -> Path:
+    """A copy of the touring demo that a test may spoil."""
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    return tmp_path / OVAL
+
+
+def test_the_page_says_whether_its_parts_were_pulled() -> None:
+    # blue is as planned, in its own heads after a service step; another carburetor was on no brake
+    for words, pulled in ((("--engine", "blue"), True), ((), True), (("--set", "build/manifold/part=OB-M4D"), False)):
+        found = answer("airflow", OVAL, *words)["airflow"]
+        page = " ".join(run("airflow", OVAL, *words)[1].split())
+        assert found["pulled"] is pulled
+        assert found["unpulled"] == ([] if pulled else ["manifold"])
+        assert ("These parts are those that were pulled" in page) is pulled
+        assert ("The engine that was pulled had other parts in manifold: for these the error may" in page) is not pulled
+        assert "not pulled." in page.partition("With OB-CR47 in its turn")[2].partition("Restrictions")[0]
+
+
+def test_with_a_sheet_too_short_to_set_the_error_nothing_is_said_of_its_scatter(demo: Path) -> None:
+    sheet = demo / "dyno.csv"
+    sheet.write_text("\n".join(sheet.read_text("utf-8").splitlines()[:3]) + "\n", encoding="utf-8")
+    page = " ".join(run("airflow", demo)[1].split())
+    assert "too few to set the error" in page
+    assert "pulled" not in page
+
+
+def test_a_slip_in_the_sheet_is_named_and_nothing_is_calibrated(demo: Path) -> None:
+    for words in ("airflow", "season"):
+        status, out, err = run(words, demo, "--set", "dyno/3/torque=4239")
+        assert (status, out) == (2, "")
+        assert "--set 1" not in err
+        assert "/dyno.csv:3: torque: DYN004 so far off the other rows" in err
+        assert "'4239 lbf.ft'" in err
+
+
+def test_pulls_up_to_a_day_that_calibrate_nothing_are_told_though_all_together_do(demo: Path) -> None:
+    sheet = demo / "dyno.csv"
+    heading, *rows = sheet.read_text("utf-8").splitlines()
+    early = [row.replace("2027-02-15", "2027-02-01") for row in rows[:3]]
+    early[1] = early[1].replace("423.9", "42.39")
+    late = [row.replace("2027-02-15", day) for day in ("2027-02-15", "2027-02-16") for row in rows]
+    sheet.write_text("\n".join((heading, *early, *late)) + "\n", encoding="utf-8")
+    assert run("airflow", demo)[0] == 0
+    status, out, err = run("airflow", demo, "--on", "2027-02-02")
+    assert (status, out) == (2, "")
+    assert "/dyno.csv:3: torque: DYN004" in err
 
 
 def test_columns_describes_the_new_tables() -> None:

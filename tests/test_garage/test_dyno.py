@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from pytest import approx
 
 from costplan.garage import Pull, check_pulls, read_dyno
+from costplan.garage.dyno import SHEET_WORDS
 from costplan.quantity import Quantity, convert
 
 Write = Callable[[str, str | bytes], Path]
@@ -71,6 +73,27 @@ def test_air_that_is_not_known_is_a_bug_to_ask_for(write: Write) -> None:
 )
 def test_a_fault_is_told_at_its_cell(write: Write, row: str, fault: tuple[str, int, str]) -> None:
     assert fault in sheet(write, f"{row}\n")[1]
+
+
+@pytest.mark.parametrize(
+    ("word", "meant"),
+    [("STP", "SAE J607"), ("std", "SAE J607"), ("SAE", "SAE J1349"), ("J607", "SAE J607"), ("raw", "observed")],
+)
+def test_the_words_of_sheets_are_told_what_they_mostly_stand_for(write: Write, word: str, meant: str) -> None:
+    _, (problem,) = read_dyno(write("dyno.csv", f"{HEADER}blue,6000,300,{word},,,,,2027-02-15\n"))
+    assert (problem.code, problem.place.line, problem.field, problem.value) == ("REA020", 2, "corrected", word)
+    assert f"'{meant}'" in problem.advice
+
+
+def test_the_words_of_sheets_lead_to_words_that_are_allowed_and_are_none_of_them() -> None:
+    allowed = set(get_args(Pull.model_fields["corrected"].annotation))
+    assert set(SHEET_WORDS.values()) == allowed
+    assert not set(SHEET_WORDS) & {word.lower() for word in allowed}
+
+
+def test_a_wrong_unit_is_told_once_at_its_heading(write: Write) -> None:
+    rows = "blue,6000,300,SAE J1349,,,,,2027-02-15\n" * 3
+    assert sheet(write, rows, HEADER.replace("N.m", "N/m"))[1] == [("REA021", 1, "torque [N/m]")]
 
 
 def test_engines_that_are_there_and_standards_that_can_be_reached(write: Write) -> None:

@@ -63,7 +63,7 @@ def test_several_pieces_lie_on_the_shelf_and_slots_repeat_over_engines(write: Wr
         ("piece,part,count\na,R-1,0\n", ("REA018", "garage.csv:2", "count")),
         ("piece,part,hours\na,R-1,-1\n", ("REA018", "garage.csv:2", "hours")),
         ("piece,part,hours\na,R-1,long\n", ("REA017", "garage.csv:2", "hours")),
-        ("piece,part,hours [km]\na,R-1,1\n", ("REA021", "garage.csv:2", "hours [km]")),
+        ("piece,part,hours [km]\na,R-1,1\n", ("REA021", "garage.csv:1", "hours [km]")),
         ("piece,part,days\na,R-1,1\n", ("REA009", "garage.csv:1", "days")),
         ("piece,part,installed\na,R-1,soon\n", ("REA019", "garage.csv:2", "installed")),
         ("piece\na\n", ("REA008", "garage.csv:1", "part")),

@@ -250,8 +250,8 @@ def test_a_quantity_in_toml_has_its_unit_behind_it(field: str, value: Any, read:
     [
         ("length [in],name\n6.125,x\n", []),
         ("length[in],name\n6.125,x\n", []),
-        ("length,name\n6.125,x\n", [("REA021", 2, "length")]),
-        ("length [kg],name\n6.125,x\n", [("REA021", 2, "length [kg]")]),
+        ("length,name\n6.125,x\n", [("REA021", 1, "length")]),
+        ("length [kg],name\n6.125,x\n", [("REA021", 1, "length [kg]")]),
         ("length [in],name\n6.125 in,x\n", [("REA017", 2, "length [in]")]),
         ("number [kg],name\n6,x\n", [("REA021", 1, "number [kg]")]),
     ],

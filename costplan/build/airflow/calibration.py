@@ -5,12 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from costplan.build.airflow.breath import Breath
 from costplan.build.airflow.standards import STANDARDS
 from costplan.build.pattern import Airflow
 from costplan.garage.dyno import OBSERVED, Pull
-from costplan.problems import Place
+from costplan.problems import Place, Problem
+from costplan.quantity import Quantity
 
 #: With fewer points the error is not set by them.
 ENOUGH = 3
@@ -18,6 +20,12 @@ ENOUGH = 3
 DEVIATIONS = 2
 #: No error is smaller: what a brake repeats to, common practice, no source.
 LEAST = 0.01
+#: With a larger error a sheet tells nothing: one of its rows is a slip.
+MOST = 0.5
+#: Nor does a factor outside these come from an engine, but from a unit, a digit or a figure of the pattern.
+FACTORS = (0.5, 2.0)
+#: In place of a factor that is zero or below.
+TINY = 1e-300
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,3 +94,50 @@ def calibrate(airflow: Airflow, pulls: Sequence[tuple[Pull, Breath]]) -> Calibra
         for (pull, _), (power, _, _), curve in zip(pulls, rows, fitted, strict=True)
     )
     return Calibration(factor, error, airflow.standard, points, spread, enough)
+
+
+def doubt(found: Calibration, airflow: Airflow, pulls: Sequence[tuple[Pull, Breath]]) -> Problem | None:
+    """Why a sheet calibrates nothing, told at the row furthest off; None where it does.
+
+    Its rows scatter so that the error is above 50 %, or they give less than half or more than twice of what the pattern
+    makes of the engine, all together or, where they are fewer than three, one of them.
+    """
+    factors = [
+        (corrected(pull, found.standard) + breath.friction(pull.rpm)) / breath.indicated(pull.rpm)
+        for pull, breath in pulls
+    ]
+    if found.enough and found.error > MOST:
+        typical = median(factors)
+        pull, breath, _ = _furthest(pulls, factors, typical)
+        what = f"so far off the other rows that the error of the estimate would be {found.error:.0%}:"
+        return _doubted(pull, what, f"check its digits and unit{_rather(pull, breath, typical, found.standard)}")
+    low, high = FACTORS
+    if all(low <= factor <= high for factor in ((found.factor,) if found.enough else factors)):
+        return None
+    pull, _, factor = _furthest(pulls, factors, 1.0)
+    what = f"{factor:.2g} times what the pattern makes of the gas in this engine:"
+    return _doubted(pull, what, f"check its digits, unit and engine, and full and otto_share in {airflow.place}")
+
+
+def _furthest(
+    pulls: Sequence[tuple[Pull, Breath]], factors: Sequence[float], typical: float
+) -> tuple[Pull, Breath, float]:
+    """The pull that is most times above or below a typical factor."""
+    off = [abs(math.log(max(factor, TINY) / max(typical, TINY))) for factor in factors]
+    at = off.index(max(off))
+    return *pulls[at], factors[at]
+
+
+def _rather(pull: Pull, breath: Breath, typical: float, standard: str) -> str:
+    """What the other rows would have at a pull's speed, in its unit."""
+    given = pull.torque or pull.power
+    power = typical * breath.indicated(pull.rpm) - breath.friction(pull.rpm)
+    if given is None or power <= 0:
+        return ""
+    value = Quantity(float(f"{given.value * power / corrected(pull, standard):.3g}"), given.unit)
+    return f"; by the others about {value}"
+
+
+def _doubted(pull: Pull, what: str, advice: str) -> Problem:
+    field = "power" if pull.torque is None else "torque"
+    return Problem("DYN004", pull.place, field, str(getattr(pull, field)), what, advice)

@@ -9,7 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from costplan.build.airflow.breath import Breath
-from costplan.build.airflow.calibration import Calibration, calibrate
+from costplan.build.airflow.calibration import Calibration, calibrate, doubt
 from costplan.build.airflow.look import Breathing, look_at
 from costplan.build.airflow.openings import opening_of
 from costplan.build.airflow.reading import (
@@ -28,6 +28,7 @@ from costplan.build.names import attributes_behind
 from costplan.build.pattern import Airflow, Build, Fill, Pattern, Reference
 from costplan.catalog import Catalog
 from costplan.garage.dyno import Pull
+from costplan.problems import Problem
 from costplan.quantity import UNITS, Quantity
 
 #: What the estimate asks of an engine beside its openings.
@@ -54,11 +55,16 @@ class Estimator:
 
     `calibration` sets the factor on what the gas gives, and the error. What several asks share (a size, a valve's mean
     opening) is worked out once, so that asks by the ten thousand are cheap; its memory grows with what is asked.
+
+    `on_brake`: the parts of each engine that the calibration is by, as `unpulled` tells them apart; `problems`: why
+    the dyno sheets that there are do not calibrate it.
     """
 
     pattern: Pattern
     catalog: Catalog
     calibration: Calibration | None = None
+    on_brake: tuple[tuple[Hashable, ...], ...] = ()
+    problems: tuple[Problem, ...] = ()
     _marks: dict[Hashable, int] = field(default_factory=dict, init=False, repr=False, compare=False)
     _kinds: dict[Hashable, int] = field(default_factory=dict, init=False, repr=False, compare=False)
     _powers: dict[tuple[int, ...], float | None] = field(default_factory=dict, init=False, repr=False, compare=False)
@@ -88,9 +94,50 @@ class Estimator:
         """The error of an estimated power either way, in its unit. Smaller differences are not ranked.
 
         It is that of one figure. Much of it is common to two builds of one pattern; what the estimate leaves out of
-        their parts is not, and nobody has measured that. So their difference is held to no smaller an error.
+        their parts is not, and nobody has measured that. So their difference is held to no smaller an error. Where a
+        dyno sheet sets it, it is the scatter of the engine that was pulled: of parts that were not (`pulled`), it may
+        be larger.
         """
         return self.error_share * power
+
+    def pulled(self, fills: Mapping[str, Fill]) -> bool:
+        """Whether an engine with such parts was on the brake, so that the scatter of its pulls is their error too."""
+        return not self.unpulled(fills)
+
+    def unpulled(self, fills: Mapping[str, Fill]) -> tuple[str, ...]:
+        """The slots in which an engine differs from the most similar one that was pulled; all where none was.
+
+        Where air passes and in the valve's drive, the part must be the very one: what the estimate leaves out of two
+        that flow alike nobody has measured. Of the others, those count alike that are so in what the estimate reads.
+        What is done to a part, and what only bounds the speed (a limiter), makes no difference.
+        """
+        its = self._brake_key(fills)
+        apart = [
+            tuple(slot for slot, one, other in zip(self._shaping, its, key, strict=True) if one != other)
+            for key in self.on_brake
+        ]
+        return min(apart, key=len, default=self._shaping)
+
+    def _brake_key(self, fills: Mapping[str, Fill]) -> tuple[Hashable, ...]:
+        """What tells engines apart on the brake, by slot."""
+        return tuple(self._brake_mark(slot, fills.get(slot)) for slot in self._shaping)
+
+    def _brake_mark(self, slot: str, fill: Fill | None) -> Hashable:
+        if fill is None or slot in self._breathing:
+            return fill and fill.part.part
+        return self.alike(slot, replace(fill, operations=(), steps=()))
+
+    @cached_property
+    def _breathing(self) -> frozenset[str]:
+        """The slots that air passes, and those that drive the valve."""
+        return frozenset({*self.openings, *self._slots_of(OF_VALVE), self._cam})
+
+    @cached_property
+    def _shaping(self) -> tuple[str, ...]:
+        """The slots that shape the curve, and do not only end it."""
+        size, valve, _, *openings = self._parts
+        places = {at for part in (size, valve, *openings) for at in part.places}
+        return tuple(slot for at, slot in enumerate(self.slots) if at in places)
 
     @cached_property
     def slots(self) -> tuple[str, ...]:
@@ -210,18 +257,29 @@ class Estimator:
         """Everything told of one build; what the bench measured goes before the catalog, unlike in `power`."""
         figures = figures_of(build)
         found = [part.ask(figures, self.airflow, self.catalog) for part in self._parts]
-        return look_at(build, self.airflow, found, self.openings[1:], self.calibration)
+        told = look_at(build, self.airflow, found, self.openings[1:], self.calibration)
+        unpulled = self.unpulled(build.fills)
+        return replace(told, pulled=not unpulled, unpulled=unpulled)
 
 
 def calibrated(base: Estimator, sheets: Iterable[tuple[Build, Sequence[Pull]]]) -> Estimator:
     """An estimator with the factor and the error that dyno sheets set, each of the build that was pulled.
 
-    Sheets of builds whose estimate lacks something are left out; without any left it is the `base` itself.
+    Sheets of builds whose estimate lacks something are left out; without any left it is the `base` itself. Where they
+    are too far off to calibrate anything, it is one without calibration that has the problem.
     """
-    plain = replace(base, calibration=None)
-    pulled = [(pull, plain.breath(build)) for build, pulls in sheets for pull in pulls]
-    usable = [(pull, breath) for pull, breath in pulled if breath is not None]
-    return replace(plain, calibration=calibrate(base.airflow, usable)) if usable else base
+    plain = replace(base, calibration=None, on_brake=(), problems=())
+    asked = [(build, plain.breath(build), pulls) for build, pulls in sheets]
+    found = [(build, breath, pulls) for build, breath, pulls in asked if breath is not None and pulls]
+    usable = [(pull, breath) for _, breath, pulls in found for pull in pulls]
+    if not usable:
+        return base
+    calibration = calibrate(base.airflow, usable)
+    problem = doubt(calibration, base.airflow, usable)
+    if problem is not None:
+        return replace(plain, problems=(problem,))
+    on_brake = dict.fromkeys(plain._brake_key(build.fills) for build, _, _ in found)
+    return replace(plain, calibration=calibration, on_brake=tuple(on_brake))
 
 
 def _worth(fill: Fill, attribute: str) -> Hashable:

@@ -66,7 +66,8 @@ class Breathing:
     """How a build breathes. Where something is `missing`, nothing is estimated: `peak` and `error` are None.
 
     `error` is that of the peak, either way; `error_share` as a share. `decides`: the slot of the largest share of the
-    resistance. `why` has the rows behind it.
+    resistance. `why` has the rows behind it. `pulled`: whether an engine with such parts was on the brake, so that the
+    scatter of its pulls is the error of this one too; `unpulled`: the slots whose parts were not (all without a sheet).
     """
 
     standard: str
@@ -84,6 +85,8 @@ class Breathing:
     peak_rpm: float | None = None
     speeds: tuple[Speed, ...] = ()
     calibration: Calibration | None = None
+    pulled: bool = False
+    unpulled: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     extrapolated: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()

@@ -91,8 +91,13 @@ def measured_lobe(rows: Sequence[LiftRow], start: float) -> Lobe:
     kept = [point for pair in pairwise(points) for point in _above(*pair, start)]
     distinct = sorted(dict(kept).items())
     if len(distinct) < 2:
-        raise InputError("lift curve", f"{max(lift for _, lift in points):g} mm", "give rows above its start")
+        raise InputError("lift curve", str(highest(rows).lift), "give two rows and more above its start")
     return Lobe(tuple(angle for angle, _ in distinct), tuple(lift for _, lift in distinct))
+
+
+def highest(rows: Sequence[LiftRow]) -> LiftRow:
+    """The row at the top of a lift curve."""
+    return max(rows, key=lambda row: row.lift.to("mm"))
 
 
 def _above(one: tuple[float, float], two: tuple[float, float], start: float) -> tuple[tuple[float, float], ...]:

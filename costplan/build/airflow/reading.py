@@ -10,7 +10,15 @@ from decimal import Decimal
 from typing import Generic, TypeVar
 
 from costplan.build.airflow.breath import Breath
-from costplan.build.airflow.openings import Lobe, Opening, assumed_lobe, mean_opening, measured_lobe, opening_of
+from costplan.build.airflow.openings import (
+    Lobe,
+    Opening,
+    assumed_lobe,
+    highest,
+    mean_opening,
+    measured_lobe,
+    opening_of,
+)
 from costplan.build.airflow.standards import STANDARDS
 from costplan.build.airflow_file import RPM_LIMIT
 from costplan.build.bill import Bill
@@ -128,13 +136,20 @@ def valve_of(figures: Figures, airflow: Airflow, catalog: Catalog) -> Found[Valv
 def _lifted(lobe: Lobe, ratio: float, opening: Opening) -> Found[Valve]:
     """A valve over its lobe; raises InputError where that has no answer."""
     need_at_most(720, duration=lobe.duration)
-    top, last = lobe.top * ratio, opening.lifts[-1]
-    beyond = f"flow above {last:.2f} mm of lift, the last on the bench: taken as there (lift {top:.2f} mm)"
     return Found(
         Valve(mean_opening(lobe, ratio, opening), lobe.duration),
-        extrapolated=(*opening.extrapolated, *((beyond,) if top > last * (1 + 1e-9) else ())),
+        extrapolated=(*opening.extrapolated, *_beyond(lobe.top * ratio, opening)),
         place=opening.rows[0].place,
     )
+
+
+def _beyond(top: float, opening: Opening) -> tuple[str, ...]:
+    """What to say of a lift in mm above the last on the bench, in the unit of that."""
+    last = opening.rows[-1].lift
+    if last is None or top <= opening.lifts[-1] * (1 + 1e-9):
+        return ()
+    lift = Quantity(top, "mm").into(last.unit)
+    return (f"flow above {last} of lift, the last on the bench: taken as there (lift {lift})",)
 
 
 def _lobe(figures: Figures, airflow: Airflow, catalog: Catalog, lobe_lift: Quantity) -> Found[Lobe]:
@@ -142,6 +157,9 @@ def _lobe(figures: Figures, airflow: Airflow, catalog: Catalog, lobe_lift: Quant
     start, given = airflow.duration_lift.to("mm"), airflow.duration
     fill = figures.build.fills.get(given.partition(".")[0]) if isinstance(given, str) else None
     rows = catalog.lift_curve_of(fill.part.part) if fill else ()
+    top = highest(rows).lift if rows else lobe_lift
+    if top.to("mm") <= start:
+        return Found(None, (), (_low_lobe(airflow, top, f" ({highest(rows).place})" if rows else ""),))
     if rows:
         why = (f"{rows[0].part} was measured at {len(rows)} angles ({rows[0].place} and on)",)
         unsourced = () if all(row.source for row in rows) else (f"lift curve of {rows[0].part}, without a source",)
@@ -155,6 +173,12 @@ def _lobe(figures: Figures, airflow: Airflow, catalog: Catalog, lobe_lift: Quant
     lobe = assumed_lobe(lobe_lift.to("mm"), duration.value.to("deg"), start)
     shape = f"shape of the lobe, from its rise and {duration.value} above {airflow.duration_lift}: no curve is known"
     return Found(lobe, duration.why, assumed=(shape,))
+
+
+def _low_lobe(airflow: Airflow, top: Quantity, where: str) -> str:
+    """What to say of a lobe that never rises to where its duration is stated."""
+    lift = airflow.duration_lift
+    return f"a duration_lift below the intake lobe's {top}{where}: {lift} under [airflow] ({airflow.place})"
 
 
 def limit_of(figures: Figures, airflow: Airflow, _: Catalog) -> Found[float]:

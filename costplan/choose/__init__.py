@@ -7,8 +7,10 @@ from costplan.choose.choosing import Chosen, Line, OnHand, Option, Proof, best, 
 from costplan.choose.conflict import Conflict, Culprit, explain, why_never
 from costplan.choose.encoding import Encoded, Open, Out, encode
 from costplan.choose.frontier import Frontier, Point, Step, frontier
+from costplan.choose.hand import Left, Used
 from costplan.choose.lasting import Lasting, Seasons
 from costplan.choose.modelling import Goal
+from costplan.choose.nearest import Bound
 from costplan.choose.preparing import prepare, wrong_wishes
 from costplan.choose.puzzle import Ground, Pick, Puzzle
 from costplan.choose.ranking import Ranked, best_by_season, build_of, rank
@@ -26,6 +28,7 @@ __all__ = [
     "Aim",
     "Aimed",
     "Alternative",
+    "Bound",
     "Change",
     "Chosen",
     "Conflict",
@@ -35,6 +38,7 @@ __all__ = [
     "Goal",
     "Ground",
     "Lasting",
+    "Left",
     "Line",
     "Never",
     "OnHand",
@@ -59,6 +63,7 @@ __all__ = [
     "Swaps",
     "Told",
     "TooManyError",
+    "Used",
     "Wishes",
     "alternatives",
     "best",

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from itertools import product
 from types import MappingProxyType
 from typing import Literal
@@ -20,7 +21,7 @@ from costplan.choose.lasting import Lasting, Reach, Seasons
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Amount, Valued
-from costplan.money import minor_digits
+from costplan.money import round_money, to_minor
 
 AimName = Literal["price", "season", "power", "interval"]
 SEASON, POWER, INTERVAL = "season", "power", "interval"
@@ -102,13 +103,20 @@ def _of(encoded: Encoded, seasons: Seasons, slot: str, one: Candidate) -> Lastin
 
 def _a_season(encoded: Encoded, lasting: Mapping[tuple[str, str], Lasting]) -> Amount:
     """The cost of parts a season, each rounded to the minor unit."""
-    minor = 10 ** minor_digits(encoded.scenario.header.currency)
+    currency = encoded.scenario.header.currency
     weights = {}
     for number, slot in enumerate(encoded.slots):
         its = [lasting.get((slot, one.part)) for one in encoded.candidates[slot]]
         if any(its):
-            weights[number] = tuple(round(one.per_season * minor) if one else 0 for one in its)
+            weights[number] = tuple(
+                to_minor(season_money(one.per_season, currency), currency) if one else 0 for one in its
+            )
     return Amount(SEASON, weights)
+
+
+def season_money(amount: float, currency: str) -> Decimal:
+    """What a part costs a season, as a line of a bill has it."""
+    return round_money(Decimal(repr(amount)), currency)
 
 
 def _level(seasons: Seasons, level: str) -> Reach | None:

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from costplan.build import Alternate, Build, Fill, Slot, done_to
+from costplan.build import Alternate, Build, Fill, done_to
 from costplan.catalog import Catalog, Part
-from costplan.choose.wishes import NOTHING, SHELF, ChoosyBuying, Wishes
-from costplan.garage import CAR, Piece
+from costplan.choose.hand import Hand, Used
+from costplan.choose.wishes import NOTHING, ChoosyBuying, Wishes
+from costplan.garage import Piece
 from costplan.scenario import Scenario
 
 Source = Literal["apart", "kit", "hand", "empty"]
@@ -17,13 +18,17 @@ Source = Literal["apart", "kit", "hand", "empty"]
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """One way to fill a slot, None where it stays empty; `kit` is what the part comes in, `piece` what is on hand."""
+    """One way to fill a slot, None where it stays empty; `kit` is what the part comes in, `piece` what is on hand.
+
+    `used`: what a piece on hand has run.
+    """
 
     slot: str
     source: Source
     fill: Fill | None = None
     kit: str = ""
     piece: Piece | None = None
+    used: Used | None = None
 
     @property
     def part(self) -> str:
@@ -39,17 +44,17 @@ class Candidate:
         return f"{self.part}{where.get(self.source, '')}"
 
 
-def candidates_of(scenario: Scenario, wishes: Wishes) -> dict[str, tuple[Candidate, ...]]:
+def candidates_of(scenario: Scenario, wishes: Wishes, hand: Hand) -> dict[str, tuple[Candidate, ...]]:
     """The candidates of every slot of the pattern by part, whatever fits and books say of them.
 
     Parts that cannot be bought as wished are there too, `apart`: why they are out is told as any other reason.
     """
     build = scenario.built()
     slots = sorted(build.pattern.slots)
-    return {slot: tuple(_candidates(scenario, build, slot, wishes)) for slot in slots}
+    return {slot: tuple(_candidates(scenario, build, slot, wishes, hand)) for slot in slots}
 
 
-def _candidates(scenario: Scenario, build: Build, slot: str, wishes: Wishes) -> Iterator[Candidate]:
+def _candidates(scenario: Scenario, build: Build, slot: str, wishes: Wishes, hand: Hand) -> Iterator[Candidate]:
     catalog, wanted = scenario.catalog or Catalog(), build.pattern.slots[slot]
     free, filled = slot in wishes.optional or slot in wishes.pinned, slot in build.fills
     if wanted.optional and (free or not filled):
@@ -62,9 +67,8 @@ def _candidates(scenario: Scenario, build: Build, slot: str, wishes: Wishes) -> 
         kits = sorted({row.kit for row in catalog.contents if row.part == part.part and row.kit in catalog.kits})
         yield from (Candidate(slot, "kit", replace(fill, kit=kit), kit) for kit in kits)
     main = next((one.name for one in build.alternates.get(slot, ()) if not one.serves), "")
-    for piece in sorted(scenario.garage, key=lambda piece: piece.piece):
-        if _on_hand(piece, wanted, main, wishes) and _of_role(piece, wanted.role, catalog):
-            yield Candidate(slot, "hand", _as_it_is(build, slot, piece, catalog), piece=piece)
+    for piece, used in hand.pieces(wanted, main):
+        yield Candidate(slot, "hand", _as_it_is(build, slot, piece, catalog), piece=piece, used=used)
 
 
 def _filled(build: Build, slot: str, part: Part) -> Fill:
@@ -76,27 +80,13 @@ def _filled(build: Build, slot: str, part: Part) -> Fill:
     return replace(planned, part=part, place=place, kit="", steps=())
 
 
-def turn_on_hand(scenario: Scenario, slot: str, turn: Alternate, wishes: Wishes) -> tuple[Candidate, ...]:
+def turn_on_hand(scenario: Scenario, slot: str, turn: Alternate, hand: Hand) -> tuple[Candidate, ...]:
     """The pieces on hand of a part that takes turns in a slot; it is worked on as its own row of the build says."""
     wanted = scenario.built().pattern.slots[slot]
-    pieces = (piece for piece in scenario.garage if _on_hand(piece, wanted, turn.name, wishes))
     return tuple(
-        Candidate(slot, "hand", replace(turn.fill, place=piece.place, kit=""), piece=piece)
-        for piece in sorted(pieces, key=lambda piece: piece.piece)
-        if piece.part == turn.fill.part.part
+        Candidate(slot, "hand", replace(turn.fill, place=piece.place, kit=""), piece=piece, used=used)
+        for piece, used in hand.pieces(wanted, turn.name, turn.fill.part.part)
     )
-
-
-def _on_hand(piece: Piece, slot: Slot, turn: str, wishes: Wishes) -> bool:
-    """Whether a piece may go into a slot, as the part of one turn where several are: enough pieces of it, on hand."""
-    if piece.on_shelf:
-        return SHELF in wishes.hand and (piece.count or 1) >= slot.quantity
-    there = piece.engine in wishes.hand and piece.slot == slot.slot and piece.alternate in ("", turn)
-    return there and (piece.count or slot.quantity) >= slot.quantity
-
-
-def _of_role(piece: Piece, role: str, catalog: Catalog) -> bool:
-    return piece.part in catalog.parts and catalog.parts[piece.part].role == role
 
 
 def _as_it_is(build: Build, slot: str, piece: Piece, catalog: Catalog) -> Fill:
@@ -112,11 +102,6 @@ def _as_it_is(build: Build, slot: str, piece: Piece, catalog: Catalog) -> Fill:
     as_planned = planned is not None and planned.part == piece.part
     steps = tuple(done_to(fill.part, piece.step, catalog))
     return replace(fill, steps=steps) if as_planned else replace(fill, operations=(), steps=steps)
-
-
-def carriers_of(scenario: Scenario) -> tuple[str, ...]:
-    """Whose pieces can be on hand: the engines', the car's, and what is on the shelf."""
-    return (*(engine.name for engine in scenario.engines), CAR, SHELF)
 
 
 def buying_of(scenario: Scenario, wishes: Wishes) -> ChoosyBuying:

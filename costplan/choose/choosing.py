@@ -7,20 +7,22 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from costplan.build import Bill, Build, bill_of
-from costplan.choose.aims import INTERVAL, POWER, SEASON, Aim, Aimed
+from costplan.choose.aims import FINE, INTERVAL, POWER, SEASON, WATTS, Aim, Aimed, season_money
 from costplan.choose.candidates import Candidate, Source
 from costplan.choose.encoding import Encoded
+from costplan.choose.hand import Used
 from costplan.choose.modelling import Goal, Status
 from costplan.choose.purchases import PRICE, resale_of
 from costplan.choose.puzzle import Pick, Within, amount_of, is_known
 from costplan.choose.settling import settle
-from costplan.money import from_minor, round_money
+from costplan.money import from_minor
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
     """A slot of a chosen bill; `planned` is the part that the build has there, '' for none.
 
+    A part that takes turns with the slot's first has a line of its own, `slot/turn`, with its planned part.
     `kit` and `piece` say where it comes from, if not bought apart; `per_season` is what its part costs a season, None
     where nothing wears, and `events` how many it lasts, None where never by age.
     """
@@ -46,22 +48,30 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class OnHand:
-    """A piece that is used from what is on hand, and what it would have sold for."""
+    """A piece that is used from what is on hand, and what it would have sold for.
+
+    `used`: what it has run of the life that it has used most of, in words, and `share` of that life, None where nothing
+    is known of it; `assumed`: what of its use nobody has told.
+    """
 
     slot: str
     part: str
     piece: str
     worth: Decimal
     place: str
+    used: str = ""
+    share: float | None = None
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Option:
     """A complete bill: its slots, what is bought, what is used from what is on hand, and what it comes to.
 
-    `price` is the bill's total and the worth of what is used from what is on hand. `per_season`: the cost of parts a
-    season, a sum over slots; `power`: estimated, kW, with its `error` either way; `events`: the interval of the level
-    that counts. None where they are not known.
+    `lines` have those of parts that take turns too, which `parts` leaves out: no choice is made there. `price` is the
+    bill's total and the worth of what is used from what is on hand. `per_season`: the cost of parts a season, the sum
+    of the lines'; `power`: estimated, kW, with its `error` either way; `events`: the interval of the level that counts.
+    None where they are not known.
     """
 
     lines: tuple[Line, ...]
@@ -75,25 +85,26 @@ class Option:
 
     @property
     def parts(self) -> tuple[tuple[str, str], ...]:
-        return tuple((line.slot, line.part) for line in self.lines)
+        return tuple((line.slot, line.part) for line in self.lines if "/" not in line.slot)
 
 
 @dataclass(frozen=True, slots=True)
 class Proof:
     """How far an answer is proved.
 
-    `value` and `bound` of the first goal in its own counting (minor units, watts, thousandths of an event); `gap` the
-    share by which they differ. `tie_proved`: whether of equal bills the one is shown that the further goals ask for.
-    `judged`: how many picks fits and book were asked of; `seconds` of encoding and solving.
+    `value` and `bound` of what is aimed at in `unit`: money as a Decimal in the scenario's currency, else kW, events or
+    a count; `gap` the share by which they differ. `tie_proved`: whether of equal bills the one is shown that the
+    further goals ask for. `judged`: how many picks fits and book were asked of; `seconds` of encoding and solving.
     """
 
     status: Status
-    value: int | None
-    bound: int | None
+    value: Decimal | float | None
+    bound: Decimal | float | None
     gap: float
     tie_proved: bool
     judged: int
     seconds: float
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,29 +128,41 @@ def seek(
     settled = settle(aimed.encoded, goals, seconds, within)
     aimed, solved = replace(aimed, encoded=settled.encoded), settled.solved
     tie = solved.status == "optimal" and solved.goals_proved == len(goals)
-    proof = Proof(solved.status, solved.value, solved.bound, solved.gap, tie, settled.rounds, settled.seconds)
+    currency = aimed.encoded.scenario.header.currency
+    value, bound = (_in_unit(number, goals[0].amount, currency) for number in (solved.value, solved.bound))
+    unit = {PRICE: currency, SEASON: currency, POWER: "kW", INTERVAL: "events"}.get(goals[0].amount, "")
+    proof = Proof(solved.status, value, bound, solved.gap, tie, settled.rounds, settled.seconds, unit)
     return Chosen(option_of(aimed, solved.pick) if solved.pick is not None else None, proof, solved.pick), aimed
+
+
+def _in_unit(number: int | None, amount: str, currency: str) -> Decimal | float | None:
+    """What an amount comes to in the unit that it is told in."""
+    if number is None:
+        return None
+    if amount in (PRICE, SEASON):
+        return from_minor(number, currency)
+    return number / {POWER: WATTS, INTERVAL: FINE}.get(amount, 1)
 
 
 def option_of(aimed: Aimed, pick: Pick) -> Option:
     """The complete bill of a pick."""
     encoded = aimed.encoded
-    chosen, currency = encoded.chosen(pick), encoded.scenario.header.currency
+    filled, currency = encoded.paid_for(pick), encoded.scenario.header.currency
     amounts = {
         name: amount_of(encoded.puzzle, name, pick)
         for name in (PRICE, SEASON, POWER, INTERVAL)
         if is_known(encoded.puzzle, name, pick)
     }
-    power = amounts[POWER] / 1000 if amounts.get(POWER) else None
+    power = amounts[POWER] / WATTS if amounts.get(POWER) else None
     return Option(
-        tuple(_line(aimed, slot, one) for slot, one in chosen.items() if one.fill is not None),
+        tuple(_line(aimed, slot, filled[slot]) for slot in sorted(filled) if filled[slot].fill is not None),
         bill_of_chosen(encoded, pick),
-        tuple(_on_hand(encoded, one) for one in encoded.paid_for(pick).values() if one.piece is not None),
+        tuple(_on_hand(encoded, slot, one) for slot, one in filled.items() if one.piece is not None),
         from_minor(amounts[PRICE], currency),
         from_minor(amounts[SEASON], currency) if SEASON in amounts else None,
         power,
         aimed.estimator.error(power) if aimed.estimator and power is not None else None,
-        amounts[INTERVAL] / 1000 if INTERVAL in amounts else None,
+        amounts[INTERVAL] / FINE if INTERVAL in amounts else None,
     )
 
 
@@ -165,7 +188,7 @@ def _line(aimed: Aimed, slot: str, one: Candidate) -> Line:
     if one.fill is None:
         raise ValueError("an empty slot has no line")
     part = one.fill.part
-    per_season = round_money(Decimal(repr(lasting.per_season)), encoded.scenario.header.currency) if lasting else None
+    per_season = season_money(lasting.per_season, encoded.scenario.header.currency) if lasting else None
     return Line(
         slot,
         part.part,
@@ -174,18 +197,20 @@ def _line(aimed: Aimed, slot: str, one: Candidate) -> Line:
         one.source,
         one.kit,
         one.piece.piece if one.piece else "",
-        planned.part if planned else "",
+        part.part if "/" in slot else planned.part if planned else "",
         per_season,
         lasting.events if lasting and lasting.events != float("inf") else None,
         lasting.what if lasting else "",
-        lasting.assumed if lasting else (),
+        (*(lasting.assumed if lasting else ()), *(one.used.assumed if one.used else ())),
         str(one.piece.place if one.piece else part.place),
     )
 
 
-def _on_hand(encoded: Encoded, one: Candidate) -> OnHand:
+def _on_hand(encoded: Encoded, slot: str, one: Candidate) -> OnHand:
     scenario = encoded.scenario
     if one.fill is None or one.piece is None or scenario.catalog is None:
         raise ValueError("not on hand")
     worth = resale_of(one.fill, scenario.catalog, scenario.buying, encoded.wishes.on)
-    return OnHand(one.slot, one.part, one.piece.piece, worth, str(one.piece.place))
+    used = one.used or Used("", None)
+    place = str(one.piece.place)
+    return OnHand(slot, one.part, one.piece.piece, worth, place, used.words, used.share, used.assumed)

@@ -16,54 +16,91 @@ from time import monotonic
 
 from costplan.choose.encoding import Encoded, encode, lazily_barred, without_grounds
 from costplan.choose.modelling import Goal, Model, Status, search, solver_of
+from costplan.choose.nearest import Bound, bound_of
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Bounded, Ground, Pick
-from costplan.choose.settling import settle
+from costplan.choose.settling import Settled, settle
 from costplan.money import from_minor
 
 #: A step that has no answer by then ends the search; what is known so far is then shrunk one by one.
 STEP_SECONDS = 10.0
 
 
+#: Wishes, of which one alone may give way.
+WISHES = ("pinned", "banned", "supplier", "lead", "budget")
+#: A conflict of more members than these says little by itself.
+LARGE = 12
+
+
 @dataclass(frozen=True, slots=True)
 class Culprit:
     """One member of a conflict: its ground, the slots that it is about, and what comes of leaving it out.
 
-    `candidates`: how many candidates of each slot it lets stand by itself, of how many; `possible`: whether a bill is
-    there without it, and `price` the lowest of them.
+    `candidates`: how many candidates of each slot it lets stand by itself, of how many. `possible`: whether a bill is
+    there without it, None where that was not found in time, and `price` the lowest of them. `bound`: what it limits,
+    and the nearest that is in reach; of a budget that is the price. `also`: where nothing is possible without it, a
+    smallest set of what else is at odds; not asked in a large conflict. `may_give`: not what holds an engine together
+    while anything else helps.
     """
 
     ground: Ground
     slots: tuple[str, ...]
     candidates: tuple[tuple[str, int, int], ...]
-    possible: bool
+    possible: bool | None
     price: Decimal | None
+    bound: Bound | None = None
+    also: tuple[Ground, ...] = ()
+    may_give: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
     """Why nothing is possible. `smallest`: whether it is proved that no conflict has fewer members; else it is shown
     only that none of its members can be left out of it.
+
+    `gives`: every wish (and what is not to be stretched, where nothing else helps) that alone makes a bill possible
+    once it is left out, the lowest price first.
     """
 
     culprits: tuple[Culprit, ...]
     smallest: bool
     seconds: float
+    gives: tuple[Culprit, ...] = ()
+
+    @property
+    def is_large(self) -> bool:
+        return len(self.culprits) > LARGE
 
 
 def explain(
     encoded: Encoded, seconds: float = 60.0, watch: Callable[[Iterable[int]], Iterable[int]] = iter
 ) -> Conflict:
-    """A smallest conflict of a choice that has no answer, encoded `whole`."""
+    """Which wish alone could give way, and a smallest conflict, of a choice that has no answer, encoded `whole`."""
     began = monotonic()
     encoded = settle(encoded, (Goal(PRICE),), seconds).encoded
+    told = _Told(encoded, began + seconds)
+    wished = [one for one, ground in enumerate(encoded.puzzle.grounds) if ground.kind in WISHES]
+    gives = [one for one in map(told.culprit, wished) if one.possible]
     conflict, smallest = _smallest(encoded, began + seconds)
-    culprits = tuple(_culprit(encoded, one) for one in watch(sorted(conflict)))
-    return Conflict(culprits, smallest, monotonic() - began)
+    few = len(conflict) <= LARGE
+    culprits = [told.member(one) if few else told.culprit(one) for one in watch(sorted(conflict))]
+    if not any(one.possible and one.ground.kind != "critical" for one in (*gives, *culprits)):
+        kept = (one for one, ground in enumerate(encoded.puzzle.grounds) if ground.kind == "critical")
+        gives = [one for one in map(told.culprit, kept) if one.possible]
+    else:
+        culprits = [replace(one, may_give=one.ground.kind != "critical") for one in culprits]
+    return Conflict(tuple(culprits), smallest, monotonic() - began, tuple(sorted(gives, key=_price)))
 
 
-def _smallest(encoded: Encoded, deadline: float) -> tuple[frozenset[int], bool]:
-    """A smallest set of grounds that no pick keeps to, and whether that is proved."""
+def _price(one: Culprit) -> tuple[Decimal, str, str]:
+    return one.price or Decimal(0), one.ground.kind, one.ground.name
+
+
+def _smallest(encoded: Encoded, deadline: float, *, shrunk: bool = True) -> tuple[frozenset[int], bool]:
+    """A smallest set of grounds that no pick keeps to, and whether that is proved.
+
+    Out of time it is one of which no member can be left out, or none at all unless that is `shrunk` to.
+    """
     trial = _Trial(encoded, deadline)
     sets: list[frozenset[int]] = []
     while monotonic() < deadline:
@@ -76,11 +113,12 @@ def _smallest(encoded: Encoded, deadline: float) -> tuple[frozenset[int], bool]:
         if not left_out:
             raise ValueError("a choice that has an answer is in no conflict")
         sets.append(left_out)
-    return _shrunk(encoded, trial.asked), False
+    return _shrunk(encoded, trial.asked) if shrunk else frozenset(), False
 
 
 def _hitting(sets: list[frozenset[int]], grounds: Sequence[Ground]) -> frozenset[int]:
-    """A smallest set with a member in each of some sets; of equal ones one with few fits, which cannot give way."""
+    """A smallest set with a member in each of some sets; of equal ones one with few that should not give way: fits,
+    and what holds an engine together."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -90,7 +128,7 @@ def _hitting(sets: list[frozenset[int]], grounds: Sequence[Ground]) -> frozenset
         model.add_bool_or([taken[one] for one in sorted(each)])
     most, named = len(members) + 1, sorted((grounds[one].kind, grounds[one].name, one) for one in members)
     place = {one: number for number, (_, _, one) in enumerate(named)}  # whatever the order of rows
-    weights = [most**3 + most**2 * (grounds[one].kind == "fit") + place[one] for one in members]
+    weights = [most**3 + most**2 * (grounds[one].kind in ("fit", "critical")) + place[one] for one in members]
     model.minimize(sum(weight * taken[one] for weight, one in zip(weights, members, strict=True)))
     solver = solver_of(cp_model, STEP_SECONDS)
     search(solver, model)
@@ -142,15 +180,54 @@ def _shrunk(encoded: Encoded, asked: frozenset[int]) -> frozenset[int]:
     return frozenset(held)
 
 
-def _culprit(encoded: Encoded, ground: int) -> Culprit:
-    """A member, and the lowest price there is without it."""
-    its = [one for one in encoded.puzzle.restrictions if one.ground == ground]
-    asked = (slot for number, one in encoded.lazy if number == ground for slot, _ in one.reads)
-    slots = tuple(dict.fromkeys((*(encoded.slots[slot] for one in its for slot in _scope(one)), *asked)))
-    found = settle(_without(encoded, ground), (Goal(PRICE),), STEP_SECONDS).solved
-    price = None if found.value is None else from_minor(found.value, encoded.scenario.header.currency)
-    left = tuple(_left(encoded, one) for one in its if isinstance(one, Allowed) and len(one.scope) == 1)
-    return Culprit(encoded.puzzle.grounds[ground], slots, left, found.pick is not None, price)
+class _Told:
+    """What is told of each ground, once."""
+
+    def __init__(self, encoded: Encoded, deadline: float) -> None:
+        self.encoded, self.deadline = encoded, deadline
+        self._culprits: dict[int, Culprit] = {}
+
+    @property
+    def step(self) -> float:
+        """The seconds of one step: what is left of the time, and a little where nothing is."""
+        return min(STEP_SECONDS, max(1.0, self.deadline - monotonic()))
+
+    def culprit(self, ground: int) -> Culprit:
+        if ground not in self._culprits:
+            self._culprits[ground] = self._worked_out(ground)
+        return self._culprits[ground]
+
+    def member(self, ground: int) -> Culprit:
+        """A member of a conflict: where nothing is possible without it, what else is at odds too."""
+        one = self.culprit(ground)
+        return replace(one, also=self._also(ground)) if one.possible is False else one
+
+    def _worked_out(self, ground: int) -> Culprit:
+        """A ground, the lowest price there is without it, and how near its limit one comes."""
+        encoded = self.encoded
+        its = [one for one in encoded.puzzle.restrictions if one.ground == ground]
+        asked = (slot for number, one in encoded.lazy if number == ground for slot, _ in one.reads)
+        slots = tuple(dict.fromkeys((*(encoded.slots[slot] for one in its for slot in _scope(one)), *asked)))
+        left = tuple(_left(encoded, one) for one in its if isinstance(one, Allowed) and len(one.scope) == 1)
+        settled = settle(_without(encoded, ground), (Goal(PRICE),), self.step)
+        found = settled.solved
+        price = None if found.value is None else from_minor(found.value, encoded.scenario.header.currency)
+        possible = found.pick is not None or (False if found.status == "impossible" else None)
+        bound = self._bound(ground, settled, price)
+        return Culprit(encoded.puzzle.grounds[ground], slots, left, possible, price, bound)
+
+    def _bound(self, ground: int, settled: Settled, price: Decimal | None) -> Bound | None:
+        """What it limits; the price itself where that is a budget."""
+        wishes, currency = self.encoded.wishes, self.encoded.scenario.header.currency
+        if self.encoded.puzzle.grounds[ground].kind == "budget":
+            return Bound(PRICE, None, wishes.budget, currency, price, settled.solved.status == "optimal")
+        return bound_of(self.encoded, ground, settled.encoded, settled.solved.pick, self.step)
+
+    def _also(self, ground: int) -> tuple[Ground, ...]:
+        """A smallest set of what is at odds without a ground; none where it was not found in time."""
+        rest = _without(self.encoded, ground)
+        conflict, _ = _smallest(rest, monotonic() + self.step, shrunk=False)
+        return tuple(rest.puzzle.grounds[one] for one in sorted(conflict))
 
 
 def _without(encoded: Encoded, ground: int) -> Encoded:

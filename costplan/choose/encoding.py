@@ -18,6 +18,7 @@ from zlib import crc32
 
 from costplan.catalog import Catalog, Offer
 from costplan.choose.candidates import Candidate, buying_of, candidates_of, turn_on_hand
+from costplan.choose.hand import Hand, Left
 from costplan.choose.judging import ClauseQuestion, Judge, Judgement, Question, questions_of
 from costplan.choose.purchases import PRICE, Cap, Purchases
 from costplan.choose.puzzle import Allowed, Amount, Bounded, Ground, Pick, Puzzle, Restriction, Within
@@ -54,7 +55,7 @@ class Encoded:
 
     `lazy`: the questions that the puzzle lets pass more than they do, to be asked of each pick; `out` and `open` as
     above; `unshown`: the questions that are open, of which it is enough not to be broken; `tables` and `sums` count
-    what was made.
+    what was made; `left`: the pieces on hand that were asked for and may not be used, each with why.
     """
 
     scenario: Scenario
@@ -71,6 +72,7 @@ class Encoded:
     tables: int = 0
     sums: int = 0
     packs: tuple[Pack, ...] = ()
+    left: tuple[Left, ...] = ()
 
     def good(self, question: Question) -> tuple[Judgement, ...]:
         """What a question may answer of a pick that stands."""
@@ -141,8 +143,9 @@ def encode(scenario: Scenario, wishes: Wishes, packs: Iterable[Pack] | None = No
     """
     books = scenario.packs if packs is None else tuple(packs)
     judge = Judge(scenario, wishes)
-    desk = _Desk(scenario, wishes, judge, candidates_of(scenario, wishes), whole)
-    _take_turns(desk)
+    hand = Hand(scenario, wishes)
+    desk = _Desk(scenario, wishes, judge, candidates_of(scenario, wishes, hand), whole)
+    _take_turns(desk, hand)
     desk.every = dict(desk.candidates)
     _wish(desk)
     questions = [(desk.ground(one.ground), one) for one in questions_of(scenario, wishes, books)]
@@ -151,16 +154,16 @@ def encode(scenario: Scenario, wishes: Wishes, packs: Iterable[Pack] | None = No
             scope = _scope(question, desk)
             if (len(scope) <= 1) == alone:
                 _ask(ground, question, scope, desk)
-    return replace(_encoded(desk), packs=books)
+    return replace(_encoded(desk), packs=books, left=tuple(hand.left))
 
 
-def _take_turns(desk: _Desk) -> None:
+def _take_turns(desk: _Desk, hand: Hand) -> None:
     """Parts that take turns with a main one: slots of their own with their planned part, which is only paid for."""
     for slot, others in desk.scenario.built().alternates.items():
         for one in others:
             if one.serves:
                 bought = Candidate(slot, "kit" if one.fill.kit else "apart", one.fill, one.fill.kit)
-                desk.candidates[f"{slot}/{one.name}"] = (bought, *turn_on_hand(desk.scenario, slot, one, desk.wishes))
+                desk.candidates[f"{slot}/{one.name}"] = (bought, *turn_on_hand(desk.scenario, slot, one, hand))
 
 
 def _wish(desk: _Desk) -> None:
@@ -537,6 +540,34 @@ def _key_of(one: Candidate, names: Sequence[str], encoded: Encoded) -> object:
     return _key(
         one, names, _Desk(encoded.scenario, encoded.wishes, encoded.judge, dict(encoded.candidates), whole=False)
     )
+
+
+def _desk_of(encoded: Encoded) -> _Desk:
+    """The desk on which a choice was encoded whole, with nothing asked."""
+    all_of_them = dict(encoded.candidates)
+    grounds = list(encoded.puzzle.grounds)
+    return _Desk(encoded.scenario, encoded.wishes, encoded.judge, all_of_them, True, grounds, every=all_of_them)
+
+
+def told_apart(encoded: Encoded, question: Question) -> tuple[tuple[int, ...], tuple[tuple[int, ...], ...]]:
+    """The slots that a question rests on, and the class of each of their candidates: alike where it reads the same."""
+    desk = _desk_of(encoded)
+    scope = _scope(question, desk)
+    return tuple(desk.slots.index(slot) for slot in scope), tuple(_classes(question, slot, desk) for slot in scope)
+
+
+def asking(encoded: Encoded, ground: int, question: Question) -> Encoded:
+    """A choice that was encoded whole, with one more question asked for a ground."""
+    desk = _desk_of(encoded)
+    _ask(ground, question, _scope(question, desk), desk)
+    more = replace(encoded, lazy=(*encoded.lazy, *desk.lazy), unshown=(*encoded.unshown, *desk.unshown))
+    return with_restrictions(more, desk.restrictions)
+
+
+def with_amount(encoded: Encoded, amount: Amount) -> Encoded:
+    """The same with one more amount that can be aimed at."""
+    amounts = {**encoded.puzzle.amounts, amount.name: amount}
+    return replace(encoded, puzzle=replace(encoded.puzzle, amounts=amounts))
 
 
 def other_parts_than(encoded: Encoded, pick: Pick, slots: Iterable[int]) -> Bounded:

@@ -35,8 +35,8 @@ class FitQuestion:
     @property
     def ground(self) -> Ground:
         fit = self.fit
-        bound = f"{fit.this} {'be equal to' if fit.must == 'equal' else f'be {fit.must}'} {fit.that}"
-        return Ground("fit", fit.fit, fit.why or f"must {bound}", str(fit.place))
+        bound = f"{fit.this} must be {'equal to' if fit.must == 'equal' else fit.must} {fit.that}"
+        return Ground("fit", fit.fit, fit.why or bound, str(fit.place))
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from costplan.choose.aims import Aimed, aim
-from costplan.choose.candidates import carriers_of
 from costplan.choose.encoding import encode
+from costplan.choose.hand import carriers_of
 from costplan.choose.lasting import Seasons
 from costplan.choose.wishes import NOTHING, Wishes
 from costplan.problems import Place, Problem, nearest
@@ -48,24 +48,42 @@ def _wrong(scenario: Scenario, wishes: Wishes, level: str) -> Iterator[Problem]:
         elif part == NOTHING and not pattern.slots[slot].optional:
             yield Problem("BLD005", place, slot, part, "a needed slot is empty:", "pin a part")
         elif part != NOTHING and part not in parts:
-            yield Problem("BLD002", place, slot, part, "an unknown part", nearest(part, parts))
+            named = [name for name, one in parts.items() if one.role == pattern.slots[slot].role]
+            yield Problem("BLD002", place, slot, part, "an unknown part", nearest_of_any_case(part, named))
         elif part != NOTHING and parts[part].role != pattern.slots[slot].role:
             advice = f"give one with role {pattern.slots[slot].role}"
             yield Problem("BLD003", place, slot, part, f"a part with role {parts[part].role}", advice)
     for number, part in enumerate(wishes.banned, start=1):
         if part not in parts:
-            yield Problem("BLD002", Place(f"--ban {number}"), "", part, "an unknown part", nearest(part, parts))
+            advice = nearest_of_any_case(part, parts)
+            yield Problem("BLD002", Place(f"--ban {number}"), "", part, "an unknown part", advice)
     yield from _unknown("--supplier", wishes.suppliers, catalog.suppliers() if catalog else (), "an unknown supplier")
     yield from _unknown("--on-hand", wishes.hand, carriers_of(scenario), "nothing that is on hand:")
     optional = [slot.slot for slot in pattern.slots.values() if slot.optional]
     yield from _unknown("--optional", wishes.optional, optional, "not a slot that may be left empty:")
     kept = [row.slot for row in scenario.files.positions if not row.stretch]
     yield from _unknown("--cheapen", wishes.cheapen, kept, "not a slot that positions.csv says is not to be stretched:")
-    levels = [row.level for row in scenario.files.levels]
-    yield from _unknown("--level", (level,) if level else (), levels, "a service level that the scenario lacks:")
+    levels = tuple(dict.fromkeys(row.level for row in scenario.files.levels))
+    if level and level not in levels:
+        what = "a service level that the scenario lacks:"
+        yield Problem("REA020", Place("--level"), "", level, what, nearest(level, levels))
     if wishes.by is not None and wishes.by < wishes.on:
         what, advice = f"before the day of the order, {wishes.on}:", "give a later day, or an earlier one with --on"
         yield Problem("REA018", Place("--by"), "", str(wishes.by), what, advice)
+
+
+def nearest_of_any_case(word: str, known: Iterable[str]) -> str:
+    """The advice of `nearest`, for names that people write in small letters as well.
+
+    >>> nearest_of_any_case("tv-s165", ["QM-S150", "TV-S165"])
+    "did you mean 'TV-S165'?"
+    """
+    from difflib import get_close_matches
+
+    names = {name.casefold(): name for name in known}
+    small = word.casefold()
+    close = get_close_matches(small, names, n=1, cutoff=0.6)
+    return nearest(names[close[0]] if close else word, names.values())
 
 
 def _unknown(option: str, given: Iterable[str], known: Iterable[str], what: str) -> Iterator[Problem]:

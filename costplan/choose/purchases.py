@@ -18,7 +18,7 @@ from costplan.catalog import Buying, Catalog
 from costplan.choose.candidates import Candidate
 from costplan.choose.puzzle import Amount, Held, Kit, Lot, Weights
 from costplan.choose.wishes import ChoosyBuying
-from costplan.money import from_minor, round_money, to_minor
+from costplan.money import round_money, to_minor
 from costplan.scenario import Scenario
 
 #: The amount that a bill comes to, in minor units.
@@ -87,9 +87,13 @@ class Purchases:
         return work + self._pieces(one.part, one.fill.slot.quantity, market)
 
     def new(self, one: Candidate) -> Decimal:
-        """What the pieces of a candidate's slot cost new and apart; of anybody where nobody asked sells them."""
-        pieces = self._pieces(one.part, one.fill.slot.quantity, 0) if one.fill else 0
-        return from_minor(pieces, self.scenario.header.currency)
+        """What the pieces of a candidate's slot cost new and apart, their share of the packs, as a season counts them; of
+        anybody where nobody asked sells them."""
+        if one.fill is None:
+            return Decimal(0)
+        pieces, (day, buying) = one.fill.slot.quantity, self.markets[0]
+        bought = buying.cheapest(self.catalog.offers_of(one.part), pieces, day)
+        return round_money(bought.cost * pieces / (pieces + bought.left_over), self.scenario.header.currency)
 
     def _pieces(self, name: str, number: int, market: int) -> int:
         """What so many pieces, or kits, cost; of anybody where nobody asked sells them, which a restriction bars."""

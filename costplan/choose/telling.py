@@ -22,7 +22,7 @@ from costplan.rules import Verdicts, check
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A slot in which a bill has another part than the build, '' for none, and what each would cost by itself.
+    """A slot with the part of the build and that of a bill, '' for none, and what each would cost by itself.
 
     `before` and `after`: the slot's pieces new in whole packs with the work planned for them, on the day; of what is on
     hand what it would sell for. Packs and kits that slots share make the bill differ from the sum of these.
@@ -35,6 +35,10 @@ class Change:
     source: Source
     before: Decimal
     after: Decimal
+
+    @property
+    def changed(self) -> bool:
+        return self.part != self.planned
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,7 @@ class Sizes:
 class Told:
     """A chosen bill beside the build: `planned` is what the build costs new on the same day, from anybody.
 
+    `changes`: the slots in which the two differ; `slots`: all of them, alike ones too.
     `kept`: the slots that may have nothing cheaper than planned, as they are not to be stretched; `breathing`: its
     estimated power, None without [airflow]; `open`: what no choice of parts can show.
     """
@@ -69,6 +74,7 @@ class Told:
     verdicts: tuple[Verdicts, ...]
     open: tuple[Open, ...]
     sizes: Sizes
+    slots: tuple[Change, ...] = ()
 
 
 def tell(aimed: Aimed, pick: Pick) -> Told:
@@ -77,16 +83,18 @@ def tell(aimed: Aimed, pick: Pick) -> Told:
     scenario, on, chosen = encoded.scenario, encoded.wishes.on, encoded.chosen(pick)
     build = encoded.judge.build_of(chosen)
     whole = scenario.sheet(build=build, on=on)
+    slots = tuple(_changes(encoded, chosen))
     sheet = replace(encoded.judge.sheet_of(whole, build, chosen), figures=whole.figures, turns=whole.turns)
     return Told(
         scenario.bill(on).total,
-        tuple(_changes(encoded, chosen)),
+        tuple(one for one in slots if one.changed),
         tuple(ground.name for ground in encoded.puzzle.grounds if ground.kind == "critical"),
         aimed.estimator.look(build) if aimed.estimator else None,
         scenario.fits(build),
         tuple(check(pack, sheet, on) for pack in scenario.packs),
         encoded.open,
         sizes_of(encoded),
+        slots,
     )
 
 
@@ -104,12 +112,13 @@ def sizes_of(encoded: Encoded) -> Sizes:
 
 
 def _changes(encoded: Encoded, chosen: dict[str, Candidate]) -> Iterator[Change]:
+    """The slots that either of the two has a part in."""
     scenario = encoded.scenario
     for slot, one in chosen.items():
         before = scenario.built().fills.get(slot)
         planned = before.part.part if before else ""
         part = "" if one.part == NOTHING else one.part
-        if part != planned:
+        if part or planned:
             name = one.fill.part.name if one.fill else ""
             cost_before = _new(encoded, before, scenario.buying)
             yield Change(slot, planned, part, name, one.source, cost_before, _cost(encoded, one))

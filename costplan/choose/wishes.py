@@ -22,10 +22,11 @@ class Wishes:
 
     `on`: the day whose prices and rules count; `pinned`: the part that a slot must have; `banned`: parts that may be
     nowhere; `suppliers`: who may be bought from, anybody where empty; `by`: the day by which everything must be here,
-    ordered on `on`; `hand`: the engines, the car or the shelf whose pieces may be used at their resale value;
-    `unknown`: whether parts may be taken of which a clause or a fit cannot tell; `optional`: the slots that may be
-    filled or left empty, whatever the build has there; `budget`: the most that a bill may come to; `cheapen`: the slots
-    whose part may be a cheaper one than planned, though positions.csv says that it is not to be stretched.
+    ordered on `on`; `hand`: the engines, the car or the shelf whose pieces may be used at their resale value while they
+    have life left; `unknown`: whether parts may be taken of which a clause or a fit cannot tell; `optional`: the slots
+    that may be filled or left empty, whatever the build has there; `budget`: the most that a bill may come to;
+    `cheapen`: the slots whose part may be cheaper than planned, or used, though positions.csv says that it is not to be
+    stretched.
     """
 
     on: date

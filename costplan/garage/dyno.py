@@ -86,9 +86,11 @@ class Pull(Record):
 
     @field_validator("humidity", mode="wrap")
     @classmethod
-    def _zero_too(cls, value: Any, share: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
-        number = value.rstrip("% ") if isinstance(value, str) else value
-        return 0.0 if to_decimal(number, comma=decimal_comma(info)) == 0 else share(value)
+    def _ends_too(cls, value: Any, share: ValidatorFunctionWrapHandler, info: ValidationInfo) -> Any:
+        """Dry and saturated air: 0, and 100 % with its mark, since a bare 1 may be meant as one in a hundred."""
+        percent = isinstance(value, str) and value.endswith("%")
+        number = to_decimal(value.rstrip("% ") if percent else value, comma=decimal_comma(info))
+        return 0.0 if number == 0 else 1.0 if percent and number == 100 else share(value)
 
     @model_validator(mode="after")
     def _whole(self) -> Pull:

@@ -9,10 +9,11 @@ from decimal import Decimal
 from itertools import combinations, product
 
 from costplan.build import Build, Figures, Fill, bill_of, check_fits, done_to
-from costplan.catalog import Buying, Catalog, Offer, Purchase, by_cost, holding
+from costplan.catalog import Buying, Catalog, Offer, Part, Purchase, by_cost, holding
 from costplan.choose import NOTHING, SHELF, Wishes
 from costplan.garage import Piece
 from costplan.money import round_money
+from costplan.quantity import Quantity
 from costplan.rules import KINDS, check
 from costplan.scenario import Scenario
 
@@ -31,13 +32,17 @@ class Way:
 
 @dataclass(frozen=True)
 class Tried:
-    """One build with what it costs, and what speaks against it: clauses, fits and wishes, broken or not known."""
+    """One build with what it costs, and what speaks against it: clauses, fits and wishes, broken or not known.
+
+    `values`: what the clauses that compare a number find.
+    """
 
     ways: Mapping[str, Way]
     price: Decimal
     broken: frozenset[str]
     unknown: frozenset[str]
     shown: frozenset[str] = field(default_factory=frozenset)
+    values: Mapping[str, Quantity] = field(default_factory=dict)
 
     @property
     def parts(self) -> dict[str, str]:
@@ -86,7 +91,8 @@ def ways_of(scenario: Scenario, wishes: Wishes, slot: str) -> Iterator[Way]:
         main = next((one.name for one in build.alternates.get(slot, ()) if not one.serves), "")
         for piece in scenario.garage:
             its = piece.on_shelf or piece.alternate in ("", main)
-            if its and piece.part == part.part and _is_there(piece, slot, wanted.quantity, wishes):
+            there = its and piece.part == part.part and _is_there(piece, slot, wanted.quantity, wishes)
+            if there and not is_worn(piece, part, catalog):
                 as_planned = planned is not None and planned.part == part
                 kept = fill if not piece.is_used or as_planned else replace(fill, operations=())
                 steps = tuple(done_to(part, piece.step, catalog)) if piece.is_used else ()
@@ -99,6 +105,14 @@ def _is_there(piece: Piece, slot: str, quantity: int, wishes: Wishes) -> bool:
     return SHELF in wishes.hand and (piece.count or 1) >= quantity
 
 
+def is_worn(piece: Piece, part: Part, catalog: Catalog) -> bool:
+    """Whether a used piece has had the events at which it is renewed, by its part's row of lives, else its role's."""
+    rows = [row for row in catalog.lives if row.part == part.part] or [
+        row for row in catalog.lives if row.role == part.role
+    ]
+    return piece.is_used and any(row.replace_at and piece.use.get("events", 0.0) >= row.replace_at for row in rows)
+
+
 def turns_of(scenario: Scenario, wishes: Wishes) -> Iterator[tuple[str, tuple[Way, ...]]]:
     """For each part that takes turns in a slot how it may be had: it stays as planned."""
     for slot, others in scenario.built().alternates.items():
@@ -109,6 +123,7 @@ def turns_of(scenario: Scenario, wishes: Wishes) -> Iterator[tuple[str, tuple[Wa
                 if piece.part == one.fill.part.part
                 and piece.alternate in ("", one.name)
                 and _is_there(piece, slot, one.fill.slot.quantity, wishes)
+                and not is_worn(piece, one.fill.part, scenario.catalog or Catalog())
             )
             yield f"{slot}/{one.name}", (Way(one.fill), *(Way(one.fill, piece) for piece in pieces))
 
@@ -130,10 +145,14 @@ def _tried(scenario: Scenario, wishes: Wishes, ways: Mapping[str, Way]) -> Tried
     }
     build = replace(scenario.built(), fills=fills, alternates=turns, bench=(), outdated=())
     broken, unknown, shown = set[str](), set[str](), set[str]()
-    for name, word in (*_fits(scenario, wishes, build), *_clauses(scenario, wishes, build, ways)):
+    clauses = list(_clauses(scenario, wishes, build, ways))
+    values = {name: value for name, _, value in clauses if isinstance(value, Quantity)}
+    for name, word in (*_fits(scenario, wishes, build), *((name, word) for name, word, _ in clauses)):
         {"breaks": broken, "cannot be shown": unknown}.get(word, shown).add(name)
     broken |= {name for name, good in _wished(scenario, wishes, ways) if not good}
-    return Tried(ways, price_of(scenario, wishes, ways), frozenset(broken), frozenset(unknown), frozenset(shown))
+    return Tried(
+        ways, price_of(scenario, wishes, ways), frozenset(broken), frozenset(unknown), frozenset(shown), values
+    )
 
 
 def _fits(scenario: Scenario, wishes: Wishes, build: Build) -> Iterator[tuple[str, str]]:
@@ -142,7 +161,9 @@ def _fits(scenario: Scenario, wishes: Wishes, build: Build) -> Iterator[tuple[st
         yield fit.fit, asked.get(fit.fit, "not asked")
 
 
-def _clauses(scenario: Scenario, wishes: Wishes, build: Build, ways: Mapping[str, Way]) -> Iterator[tuple[str, str]]:
+def _clauses(
+    scenario: Scenario, wishes: Wishes, build: Build, ways: Mapping[str, Way]
+) -> Iterator[tuple[str, str, object]]:
     """What each clause that parts decide says of a build: what only a gauge or a paper shows counts as shown."""
     pieces = tuple(
         way.piece.model_copy(update={"slot": slot})
@@ -157,7 +178,8 @@ def _clauses(scenario: Scenario, wishes: Wishes, build: Build, ways: Mapping[str
         for one in check(pack, sheet, wishes.on).findings:
             if one.severity == "must" and KINDS[one.kind].by_parts(tests[one.rule]):
                 open_ = one.verdict != "breaks" and one.on_paper in ("breaks", "cannot be shown")
-                yield one.rule, "cannot be shown" if open_ else one.verdict if one.verdict == "breaks" else "meets"
+                word = "cannot be shown" if open_ else one.verdict if one.verdict == "breaks" else "meets"
+                yield one.rule, word, one.value
 
 
 def _wished(scenario: Scenario, wishes: Wishes, ways: Mapping[str, Way]) -> Iterator[tuple[str, bool]]:

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from random import Random
 
 import pytest
 
-from costplan.choose import AIMS, NOTHING, Aimed, Chosen, best, encoding, prepare
+from costplan.choose import AIMS, NOTHING, Aimed, Chosen, Wishes, best, encoding, prepare
 from costplan.choose.aims import FINE, FOREVER
+from costplan.money import to_minor
 from costplan.scenario import Scenario
 from tests.test_choose.drawn_scenarios import draw
 from tests.test_choose.every_build import Tried, every_build, standing
+from tests.test_choose.small_shop import shop
 
 SEEDS = range(48)
+DAY = date(2027, 2, 1)
 
 
 @pytest.mark.parametrize("table_most", [20_000, 0, 1])
@@ -47,6 +51,47 @@ def test_what_is_bought_and_what_is_used_come_to_the_price(tmp_path: Path) -> No
             assert chosen.option.bill.total + worth == chosen.option.price, seed
             assert chosen.option.bill.total == sum(line.cost for line in chosen.option.bill.lines), seed
     assert used
+
+
+def test_the_lines_add_up_to_the_cost_a_season_those_of_parts_that_take_turns_too(tmp_path: Path) -> None:
+    turns = 0
+    for seed in SEEDS:
+        files, wishes = draw(seed)
+        option = best(prepare(files.write(tmp_path / str(seed)), wishes), AIMS["season"])[0].option
+        if option is None:
+            continue
+        turns += any("/" in line.slot for line in option.lines)
+        assert option.per_season == sum(line.per_season for line in option.lines if line.per_season is not None), seed
+        assert all("/" not in slot for slot, _ in option.parts)
+    assert turns
+
+
+def test_a_part_that_takes_turns_has_a_line_of_its_own(tmp_path: Path) -> None:
+    # Two events a season, one of them in the rain. R-A is 40 and may stay 20 dry ones: 40 / 20 = 2.00;
+    # R-B is 30 and may stay 10 wet ones: 3.00.
+    parts = "R-A,rod,Hill,40,2027-01-10,1,2,0,450, R-B,rod,Hill,30,2027-01-10,1,2,0,450,"
+    lives = "part,measure,limit\nR-A,events,20\nR-B,events,10"
+    build = "rods,R-A,,,dry, rods,R-B,,,wet,rain"
+    scenario = shop(tmp_path, parts, {"rods": "rod"}, build, tables={"c/lives.csv": lives})
+    option = best(prepare(scenario, Wishes(DAY, pinned={"rods": "R-A"})), AIMS["price"])[0].option
+    assert option is not None
+    lines = [(line.slot, line.part, line.planned, line.changed, str(line.per_season)) for line in option.lines]
+    assert lines == [("rods", "R-A", "R-A", False, "2.00"), ("rods/wet", "R-B", "R-B", False, "3.00")]
+    assert (str(option.per_season), option.parts) == ("5.00", (("rods", "R-A"),))
+
+
+def test_a_proof_speaks_in_the_units_of_its_page(tmp_path: Path) -> None:
+    parts = "R-A,rod,Hill,40,2027-01-10,1,2,0,450, R-B,rod,Hill,30.50,2027-01-10,1,2,0,450,"
+    lives = "part,measure,limit\nR-A,events,21\nR-B,events,10"
+    scenario = shop(tmp_path, parts, {"rods": "rod"}, "rods,R-A", tables={"c/lives.csv": lives})
+    aimed = prepare(scenario, Wishes(DAY))
+    proofs = [best(aimed, AIMS[name])[0].proof for name in ("price", "season", "interval")]
+    # Two events a season: 40 / 10.5 = 3.81 for R-A, 30.50 / 5 = 6.10 for R-B; R-A lasts 21 events.
+    assert [(proof.value, proof.bound, proof.unit) for proof in proofs] == [
+        (Decimal("30.50"), Decimal("30.50"), "USD"),
+        (Decimal("3.81"), Decimal("3.81"), "USD"),
+        (21.0, 21.0, "events"),
+    ]
 
 
 def test_each_aim_has_its_best_bill_then_the_cheapest_then_the_one_with_fewest_changes(tmp_path: Path) -> None:
@@ -91,9 +136,9 @@ def _found(chosen: Chosen, scenario: Scenario, name: str) -> tuple[Decimal | int
 
 
 def season(one: Tried, aimed: Aimed) -> int:
-    """The cost of parts a season in cents, slot by slot."""
+    """The cost of parts a season in cents, each slot's rounded half up."""
     lasting = (aimed.lasting.get((slot, way.part)) for slot, way in one.ways.items())
-    return sum(round(each.per_season * 100) for each in lasting if each)
+    return sum(to_minor(Decimal(repr(each.per_season)), "USD") for each in lasting if each)
 
 
 def events(one: Tried, aimed: Aimed, scenario: Scenario) -> int:

@@ -189,7 +189,8 @@ def test_what_takes_turns_on_an_engine_is_not_on_hand_for_the_main_part(tmp_path
     scenario = shop(tmp_path, RODS + PINS, {"rods": "rod", "pin": "pin"}, build, tables=tables)
     option = chosen(scenario, pinned={"rods": "R-C"}, hand=("blue",)).option
     assert option is not None
-    assert [(line.slot, line.source) for line in option.lines] == [("pin", "apart"), ("rods", "apart")]
+    sources = [(line.slot, line.source) for line in option.lines]
+    assert sources == [("pin", "apart"), ("rods", "apart"), ("rods/wet", "hand")]
     assert (option.price, [one.piece for one in option.on_hand]) == (Decimal(37), ["wet-one"])
 
 

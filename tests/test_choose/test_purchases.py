@@ -7,6 +7,8 @@ from decimal import Decimal
 from itertools import product
 from pathlib import Path
 
+import pytest
+
 from costplan.build import Build, bill_of
 from costplan.choose import AIMS, Wishes, best, encode, option_of, prepare
 from costplan.choose.purchases import PRICE
@@ -98,3 +100,29 @@ def test_what_a_kit_holds_need_not_be_sold_apart_by_those_one_buys_from(tmp_path
     assert option is not None
     assert [(line.kind, line.part) for line in option.bill.lines] == [("kit", "K")]
     assert option.bill.savings == ()
+
+
+PLUGS = """\
+P-4,plug,Hill,44,2027-01-10,4,2,0,10,
+P-1,plug,Hill,15,2027-01-10,1,2,0,10,
+"""
+
+
+def test_a_season_counts_the_share_of_a_box_and_the_bill_the_whole_box(tmp_path: Path) -> None:
+    # one plug of four for 44 is 11 a renewal, less than one for 15; the bill pays for the box
+    scenario = shop(
+        tmp_path,
+        PLUGS,
+        {"plug": "plug"},
+        "plug,P-1",
+        tables={"c/lives.csv": "part,role,measure,replace_at\n,plug,events,1"},
+    )
+    aimed = prepare(scenario, Wishes(DAY))
+    chosen, _ = best(aimed, AIMS["season"])
+    assert chosen.option is not None
+    assert (chosen.option.parts, chosen.option.price) == ((("plug", "P-4"),), Decimal("44.00"))
+    costs = {part: lasting.per_season for (_, part), lasting in aimed.lasting.items()}
+    assert costs["P-4"] / costs["P-1"] == pytest.approx(11 / 15)
+    cheapest = best(aimed, AIMS["price"])[0].option
+    assert cheapest is not None
+    assert cheapest.parts == (("plug", "P-1"),)

@@ -50,6 +50,12 @@ def test_the_air_in_either_degrees(write: Write) -> None:
     assert list(hot.air) == approx([98.5 - 0.4 * 3.17, 25], abs=0.01)
 
 
+def test_saturated_air(write: Write) -> None:
+    (pull,), problems = sheet(write, "blue,6000,300,observed,98.5,25,,100 %,2027-02-15\n")
+    assert problems == []
+    assert list(pull.air) == approx([98.5 - 3.17, 25], abs=0.01)
+
+
 def test_air_that_is_not_known_is_a_bug_to_ask_for(write: Write) -> None:
     (pull,), _ = sheet(write, "blue,6000,300,SAE J1349,98,25,,,2027-02-15\n")
     with pytest.raises(ValueError, match="without its air"):

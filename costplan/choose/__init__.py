@@ -5,7 +5,8 @@ from costplan.choose.aims import AIMS, Aim, Aimed, TooManyError
 from costplan.choose.alternatives import Alternative, alternatives, slots_with_choice, without_objection
 from costplan.choose.choosing import Chosen, Line, OnHand, Option, Proof, best, option_of, seek
 from costplan.choose.conflict import Conflict, Culprit, explain, why_never
-from costplan.choose.encoding import Encoded, Open, Out, encode
+from costplan.choose.encoded import Encoded, Open, Out
+from costplan.choose.encoding import encode
 from costplan.choose.frontier import Frontier, Point, Step, frontier
 from costplan.choose.hand import Left, Used
 from costplan.choose.lasting import Lasting, Seasons

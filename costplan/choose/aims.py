@@ -16,7 +16,7 @@ from typing import Literal
 
 from costplan.build.airflow import Estimator
 from costplan.choose.candidates import Candidate
-from costplan.choose.encoding import CHANGES, ORDER, Encoded
+from costplan.choose.encoded import CHANGES, ORDER, Encoded
 from costplan.choose.lasting import Lasting, Reach, Seasons
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE

@@ -9,7 +9,7 @@ from decimal import Decimal
 from costplan.build import Bill, Build, bill_of
 from costplan.choose.aims import FINE, INTERVAL, POWER, SEASON, WATTS, Aim, Aimed, season_money
 from costplan.choose.candidates import Candidate, Source
-from costplan.choose.encoding import Encoded
+from costplan.choose.encoded import Encoded
 from costplan.choose.hand import Used
 from costplan.choose.modelling import Goal, Status
 from costplan.choose.purchases import PRICE, resale_of

@@ -14,7 +14,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from time import monotonic
 
-from costplan.choose.encoding import Encoded, encode, lazily_barred, without_grounds
+from costplan.choose.encoded import Encoded, lazily_barred, without_grounds
+from costplan.choose.encoding import encode
 from costplan.choose.modelling import Goal, Model, Status, search, solver_of
 from costplan.choose.nearest import Bound, bound_of
 from costplan.choose.purchases import PRICE

@@ -5,7 +5,7 @@ What decides is `check_fits` and `check` themselves, so that a choice keeps to w
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Literal
@@ -15,6 +15,7 @@ from costplan.choose.candidates import Candidate
 from costplan.choose.puzzle import Ground
 from costplan.choose.wishes import Wishes
 from costplan.garage import Piece
+from costplan.quantity import Quantity
 from costplan.rules import KINDS, Evidence, Pack, Rule, Sheet, condition_of, evidence_of, find
 from costplan.rules import reads_of as reads_of_rule
 from costplan.rules.kinds import Limit
@@ -194,3 +195,23 @@ class Judge:
             piece = Piece.model_construct(piece=one.part, part=one.part, slot=slot, bought=self.wishes.on)
             self._bought[slot, one.part] = piece
         return self._bought[slot, one.part]
+
+    def told(self, one: Candidate, names: Sequence[str]) -> object:
+        """All that a question reads of a candidate: attributes, or ('') the part with where it comes from."""
+        if one.fill is None:
+            return None
+        if "" in names:
+            return one.part, one.kit, one.piece.piece if one.piece else None
+        made = [one.fill.part.attributes.get(each) for each in names]
+        return (*self._values(one, names), *made)
+
+    def knows(self, one: Candidate, names: Sequence[str]) -> bool:
+        """Whether all of some attributes of a candidate are known; of an empty slot nothing is wanted."""
+        return one.fill is None or all(value is not None for value in self._values(one, names))
+
+    def _values(self, one: Candidate, names: Sequence[str]) -> list[Quantity | str | None]:
+        figures, words = self.figures_of(self.build_of({one.slot: one})), self.scenario.built().pattern.words
+        return [
+            figures.word(one.slot, each).value if each in words else figures.attribute(one.slot, each).value
+            for each in names
+        ]

@@ -15,13 +15,15 @@ from itertools import product
 from math import prod
 from time import monotonic
 
-from costplan.choose import encoding
+from costplan.choose import questioning
 from costplan.choose.candidates import Candidate, buying_of
-from costplan.choose.encoding import Encoded, asking, encode, told_apart, with_amount
+from costplan.choose.encoded import Encoded, with_amount
+from costplan.choose.encoding import encode
 from costplan.choose.judging import ClauseQuestion, questions_of
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Amount, Pick, Valued
+from costplan.choose.questioning import asking, told_apart
 from costplan.choose.settling import settle
 from costplan.choose.wishes import ChoosyBuying
 from costplan.money import from_minor, round_money
@@ -145,7 +147,7 @@ class _Nearest:
     def found(self, pick: Pick) -> tuple[float | None, bool]:
         """The nearest value, and whether it is proved to be; without a better way that of the cheapest bill."""
         scope, classes = told_apart(self.rest, self.question)
-        if prod(len(set(of)) for of in classes) <= encoding.TABLE_MOST:
+        if prod(len(set(of)) for of in classes) <= questioning.TABLE_MOST:
             return self._of_table(scope, classes, pick)
         if self.limit.of == (PRICE,):
             return self._of_price(pick)

@@ -87,8 +87,10 @@ class Purchases:
         return work + self._pieces(one.part, one.fill.slot.quantity, market)
 
     def new(self, one: Candidate) -> Decimal:
-        """What the pieces of a candidate's slot cost new and apart, their share of the packs, as a season counts them; of
-        anybody where nobody asked sells them."""
+        """What the pieces of a candidate's slot cost new and apart: their share of the packs, as a season counts them.
+
+        Of anybody where nobody asked sells them.
+        """
         if one.fill is None:
             return Decimal(0)
         pieces, (day, buying) = one.fill.slot.quantity, self.markets[0]

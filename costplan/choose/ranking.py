@@ -13,7 +13,7 @@ from costplan.build import Build
 from costplan.choose.aims import AIMS, SEASON, Aimed
 from costplan.choose.choosing import Option, option_of
 from costplan.choose.comparing import differences
-from costplan.choose.encoding import other_parts_than, with_restrictions
+from costplan.choose.encoded import other_parts_than, with_restrictions
 from costplan.choose.puzzle import Pick
 from costplan.choose.replayed import Replayed, replay
 from costplan.choose.settling import settle

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 
-from costplan.choose.encoding import Encoded, lazily_barred, with_restrictions
+from costplan.choose.encoded import Encoded, lazily_barred, with_restrictions
 from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import Within
 from costplan.choose.solving import Solved, solve

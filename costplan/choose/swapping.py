@@ -15,7 +15,7 @@ from costplan.choose.aims import Aimed
 from costplan.choose.choosing import Option, option_of
 from costplan.choose.comparing import Buys, differences, more, what_it_buys
 from costplan.choose.conflict import why_never
-from costplan.choose.encoding import CHANGES, ORDER, Out, with_restrictions
+from costplan.choose.encoded import CHANGES, ORDER, Out, with_restrictions
 from costplan.choose.modelling import Goal
 from costplan.choose.purchases import PRICE
 from costplan.choose.puzzle import Allowed, Amount, Ground, Pick

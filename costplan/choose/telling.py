@@ -13,7 +13,7 @@ from costplan.build.airflow import Breathing
 from costplan.catalog import Buying
 from costplan.choose.aims import Aimed
 from costplan.choose.candidates import Candidate, Source
-from costplan.choose.encoding import Encoded, Open
+from costplan.choose.encoded import Encoded, Open
 from costplan.choose.purchases import resale_of
 from costplan.choose.puzzle import Pick
 from costplan.choose.wishes import NOTHING, ChoosyBuying

@@ -10,7 +10,7 @@ from random import Random
 
 import pytest
 
-from costplan.choose import AIMS, NOTHING, Aimed, Chosen, Wishes, best, encoding, prepare
+from costplan.choose import AIMS, NOTHING, Aimed, Chosen, Wishes, best, prepare, questioning
 from costplan.choose.aims import FINE, FOREVER
 from costplan.money import to_minor
 from costplan.scenario import Scenario
@@ -27,7 +27,7 @@ def test_the_lowest_price_is_that_of_all_builds(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, table_most: int
 ) -> None:
     # With no tables, or next to none, sums and questions asked of each pick carry it all.
-    monkeypatch.setattr(encoding, "TABLE_MOST", table_most)
+    monkeypatch.setattr(questioning, "TABLE_MOST", table_most)
     possible = 0
     for seed in SEEDS:
         files, wishes = draw(seed)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from costplan.choose import Bound, Conflict, Culprit, Encoded, Goal, Ground, Wishes, encode, encoding, explain
+from costplan.choose import Bound, Conflict, Culprit, Encoded, Goal, Ground, Wishes, encode, explain, questioning
 from costplan.choose.nearest import CLOSE
 from costplan.choose.settling import Settled, settle
 from costplan.quantity import Quantity
@@ -39,7 +39,7 @@ def name_of(ground: Ground) -> str:
 def test_the_conflict_is_as_small_as_any_and_each_member_is_told_right(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, table_most: int
 ) -> None:
-    monkeypatch.setattr(encoding, "TABLE_MOST", table_most)
+    monkeypatch.setattr(questioning, "TABLE_MOST", table_most)
     sizes = set()
     for seed in SEEDS:
         files, wishes = draw(seed)
@@ -239,7 +239,7 @@ def test_of_conflicts_as_small_one_without_what_holds_an_engine_together_is_told
 def test_the_nearest_to_a_limit_is_that_of_what_all_else_lets_stand(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, table_most: int
 ) -> None:
-    monkeypatch.setattr(encoding, "TABLE_MOST", table_most)
+    monkeypatch.setattr(questioning, "TABLE_MOST", table_most)
     # With R-B banned the heaviest pair is R-C with P-B: 520 + 200 = 720 g, and 800 are asked.
     book = HEAVY.format(of="rods.mass pin.mass", bound='min = "800 g"')
     found = why(rods(tmp_path / "1", book), banned=("R-B",))

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from costplan.choose import AIMS, NOTHING, SHELF, Chosen, Wishes, best, encode, encoding, explain, prepare
-from costplan.choose.encoding import merged
+from costplan.choose import AIMS, NOTHING, SHELF, Chosen, Wishes, best, encode, explain, prepare, questioning
 from costplan.choose.puzzle import Allowed
+from costplan.choose.questioning import merged
 from costplan.scenario import Scenario
 from tests.test_choose.small_shop import NO_TABLES, shop
 
@@ -29,7 +29,7 @@ PINS = "P-A,pin,Hill,7,2027-01-10,1,2,0,100, P-B,pin,Dale,5,2027-01-10,1,2,0,200
 
 @pytest.fixture(params=[20_000, 0], ids=["tables", "no tables"])
 def modes(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(encoding, "TABLE_MOST", request.param)
+    monkeypatch.setattr(questioning, "TABLE_MOST", request.param)
 
 
 def rods(folder: Path, rules: str, pattern: str = "", tables: Mapping[str, str] = NO_TABLES) -> Scenario:

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from costplan.choose import AIMS, Wishes, best, encode, encoding, prepare
-from costplan.choose.encoding import lazily_barred
+from costplan.choose import AIMS, Wishes, best, encode, prepare, questioning
+from costplan.choose.encoded import lazily_barred
 from costplan.choose.puzzle import Bounded
 from tests.test_choose.drawn_scenarios import DAY, draw
 from tests.test_choose.small_shop import shop
 
 
 def test_no_sum_puts_out_what_its_question_lets_stand(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(encoding, "TABLE_MOST", 0)
+    monkeypatch.setattr(questioning, "TABLE_MOST", 0)
     put_out = left = 0
     for seed in range(100):
         files, wishes = draw(seed)
@@ -58,7 +58,7 @@ PARTS = "R-A,rod,Hill,40,2027-01-10,1,2,0,450.4,steel P-A,pin,Hill,7,2027-01-10,
 def test_a_sum_is_as_wide_as_rounding_tolerance_and_units_make_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, bound: str, meets: bool
 ) -> None:
-    monkeypatch.setattr(encoding, "TABLE_MOST", 0)
+    monkeypatch.setattr(questioning, "TABLE_MOST", 0)
     rule = f'[[rule]]\nid = "sum"\nkind = "limit"\nsays = "sum"\nof = "rods.mass pin.mass"\n{bound}\n'
     scenario = shop(tmp_path, PARTS, {"rods": "rod", "pin": "pin"}, "rods,R-A pin,P-A", rule)
     aimed = prepare(scenario, Wishes(DAY))

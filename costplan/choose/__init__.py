@@ -1,7 +1,7 @@
 """Choosing parts: what could stand in a slot and why the rest does not; the best bill that meets the book, proved; what
 each step up buys; why nothing is possible; what would have to change for a book."""
 
-from costplan.choose.aims import AIMS, Aim, Aimed, TooManyError
+from costplan.choose.aims import AIMS, Aim, Aimed, TooMany
 from costplan.choose.alternatives import Alternative, alternatives, slots_with_choice, without_objection
 from costplan.choose.choosing import Chosen, Line, OnHand, Option, Proof, best, option_of, seek
 from costplan.choose.conflict import Conflict, Culprit, explain, why_never
@@ -63,7 +63,7 @@ __all__ = [
     "Swap",
     "Swaps",
     "Told",
-    "TooManyError",
+    "TooMany",
     "Used",
     "Wishes",
     "alternatives",

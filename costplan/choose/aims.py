@@ -53,40 +53,45 @@ AIMS: Mapping[str, Aim] = MappingProxyType(
 )
 
 
-class TooManyError(Exception):
-    """More combinations than can be valued one by one; `count` of them, over `slots`."""
+@dataclass(frozen=True, slots=True)
+class TooMany:
+    """More combinations over some slots than can be valued one by one: so many of them at least."""
 
-    def __init__(self, slots: tuple[str, ...], count: int) -> None:
-        super().__init__(f"{count} combinations over {', '.join(slots)}")
-        self.slots, self.count = slots, count
+    slots: tuple[str, ...]
+    count: int
 
 
 @dataclass(frozen=True, slots=True)
 class Aimed:
     """A puzzle with its amounts. `lasting` tells of each candidate how long it lasts, None where nothing wears.
 
-    `level`: the level whose slots, with those above it, count for the interval. `reach` names what it opens.
+    `level`: the level whose slots, with those above it, count for the interval. `too_many`: why no power is there
+    although it could be estimated.
     """
 
     encoded: Encoded
     lasting: Mapping[tuple[str, str], Lasting]
     level: Reach | None = None
     estimator: Estimator | None = None
+    too_many: TooMany | None = None
 
 
 def aim(encoded: Encoded, seasons: Seasons | None, estimator: Estimator | None, level: str = "") -> Aimed:
     """Adds the amounts that can be had: without a season no cost of one and no interval, without [airflow] no power."""
     amounts = dict(encoded.puzzle.amounts)
     lasting: dict[tuple[str, str], Lasting] = {}
-    reach = None
+    reach, power = None, None
     if seasons is not None:
         lasting = dict(_lasting(encoded, seasons))
         amounts[SEASON] = _a_season(encoded, lasting)
         reach = _level(seasons, level)
         amounts[INTERVAL] = _interval(encoded, seasons, lasting, reach)
     if estimator is not None:
-        amounts[POWER] = _power(encoded, estimator)
-    return Aimed(replace(encoded, puzzle=replace(encoded.puzzle, amounts=amounts)), lasting, reach, estimator)
+        power = _power(encoded, estimator)
+        amounts |= {POWER: power} if isinstance(power, Amount) else {}
+    puzzle = replace(encoded.puzzle, amounts=amounts)
+    too_many = power if isinstance(power, TooMany) else None
+    return Aimed(replace(encoded, puzzle=puzzle), lasting, reach, estimator, too_many)
 
 
 def _lasting(encoded: Encoded, seasons: Seasons) -> Iterator[tuple[tuple[str, str], Lasting]]:
@@ -145,12 +150,14 @@ def _events(one: Lasting) -> int:
     return round(min(one.events, FOREVER) * FINE) if math.isfinite(one.events) else FOREVER * FINE
 
 
-def _power(encoded: Encoded, estimator: Estimator) -> Amount:
+def _power(encoded: Encoded, estimator: Estimator) -> Amount | TooMany:
     """The estimated power of each tuple that its fits and clauses let stand; unknown ones only where that is wished."""
     slots = tuple(slot for slot in encoded.slots if slot in estimator.slots)
     numbers = tuple(encoded.slots.index(slot) for slot in slots)
     classes = tuple(_alike(encoded, estimator, slot) for slot in slots)
-    rows = list(_standing(encoded, numbers, classes, slots))
+    rows = _standing(encoded, numbers, classes)
+    if len(rows) > VALUED_MOST:
+        return TooMany(slots, len(rows))
     first = [{one: of.index(one) for one in set(of)} for of in classes]
     values = {}
     for row in rows:
@@ -177,9 +184,10 @@ def _tables(encoded: Encoded, slots: Sequence[int]) -> list[Allowed]:
 
 
 def _standing(
-    encoded: Encoded, numbers: tuple[int, ...], classes: tuple[tuple[int, ...], ...], slots: tuple[str, ...]
-) -> Iterator[tuple[int, ...]]:
-    """The tuples of classes that no table between these slots forbids, built slot by slot."""
+    encoded: Encoded, numbers: tuple[int, ...], classes: tuple[tuple[int, ...], ...]
+) -> list[tuple[int, ...]]:
+    """The tuples of classes that no table between these slots forbids, built slot by slot; too many are not gone on
+    with."""
     tables = [_by_class(table, numbers, classes) for table in _tables(encoded, numbers)]
     rows: list[tuple[int, ...]] = [()]
     for place in range(len(numbers)):
@@ -190,8 +198,8 @@ def _standing(
             if all(tuple((*row, one)[at] for at in scope) in tuples for scope, tuples in ready)
         ]
         if len(rows) > VALUED_MOST:
-            raise TooManyError(slots, len(rows))
-    yield from rows
+            break
+    return rows
 
 
 def _by_class(

@@ -76,9 +76,13 @@ class Conflict:
 def explain(
     encoded: Encoded, seconds: float = 60.0, watch: Callable[[Iterable[int]], Iterable[int]] = iter
 ) -> Conflict:
-    """Which wish alone could give way, and a smallest conflict, of a choice that has no answer, encoded `whole`."""
+    """Which wish alone could give way, and a smallest conflict, of a choice encoded `whole`; without culprits where it
+    has an answer after all."""
     began = monotonic()
-    encoded = settle(encoded, (Goal(PRICE),), seconds).encoded
+    settled = settle(encoded, (Goal(PRICE),), seconds)
+    if settled.solved.pick is not None:
+        return Conflict((), False, monotonic() - began)
+    encoded = settled.encoded
     told = _Told(encoded, began + seconds)
     wished = [one for one, ground in enumerate(encoded.puzzle.grounds) if ground.kind in WISHES]
     gives = [one for one in map(told.culprit, wished) if one.possible]
@@ -105,21 +109,21 @@ def _smallest(encoded: Encoded, deadline: float, *, shrunk: bool = True) -> tupl
     trial = _Trial(encoded, deadline)
     sets: list[frozenset[int]] = []
     while monotonic() < deadline:
-        held = _hitting(sets, encoded.puzzle.grounds)
+        held, smallest = _hitting(sets, encoded.puzzle.grounds)
         found, left_out = trial.left_out(held)
         if found == "impossible":
-            return held, True
+            return held, smallest
         if found == "nothing found":
             break
         if not left_out:
-            raise ValueError("a choice that has an answer is in no conflict")
+            raise ValueError("what has an answer is in no conflict")
         sets.append(left_out)
     return _shrunk(encoded, trial.asked) if shrunk else frozenset(), False
 
 
-def _hitting(sets: list[frozenset[int]], grounds: Sequence[Ground]) -> frozenset[int]:
+def _hitting(sets: list[frozenset[int]], grounds: Sequence[Ground]) -> tuple[frozenset[int], bool]:
     """A smallest set with a member in each of some sets; of equal ones one with few that should not give way: fits,
-    and what holds an engine together."""
+    and what holds an engine together. Whether it is proved to be smallest."""
     from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
@@ -132,8 +136,8 @@ def _hitting(sets: list[frozenset[int]], grounds: Sequence[Ground]) -> frozenset
     weights = [most**3 + most**2 * (grounds[one].kind in ("fit", "critical")) + place[one] for one in members]
     model.minimize(sum(weight * taken[one] for weight, one in zip(weights, members, strict=True)))
     solver = solver_of(cp_model, STEP_SECONDS)
-    search(solver, model)
-    return frozenset(one for one in members if solver.boolean_value(taken[one]))
+    found = search(solver, model)
+    return frozenset(one for one in members if solver.boolean_value(taken[one])), found == cp_model.OPTIMAL
 
 
 class _Trial:

@@ -7,13 +7,14 @@ though points between two marks may be missing.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from time import monotonic
 from typing import Literal
 
-from costplan.choose.aims import POWER, SEASON, TIE, Aimed
+from costplan.choose.aims import POWER, SEASON, TIE, WATTS, Aimed
 from costplan.choose.choosing import Option, option_of
 from costplan.choose.comparing import differences, more, what_it_buys
 from costplan.choose.modelling import Goal
@@ -54,7 +55,8 @@ class Point:
 class Frontier:
     """The points by rising price, against power or cost a season. `whole`: whether every mark was reached in time.
 
-    `certain_until` is the price of the last point that a step of more than the error leads to, None without one.
+    `certain_until`: the lowest price at which a bill is as strong as the strongest but for the error of the estimate:
+    more money buys no more power for certain. None against a season, or where that was not found in time.
     `interrupted`: Ctrl-C came before all marks were tried.
     """
 
@@ -80,8 +82,8 @@ def frontier(
         if not search.found:
             raise
     points = tuple(_with_steps(search.aimed, against, search.undominated))
-    certain = [point.option.price for point in points if point.step and point.step.certain]
-    return Frontier(against, points, search.whole, monotonic() - began, max(certain, default=None), interrupted)
+    until = search.enough and option_of(search.aimed, search.enough.pick).price
+    return Frontier(against, points, search.whole, monotonic() - began, until or None, interrupted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +101,7 @@ class _Search:
         self.amount, self.most = (POWER, True) if against == "power" else (SEASON, False)
         self.encoded = aimed.encoded
         self.found: dict[tuple[int, int], _Found] = {}
+        self.enough: _Found | None = None
 
     @property
     def ends(self) -> tuple[int | None, int | None]:
@@ -127,34 +130,41 @@ class _Search:
         return Within(-1, self.amount, mark, None) if self.most else Within(-1, self.amount, None, mark)
 
     def all_of(self, number: int, watch: Callable[[Iterable[int]], Iterable[int]]) -> None:
-        """Both ends, and a point for each mark between them."""
+        """Both ends, the point from which on nothing certain is bought, and a point for each mark between the ends."""
         self.point((self.known,))
         self.end()
         low, high = self.ends
-        for mark in watch(range(1, max(0, number - 1))):
-            if low is None or high is None or low == high:
-                break
+        if low is None or high is None:
+            return
+        if self.most and self.aimed.estimator is not None:
+            error = self.aimed.estimator.error(high / WATTS) * WATTS
+            self.enough = self.point((self.beyond(math.ceil(high - error)),))
+        if low == high:
+            return
+        steps = number - (2 if self.enough else 1)
+        for mark in watch(range(1, max(1, steps))):
             if monotonic() > self.deadline:
                 self.whole = False
                 break
-            self.point((self.beyond(low + round((high - low) * mark / (number - 1))),))
+            self.point((self.beyond(low + round((high - low) * mark / steps)),))
 
-    def point(self, within: Sequence[Within]) -> None:
+    def point(self, within: Sequence[Within]) -> _Found | None:
         """The cheapest bill within bounds, and of those at its price the best."""
-        self._seek((Goal(PRICE), Goal(self.amount, self.most), *TIE), within)
+        return self._seek((Goal(PRICE), Goal(self.amount, self.most), *TIE), within)
 
     def end(self) -> None:
         """The best bill, and of those as good the cheapest."""
         self._seek((Goal(self.amount, self.most), Goal(PRICE), *TIE), ())
 
-    def _seek(self, goals: Sequence[Goal], within: Sequence[Within]) -> None:
+    def _seek(self, goals: Sequence[Goal], within: Sequence[Within]) -> _Found | None:
         settled = settle(self.encoded, goals, max(0.1, self.deadline - monotonic()), within)
         self.encoded, solved = settled.encoded, settled.solved
         self.whole = self.whole and solved.status in ("optimal", "impossible")
-        if solved.pick is not None:
-            price, value = solved.amounts[PRICE], solved.amounts[self.amount]
-            proved = solved.status == "optimal" and solved.goals_proved >= 2
-            self.found.setdefault((price, value), _Found(solved.pick, value, proved))
+        if solved.pick is None:
+            return None
+        price, value = solved.amounts[PRICE], solved.amounts[self.amount]
+        proved = solved.status == "optimal" and solved.goals_proved >= 2
+        return self.found.setdefault((price, value), _Found(solved.pick, value, proved))
 
 
 def _with_steps(aimed: Aimed, against: Against, found: Sequence[_Found]) -> Iterable[Point]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from costplan.build import Pattern
+from costplan.catalog import Catalog
 from costplan.choose.aims import Aimed, aim
 from costplan.choose.encoding import encode
 from costplan.choose.hand import carriers_of
@@ -39,26 +41,16 @@ def wrong_wishes(scenario: Scenario, wishes: Wishes, level: str = "") -> tuple[P
 
 
 def _wrong(scenario: Scenario, wishes: Wishes, level: str) -> Iterator[Problem]:
-    pattern, catalog = scenario.built().pattern, scenario.catalog
-    parts = catalog.parts if catalog else {}
+    pattern, catalog = scenario.built().pattern, scenario.catalog or Catalog()
     for number, (slot, part) in enumerate(wishes.pinned.items(), start=1):
-        place = Place(f"--pin {number}")
-        if slot not in pattern.slots:
-            yield Problem("BLD001", place, "", slot, "an unknown slot", nearest(slot, pattern.slots))
-        elif part == NOTHING and not pattern.slots[slot].optional:
-            yield Problem("BLD005", place, slot, part, "a needed slot is empty:", "pin a part")
-        elif part != NOTHING and part not in parts:
-            named = [name for name, one in parts.items() if one.role == pattern.slots[slot].role]
-            yield Problem("BLD002", place, slot, part, "an unknown part", nearest_of_any_case(part, named))
-        elif part != NOTHING and parts[part].role != pattern.slots[slot].role:
-            advice = f"give one with role {pattern.slots[slot].role}"
-            yield Problem("BLD003", place, slot, part, f"a part with role {parts[part].role}", advice)
+        yield from _wrong_pin(Place(f"--pin {number}"), slot, part, pattern, catalog)
     for number, part in enumerate(wishes.banned, start=1):
-        if part not in parts:
-            advice = nearest_of_any_case(part, parts)
+        if part not in catalog.parts:
+            advice = nearest_of_any_case(part, catalog.parts)
             yield Problem("BLD002", Place(f"--ban {number}"), "", part, "an unknown part", advice)
-    yield from _unknown("--supplier", wishes.suppliers, catalog.suppliers() if catalog else (), "an unknown supplier")
+    yield from _unknown("--supplier", wishes.suppliers, catalog.suppliers(), "an unknown supplier")
     yield from _unknown("--on-hand", wishes.hand, carriers_of(scenario), "nothing that is on hand:")
+    yield from _not_owned(scenario, wishes.hand)
     optional = [slot.slot for slot in pattern.slots.values() if slot.optional]
     yield from _unknown("--optional", wishes.optional, optional, "not a slot that may be left empty:")
     kept = [row.slot for row in scenario.files.positions if not row.stretch]
@@ -70,6 +62,30 @@ def _wrong(scenario: Scenario, wishes: Wishes, level: str) -> Iterator[Problem]:
     if wishes.by is not None and wishes.by < wishes.on:
         what, advice = f"before the day of the order, {wishes.on}:", "give a later day, or an earlier one with --on"
         yield Problem("REA018", Place("--by"), "", str(wishes.by), what, advice)
+
+
+def _wrong_pin(place: Place, slot: str, part: str, pattern: Pattern, catalog: Catalog) -> Iterator[Problem]:
+    """What is wrong with a part that is to be in a slot."""
+    if slot not in pattern.slots:
+        yield Problem("BLD001", place, "", slot, "an unknown slot", nearest(slot, pattern.slots))
+    elif part == NOTHING:
+        if not pattern.slots[slot].optional:
+            yield Problem("BLD005", place, slot, part, "a needed slot is empty:", "pin a part")
+    elif part not in catalog.parts:
+        named = [one.part for one in catalog.of_role(pattern.slots[slot].role)]
+        yield Problem("BLD002", place, slot, part, "an unknown part", nearest_of_any_case(part, named))
+    elif catalog.parts[part].role != pattern.slots[slot].role:
+        advice = f"give one with role {pattern.slots[slot].role}"
+        yield Problem("BLD003", place, slot, part, f"a part with role {catalog.parts[part].role}", advice)
+
+
+def _not_owned(scenario: Scenario, hand: Iterable[str]) -> Iterator[Problem]:
+    """Engines whose pieces are nobody's yet."""
+    away = {engine.name for engine in scenario.engines if not engine.owned}
+    for number, name in enumerate(hand, start=1):
+        if name in away:
+            what, advice = "an engine that is not owned:", f"buy it first: --set scenario/engine/{name}/owned=true"
+            yield Problem("REA020", Place(f"--on-hand {number}"), "", name, what, advice)
 
 
 def nearest_of_any_case(word: str, known: Iterable[str]) -> str:

@@ -43,6 +43,8 @@ class Bars:
         self._began: float | None = None
         self._told: set[str] = set()
         self._live: Progress | None = None
+        self._late: threading.Timer | None = None
+        self._hold = threading.RLock()
 
     def compiling(self, joints: Iterable[str]) -> Iterable[str]:
         """The joints of the machine. What was compiled before is read in a blink, and nothing is said of it."""
@@ -73,41 +75,73 @@ class Bars:
         known = list(items)
         return self._shown(known, words, len(known))
 
+    @contextmanager
+    def waiting(self, words: str) -> Iterator[None]:
+        """Work of which nobody knows how long it will take: a bar that only moves, until anything else is watched."""
+        self.close()
+        self._open_after(self.patience, words, None)
+        try:
+            yield
+        finally:
+            self.close()
+
     def close(self) -> None:
-        """Takes a bar away that is still there, since what it watched was broken off."""
-        if self._live is not None:
-            self._live.stop()
-            self._live = None
+        """Takes a bar away that is still there, since what it watched was broken off; none comes late."""
+        with self._hold:
+            if self._late is not None:
+                self._late.cancel()
+                self._late = None
+            if self._live is not None:
+                self._live.stop()
+                self._live = None
+
+    def _open_after(self, seconds: float, words: str, total: int | None, note: str = "") -> None:
+        """Begins a bar after a while, however long a single step takes, unless it is over by then."""
+        if self.console.is_terminal:
+            self._late = threading.Timer(max(0.0, seconds), self._open_late, (words, total, note))
+            self._late.daemon = True
+            self._late.start()
+
+    def _open_late(self, words: str, total: int | None, note: str) -> None:
+        with self._hold:
+            if self._late is threading.current_thread():
+                self._open(words, total, note)
 
     def _shown(
         self, items: Iterable[T], words: str, total: int, step: int = 1, *, note: str = "", at_once: bool = False
     ) -> Iterator[T]:
+        self.close()
         self._began = monotonic() if self._began is None else self._began
         if at_once:
             self._open(words, total, note)
+        else:
+            self._open_after(self.patience - (monotonic() - self._began), words, total, note)
         try:
             for done, item in enumerate(items):
-                if self._live is None and monotonic() - self._began > self.patience:
+                if monotonic() - self._began > self.patience:
                     self._open(words, total, note)
-                if self._live is not None:
-                    self._live.update(self._live.task_ids[0], completed=min(total, done * step))
+                with self._hold:
+                    if self._live is not None:
+                        self._live.update(self._live.task_ids[0], completed=min(total, done * step))
                 yield item
         finally:
             self.close()
 
-    def _open(self, words: str, total: int, note: str) -> None:
-        """Begins a bar, below a note that is given once; none where nobody looks."""
+    def _open(self, words: str, total: int | None, note: str) -> None:
+        """Begins a bar, below a note that is given once; none where nobody looks. Without a total it only moves."""
         from rich.markup import escape
-        from rich.progress import Progress
+        from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-        if not self.console.is_terminal:
-            return
-        if note and note not in self._told:
-            self._told.add(note)
-            self.console.print(note, markup=False, highlight=False)
-        self._live = Progress(console=self.console, transient=True)
-        self._live.add_task(escape(words), total=total)
-        self._live.start()
+        with self._hold:
+            if not self.console.is_terminal or self._live is not None:
+                return
+            if note and note not in self._told:
+                self._told.add(note)
+                self.console.print(note, markup=False, highlight=False)
+            moving = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn()) if total is None else ()
+            self._live = Progress(*moving, console=self.console, transient=True)
+            self._live.add_task(escape(words), total=total)
+            self._live.start()
 
 
 @contextmanager

@@ -91,6 +91,10 @@ PAGES |= {
         "instead-none": ("instead", "heads"),
     }.items()
 }
+PAGES |= {
+    "airflow-oval-v8": ("airflow", "scenarios/oval-v8", *ON),
+    "airflow-blue-oval-v8": ("airflow", "scenarios/oval-v8", "--engine", "blue", *ON),
+}
 STATUS = {"bom-template-simple": 2, "choose-why-oval-v8": 1, "choose-instead-none-oval-v8": 1}
 
 

@@ -111,9 +111,10 @@ def test_every_point_against_power_is_on_the_front_of_all_builds(tmp_path: Path)
 def test_what_is_certain_is_more_than_the_error_alone_or_since_the_last_certain_point(tmp_path: Path) -> None:
     told = set()
     for seed in range(10):
-        found = frontier(prepare(draw_engine(seed, error=1).write(tmp_path / str(seed)), ENGINE), "power", 8, 30)
+        scenario = draw_engine(seed, error=1).write(tmp_path / str(seed))
+        found = frontier(prepare(scenario, ENGINE), "power", 8, 30)
+        assert len(found.points) <= 8
         sure = found.points[0]
-        certain_until = None
         for before, point in pairwise(found.points):
             assert point.step is not None
             power, error = point.option.power or 0, point.option.error or 0
@@ -125,8 +126,10 @@ def test_what_is_certain_is_more_than_the_error_alone_or_since_the_last_certain_
             assert point.step.power_since == power - (found.points[0].option.power or 0)
             told.add(certain)
             sure = point if certain else sure
-            certain_until = point.option.price if certain else certain_until
-        assert found.certain_until == certain_until, seed
+        most = found.points[-1].option
+        enough = (most.power or 0) - (most.error or 0)
+        near = [price for price, power in powers(scenario, ENGINE) if power is not None and power >= enough * WATTS]
+        assert found.certain_until == min(near), seed
     assert told == {True, False}
 
 

@@ -6,6 +6,8 @@ import csv
 import io
 import re
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future
 from decimal import Decimal
@@ -15,10 +17,12 @@ from typing import Any
 
 import pytest
 
+from costplan import choose
 from costplan.choose import Encoded, aims, choosing
 from costplan.choose.modelling import search
 from costplan.choose.settling import Settled
 from costplan.choose.solving import Solved
+from costplan.cli.choose import common
 from costplan.cli.progress import Bars
 from tests.command_line import answer, case, run
 
@@ -74,11 +78,10 @@ def test_the_best_bill_is_proved_and_adds_up(cheapest: dict[str, Any]) -> None:
     chosen = cheapest["chosen"]
     proof, option = chosen["proof"], chosen["option"]
     assert (proof["status"], proof["gap"], proof["tie_proved"]) == ("optimal", 0.0, True)
-    assert proof["value"] == proof["bound"] == int(Decimal(option["price"]) * 100)
+    assert proof["value"] == proof["bound"] == option["price"]
     assert sum(Decimal(line["cost"]) for line in option["bill"]["lines"]) == Decimal(option["price"])
-    assert sum(Decimal(line["per_season"]) for line in option["lines"] if line["per_season"]) <= Decimal(
-        option["per_season"]
-    )
+    seasons = [Decimal(line["per_season"]) for line in option["lines"] if line["per_season"]]
+    assert sum(seasons) == Decimal(option["per_season"])
 
 
 def test_the_best_bill_is_cheaper_than_the_build_and_breaks_nothing(cheapest: dict[str, Any]) -> None:
@@ -94,6 +97,22 @@ def test_the_best_bill_is_cheaper_than_the_build_and_breaks_nothing(cheapest: di
 def test_a_line_for_each_slot_as_csv(cheapest: dict[str, Any]) -> None:
     rows = rows_of("choose", "best", OVAL, *ON)
     assert [row["slot"] for row in rows] == [line["slot"] for line in cheapest["chosen"]["option"]["lines"]]
+    changes = {one["slot"]: (one["before"], one["after"]) for one in cheapest["told"]["changes"]}
+    assert {row["slot"] for row in rows if row["changed"] == "True"} == set(changes)
+    own = {row["slot"]: (row["planned_price"], row["price"]) for row in rows}
+    assert {slot: own[slot] for slot in changes} == changes
+    assert all(before == after for slot, (before, after) in own.items() if slot not in changes)
+    assert max(len(row["events"].partition(".")[2]) for row in rows) == 2
+
+
+def test_the_unit_of_power_and_the_dyno_sheets_that_count_are_told_as_data(cheapest: dict[str, Any]) -> None:
+    assert cheapest["units"]["power"] == "kW"
+    assert cheapest["dyno"] == {"up_to": "2027-05-14", "pulls": 10, "days": ["2027-02-15"]}
+    assert "set by 10 pulls on a dyno of 2027-02-15" in " ".join(run("choose", "best", OVAL, *ON)[1].split())
+    early = answer("choose", "best", OVAL, "--on", "2027-02-14")
+    assert early["dyno"] == {"up_to": "2027-02-14", "pulls": 0, "days": []}
+    option, other = cheapest["chosen"]["option"], early["chosen"]["option"]
+    assert option["error"] / option["power"] != pytest.approx(other["error"] / other["power"])
 
 
 def test_most_power_within_a_budget_keeps_to_it_and_beats_the_cheapest(cheapest: dict[str, Any]) -> None:
@@ -108,6 +127,9 @@ def test_most_power_within_a_budget_keeps_to_it_and_beats_the_cheapest(cheapest:
 
 def test_the_cheapest_seasons_are_ranked_by_the_machine() -> None:
     found = answer("choose", "best", KART, "--for", "season", "--seasons", "40")
+    option = found["chosen"]["option"]
+    rows = [Decimal(line["per_season"]) for line in option["lines"] if line["per_season"]]
+    assert sum(rows) == Decimal(option["per_season"])
     first, second = found["ranked"]
     assert Decimal(first["option"]["per_season"]) < Decimal(second["option"]["per_season"])
     assert first["replayed"]["played"]["seasons"] == second["replayed"]["played"]["seasons"] == 40
@@ -131,6 +153,18 @@ def test_what_is_on_hand_is_used_at_what_it_would_sell_for() -> None:
     assert "what these have run already is not in them" in " ".join(page.split())
 
 
+def test_what_is_on_hand_and_worn_out_is_left_out_and_told() -> None:
+    found = answer("choose", "best", OVAL, "--on-hand", "blue", "--on-hand", "shelf", *ON)
+    used = {one["piece"]: one for one in found["chosen"]["option"]["on_hand"]}
+    assert all(one["share"] is None or one["share"] < 1 for one in used.values())
+    left = {one["piece"]: one["why"] for one in found["left"]}
+    assert not set(used) & set(left)
+    assert "not to be stretched" in left["blue-rods"]
+    _, page, _ = run("choose", "best", OVAL, "--on-hand", "blue", "--on-hand", "shelf", *ON)
+    assert "On hand, and left out" in page
+    assert "rods: blue-rods" in page
+
+
 def test_wishes_are_kept_and_told() -> None:
     words = ("--pin", "spacer=nothing", "--ban", "DW-RK15", "--allow-unknown")
     found = answer("choose", "best", OVAL, *words, *ON)
@@ -152,6 +186,9 @@ def test_nothing_is_saved_on_what_is_not_to_be_stretched_but_where_that_is_wishe
     freer = answer("choose", "best", OVAL, "--cheapen", "rods", *ON)
     assert set(freer["told"]["kept"]) == kept - {"rods"}
     assert Decimal(freer["chosen"]["option"]["price"]) < Decimal(cheapest["chosen"]["option"]["price"])
+    _, page, _ = run("choose", "best", OVAL, "--cheapen", "rods", *ON)
+    assert "Cheaper than planned because you asked: rods: QM-R600 -> " in page
+    assert "Because you asked, rods may have" in run("choose", "options", OVAL, "spacer", "--cheapen", "rods", *ON)[1]
 
 
 # Nothing possible
@@ -167,6 +204,11 @@ def test_too_small_a_budget_is_answered_with_what_is_at_odds_and_status_1(cheape
     clauses = [one for one in members if one["ground"]["kind"] == "clause"]
     assert all(one["ground"]["place"].startswith(f"{OVAL}/rules-tour.toml:") for one in clauses)
     assert "5 heads, page 15" in {one["ground"]["book"] for one in clauses}
+    alone = [(one["ground"]["kind"], one["price"]) for one in found["conflict"]["gives"]]
+    assert alone == [("budget", cheapest["chosen"]["option"]["price"])]
+    rows = rows_of("choose", "best", OVAL, "--budget", "15000", *ON, status=1)
+    assert [row["kind"] for row in rows] == [one["ground"]["kind"] for one in members]
+    assert rows[-1]["nearest"] == budget["price"]
 
 
 @pytest.mark.parametrize(
@@ -192,7 +234,7 @@ def test_every_command_says_why_nothing_meets_the_wishes() -> None:
     status, page, err = run("choose", "frontier", KART, "--against", "season", "--budget", "1000")
     assert (status, err) == (1, "")
     assert "Why nothing meets fits, book and wishes" in page
-    assert "at most 1000 EUR" in page
+    assert "at most 1,000 EUR" in page
     assert run("choose", "options", KART, "--budget", "1000") == (1, page, "")
     assert rows_of("choose", "instead", KART, "piston", "--budget", "1000", status=1)[0]["possible"] == "True"
 
@@ -231,6 +273,19 @@ def test_the_frontier_rises_from_the_cheapest_and_its_steps_add_up(
     costs = sum(Decimal(one["step"]["costs"]) for one in points[1:])
     assert prices[0] + costs == prices[-1]
     assert all(one["proved"] for one in points)
+    assert steps["breathing"]["decides"] == steps["breathing_first"]["decides"] == "heads"
+
+
+def test_a_frontier_out_of_time_asserts_only_what_was_found(monkeypatch: pytest.MonkeyPatch) -> None:
+    module = sys.modules["costplan.choose.frontier"]  # the package names its function so
+    monkeypatch.setattr(module, "monotonic", iter(range(0, 10**6, 45)).__next__)
+    status, page, _ = run("choose", "frontier", OVAL, "--points", "9", *ON)
+    assert status == 0
+    assert "Not all points were found in the time" in page
+    said = " ".join(page.split())
+    assert "More money buys" not in said
+    assert "There is power" not in said
+    assert "Other bills may lie between" not in said
 
 
 def test_the_frontier_of_a_season_saves_with_each_step() -> None:
@@ -247,7 +302,7 @@ def test_ctrl_c_shows_the_points_that_were_found(monkeypatch: pytest.MonkeyPatch
     monkeypatch.setattr(Bars, "each", breaks_off)
     found = answer("choose", "frontier", OVAL, "--points", "9", *ON, status=130)["frontier"]
     assert found["interrupted"] is True
-    assert 2 <= len(found["points"]) <= 3
+    assert 2 <= len(found["points"]) <= 4  # both ends, the one that is strong enough, and one mark
     found = answer("choose", "options", OVAL, "camshaft", *ON, status=130)["options"]
     assert found["interrupted"] is True
     assert len(found["swaps"]) == 1
@@ -349,7 +404,7 @@ def test_a_part_that_the_book_puts_out_has_another_in_its_place_already() -> Non
             ("best", KART, "--supplier", "Nobody", "--optional", "piston"),
             ["--supplier 1 REA020", "--optional 1 REA020"],
         ),
-        (("best", KART, "--on-hand", "green", "--level", "paint"), ["--on-hand 1 REA020", "--level 1 REA020"]),
+        (("best", KART, "--on-hand", "green", "--level", "paint"), ["--on-hand 1 REA020", "--level REA020"]),
         (("best", KART, "--cheapen", "piston"), ["--cheapen 1 REA020"]),
         (("best", KART, "--for", "power"), ["--for REA016"]),
         (("frontier", KART), ["--against REA016"]),
@@ -366,6 +421,72 @@ def test_a_wish_that_names_what_is_not_there_is_a_problem_at_its_option(
     assert faults("choose", *words) == expected
 
 
+@pytest.mark.parametrize(
+    ("words", "advice"),
+    [
+        (("--pin", "springs=tv-s165"), "did you mean 'TV-S165'?"),
+        (("--pin", "springs=X"), "give one of: DW-S150, TV-S165, TV-S165P, TV-S185, TV-S120"),
+        (("--ban", "dw-rk15"), "did you mean 'DW-RK15'?"),
+        (
+            ("--level", "paint"),
+            "give one of: trackside, springs, freshen, rebuild, car-side, driveline, carb-bench",
+        ),
+    ],
+    ids=["another case", "the slot's own", "banned", "level"],
+)
+def test_the_advice_names_what_can_be_meant_each_once(words: tuple[str, ...], advice: str) -> None:
+    status, _, err = run("choose", "best", OVAL, *words, *ON)
+    assert (status, err.splitlines()[0].rpartition("; ")[2]) == (2, advice)
+
+
+#: A command without the solver, as an installation without it finds none.
+WITHOUT_SOLVER = """
+import sys
+
+
+class Gone:
+    def find_spec(self, name, path=None, target=None):
+        if name.partition(".")[0] == "ortools":
+            raise ModuleNotFoundError(name)
+        return None
+
+
+sys.meta_path.insert(0, Gone())
+from costplan.cli import app
+
+app()
+"""
+
+
+@pytest.mark.parametrize(
+    "words", [("best",), ("frontier", "--against", "season"), ("options", "piston"), ("instead", "piston")], ids=case
+)
+def test_without_the_solver_a_plain_line_says_so(words: tuple[str, ...]) -> None:
+    command = [sys.executable, "-c", WITHOUT_SOLVER, "choose", words[0], KART, *words[1:]]
+    ended = subprocess.run(command, capture_output=True, text=True, check=False, timeout=60)  # noqa: S603 - our own
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert ended.stderr == "Choosing needs ortools, which is not here: install costplan anew.\n"
+
+
+@pytest.mark.parametrize("step", ["open_scenario", "read_pins"])
+def test_ctrl_c_before_there_is_an_answer_says_a_word(step: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(common, step, interrupted)
+    assert run("choose", "best", KART) == (130, "", "Stopped; there is nothing to show yet.\n")
+
+
+def test_ctrl_c_while_parts_are_asked_about_says_a_word(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(choose, "prepare", interrupted)
+    for words in (("best",), ("frontier", "--against", "season"), ("options",), ("instead", "piston")):
+        ended = run("choose", words[0], KART, *words[1:])
+        assert ended == (130, "", "Stopped; there is nothing to show yet.\n")
+
+
 @pytest.mark.parametrize("question", ["best", "frontier", "options"])
 def test_the_simple_form_has_no_parts_to_choose(question: str) -> None:
     place = ROOT / "costplan" / "templates" / "simple"
@@ -374,7 +495,11 @@ def test_the_simple_form_has_no_parts_to_choose(question: str) -> None:
 
 def test_more_combinations_than_can_be_valued_are_a_problem(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(aims, "VALUED_MOST", 10)
-    assert faults("choose", "best", OVAL, *ON) == ["--pin CHO001"]
+    assert faults("choose", "best", OVAL, "--for", "power", *ON) == ["--pin CHO001"]
+    assert faults("choose", "frontier", OVAL, *ON) == ["--pin CHO001"]
+    found = answer("choose", "best", OVAL, *ON)["chosen"]["option"]
+    assert (found["price"], found["power"]) == ("17649.60", None)
+    assert "too many ways" in " ".join(run("choose", "best", OVAL, *ON)[1].split())
 
 
 def test_power_that_no_flow_is_known_for_is_a_problem_and_the_price_is_answered(

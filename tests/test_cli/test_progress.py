@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import sys
 from collections.abc import Iterable
+from time import monotonic, sleep
 
 import pytest
 import typer
@@ -56,11 +57,52 @@ def test_compiling_is_announced_once_in_words() -> None:
     assert shown(out).count(COMPILING) == 1
 
 
+def test_what_nobody_knows_the_end_of_has_a_bar_that_only_moves() -> None:
+    console, out = terminal()
+    with Bars(console, patience=0.01).waiting("Looking [dear]"):
+        until = monotonic() + 5
+        while "Looking [dear]" not in shown(out) and monotonic() < until:
+            sleep(0.01)
+    assert "Looking [dear]" in shown(out)
+    assert "%" not in shown(out)
+    assert out.getvalue().endswith("\x1b[1A\x1b[2K")
+
+
+def test_a_bar_that_only_moves_gives_way_to_one_that_counts_and_comes_no_more() -> None:
+    console, out = terminal()
+    bars = Bars(console, patience=0.02)
+    with bars.waiting("Looking"):
+        bars.patience = -1
+        assert list(bars.each((4, 5), "Trying")) == [4, 5]
+        sleep(0.1)
+    assert "Trying" in shown(out)
+    assert "Looking" not in shown(out)
+
+
+def test_a_bar_comes_however_long_the_first_item_takes() -> None:
+    console, out = terminal()
+    for _ in Bars(console, patience=0.01).each((4,), "Trying"):
+        until = monotonic() + 5
+        while "Trying" not in shown(out) and monotonic() < until:
+            sleep(0.01)
+    assert "Trying" in shown(out)
+    assert out.getvalue().endswith("\x1b[1A\x1b[2K")
+
+
+def test_what_is_over_soon_shows_no_bar_that_moves() -> None:
+    console, out = terminal()
+    with Bars(console, patience=60).waiting("Looking"):
+        pass
+    assert out.getvalue() == ""
+
+
 def test_off_a_terminal_nothing_is_said() -> None:
     out = io.StringIO()
     bars = Bars(Console(file=out), patience=-1)
     assert list(bars.compiling(["a"])) == ["a"]
     assert list(bars.drawing(iter([1]), 250)) == [1]
+    with bars.waiting("Looking"):
+        sleep(0.05)
     assert out.getvalue() == ""
 
 

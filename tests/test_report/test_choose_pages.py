@@ -9,16 +9,19 @@ from decimal import Decimal
 import pytest
 
 from costplan.build import Bill
-from costplan.build.airflow import Breathing, Restriction
+from costplan.build.airflow import Breathing, Calibration, Restriction
 from costplan.choose import (
     AIMS,
+    Bound,
     Change,
     Chosen,
     Conflict,
     Culprit,
     Frontier,
     Ground,
+    Line,
     Never,
+    OnHand,
     Option,
     Played,
     Point,
@@ -33,14 +36,18 @@ from costplan.choose import (
     Told,
     Wishes,
 )
-from costplan.choose.swapping import Buys
+from costplan.choose.comparing import Buys
+from costplan.choose.hand import Left
 from costplan.problems import Place
 from costplan.quantity import Quantity
 from costplan.report.choose import (
     About,
     Asked,
     Drawn,
+    Intakes,
+    best_csv,
     best_page,
+    conflict_csv,
     conflict_page,
     frontier_csv,
     frontier_page,
@@ -50,6 +57,7 @@ from costplan.report.choose import (
     options_page,
     unfound_page,
 )
+from costplan.report.choose.shared import sheets
 from costplan.report.tables import Page
 from costplan.season.drawn.figures import Count, Mean
 
@@ -94,10 +102,18 @@ def text(page: Page) -> str:
     return " ".join((page.title, *page.lines, *passages, *cells, *titles, *page.foot))
 
 
-def best_text(proof: Proof, aim: str = "price", ranked: tuple[Ranked, ...] = (), seasons: int = 400) -> str:
+def line(slot: str, per_season: str | None, events: float | None = None, planned: str = "") -> Line:
+    """A slot with part B, which costs so much a season."""
+    season = None if per_season is None else Decimal(per_season)
+    return Line(slot, "B", "Part", "Nobody", "apart", "", "", planned, season, events, "", ("a guess",), "parts.csv:3")
+
+
+def best_text(
+    proof: Proof, about: About = ABOUT, aim: str = "price", ranked: tuple[Ranked, ...] = (), seasons: int = 400
+) -> str:
     chosen = Chosen(option("1000.00", 300.0), proof)
     change = Change("rods", "A-ROD", "B-ROD", "Rod", "apart", Decimal("300.00"), Decimal("200.00"))
-    return text(best_page(ABOUT, AIMS[aim], chosen, told(change), ranked, Drawn(seasons, 1, True)))
+    return text(best_page(about, AIMS[aim], chosen, told(change), ranked, Drawn(seasons, 1, True)))
 
 
 # The best bill
@@ -118,6 +134,83 @@ def test_a_bill_stands_beside_the_build_as_planned() -> None:
     assert "It comes to 1,000.00; the build as planned, all new, to 1,100.00: 100.00 less, 1 slot changed." in page
     assert "rods A-ROD B-ROD" in page
     assert "300.00 200.00 -100.00" in page
+    assert "packs and kits that slots share change the sum" in page
+
+
+def test_the_day_of_the_dyno_sheets_that_count_is_on_the_page() -> None:
+    days = (date(2027, 2, 15), date(2027, 2, 15), date(2027, 7, 2))
+    every, early = replace(ABOUT, pulls=days), replace(ABOUT, pulls=days[:2], pulled_by=DAY)
+    assert "set by 2 pulls on a dyno of 2027-02-15; those up to 2027-05-01 (--on) count" in best_text(PROVED, early)
+    found = best_text(PROVED, every)
+    assert "set by 3 pulls on a dyno of 2027-02-15 to 2027-07-02, 1 of them after 2027-05-01" in found
+    assert "without --on those of any day count" in found
+    assert "parts that were not pulled there, and steps to such parts, may be further off" in found
+    sheet = Calibration(1.0, 0.1, "dry air", (), None, enough=False)
+    assert "They are too few to set its error, which is as the pattern states it." in sheets(
+        early, replace(HEADS, calibration=sheet)
+    )
+    assert "too few" not in sheets(early, replace(HEADS, calibration=replace(sheet, enough=True)))
+    assert "No pull on a dyno up to 2027-05-01 sets it" in best_text(PROVED, replace(ABOUT, pulled_by=DAY))
+
+
+def test_a_critical_slot_that_is_cheaper_as_somebody_asked_for_it_stands_on_top() -> None:
+    asked = replace(ABOUT, critical=("rods",), wishes=Wishes(DAY, cheapen=("rods",)))
+    line_ = "Cheaper than planned because you asked: rods: A-ROD -> B-ROD. positions.csv says not to stretch it: ask"
+    assert line_ in best_text(PROVED, asked)
+    assert line_ in best_text(PROVED, replace(asked, wishes=Wishes(DAY, {"rods": "B-ROD"})))
+    assert "because you asked" not in best_text(PROVED, replace(asked, wishes=Wishes(DAY)))
+    assert "because you asked" not in best_text(PROVED, replace(asked, critical=("block",)))
+
+
+def test_what_a_season_costs_stands_slot_by_slot_and_comes_to_the_total() -> None:
+    lines = (line("rods", "30.00", 40.25), line("carburetor/small", "20.00"), line("covers", None))
+    chosen = Chosen(replace(option("1000.00"), lines=lines), PROVED)
+    page = best_page(ABOUT, AIMS["season"], chosen, told(), (), Drawn(1, 1, True))
+    table = next(one for one in page.tables if one.title == "What the cost of parts a season is made of")
+    assert table.rows == (("rods", "B", "30.00", "40.2"), ("carburetor, in its turn small", "B", "20.00", ""))
+    assert table.note.startswith("Total 50.00 EUR.")
+    price = best_page(ABOUT, AIMS["price"], chosen, told(), (), Drawn(1, 1, True))
+    assert table.title not in [one.title for one in price.tables]
+
+
+def test_where_power_is_not_worked_out_for_all_bills_that_is_said() -> None:
+    page = best_text(PROVED, replace(ABOUT, unvalued=("heads", "valves")))
+    assert "Of other bills it is not worked out: heads, valves go together in too many ways." in page
+
+
+def test_what_is_used_from_what_is_on_hand_has_its_share_of_life_and_what_is_left_out_its_reason() -> None:
+    used = OnHand("carburetor", "B", "spare", Decimal("12.00"), "g.csv:3", "7 of 30 events", 0.233, ("its openings",))
+    chosen = Chosen(replace(option("1000.00"), on_hand=(used,)), PROVED)
+    left = (Left("old-rods", "rods", "R", "9 of 8 events: its hard limit", "scenarios/x/garage.csv:9"),)
+    page = best_page(ABOUT, AIMS["price"], chosen, told(), (), Drawn(1, 1, True), left)
+    tables = {one.title: one for one in page.tables}
+    hand = tables["Used from what is on hand"]
+    assert hand.rows == (("carburetor", "B", "spare", "23%: 7 of 30 events", "12.00"),)
+    assert hand.note.endswith("Assumed: its openings.")
+    gone = tables["On hand, and left out"]
+    assert gone.rows == (("rods: old-rods", "9 of 8 events: its hard limit (garage.csv:9)"),)
+    assert gone.note == ""
+    strict = best_page(replace(ABOUT, critical=("rods",)), AIMS["price"], chosen, told(), (), Drawn(1, 1, True), left)
+    assert "only with --cheapen SLOT; ask its maker first" in text(strict)
+
+
+def test_the_slots_as_csv_have_prices_and_what_became_empty_at_the_end() -> None:
+    rods = Change("rods", "A", "B", "Rod", "apart", Decimal("300.00"), Decimal("200.00"))
+    emptied = Change("spacer", "S", "", "", "empty", Decimal("46.00"), Decimal(0))
+    found = replace(option("1000.00"), lines=(line("rods", "30.00", 18.590662, "A"),))
+    header, *rows = best_csv(found, replace(told(rods, emptied), slots=(rods, emptied))).splitlines()
+    assert header.split(",")[:4] == ["slot", "planned", "part", "changed"]
+    assert rows == [
+        "rods,A,B,True,Part,Nobody,apart,,,300.00,200.00,30.00,18.59,,a guess,parts.csv:3",
+        "spacer,S,,True,,,,,,46.00,0,,,,,",
+    ]
+
+
+@pytest.mark.parametrize(("seconds", "said"), [(0.4, "Searched: 4 slots"), (61.7, "Searched for 62 s: 4 slots")])
+def test_the_search_says_how_many_bills_and_how_long_where_that_matters(seconds: float, said: str) -> None:
+    page = best_text(replace(PROVED, seconds=seconds))
+    assert said in page
+    assert "251 bills" in page
 
 
 @pytest.mark.parametrize(
@@ -129,7 +222,7 @@ def test_a_bill_stands_beside_the_build_as_planned() -> None:
     ],
 )
 def test_each_aim_has_its_own_value(aim: str, says: str) -> None:
-    assert says in best_text(PROVED, aim)
+    assert says in best_text(PROVED, aim=aim)
 
 
 def mean(value: str, error: str) -> Mean:
@@ -149,14 +242,14 @@ def ranked(by_sum: int, by_machine: int, more: str, error: str, seasons: int = 4
 def test_the_machine_tells_two_bills_apart_only_beyond_the_error_of_their_difference(
     more: str, error: str, apart: bool
 ) -> None:
-    page = best_text(PROVED, "season", (ranked(1, 2, "0", "0"), ranked(2, 1, more, error)))
+    page = best_text(PROVED, aim="season", ranked=(ranked(1, 2, "0", "0"), ranked(2, 1, more, error)))
     assert f"By the machine number 2 is cheapest, by 30 (+/- {error}) a season" in page
     assert ("not more than their errors separates the two" in page) is apart
     assert ("not told apart" in page) is apart
 
 
 def test_a_plan_alone_has_no_errors() -> None:
-    page = best_text(PROVED, "season", (ranked(1, 1, "0", "0", 0), ranked(2, 2, "30", "0", 0)), seasons=0)
+    page = best_text(PROVED, aim="season", ranked=(ranked(1, 1, "0", "0", 0), ranked(2, 2, "30", "0", 0)), seasons=0)
     assert "By the plan, in which nothing is drawn. The machine puts the same bill first." in page
     assert "not told apart" not in page
     assert "standard error" not in page
@@ -164,7 +257,16 @@ def test_a_plan_alone_has_no_errors() -> None:
 
 def test_a_bill_that_no_season_can_be_played_with_says_so() -> None:
     lost = Ranked(option("1000.00"), 2, None, Replayed(None, ()), ())
-    assert "cannot be played" in best_text(PROVED, "season", (ranked(1, 1, "0", "0"), lost))
+    assert "cannot be played" in best_text(PROVED, aim="season", ranked=(ranked(1, 1, "0", "0"), lost))
+    assert "cannot be played" in best_text(PROVED, aim="season", ranked=(replace(lost, by_sum=1),))
+
+
+def test_a_single_bill_is_ranked_against_nothing() -> None:
+    page = best_text(PROVED, aim="season", ranked=(ranked(1, 1, "0", "0"),))
+    assert "Through the season machine as a new engine. 400 seasons drawn, seed 1." in page
+    assert "50 1,000 900 5 80" in page
+    assert "same bill first" not in page
+    assert "Against number 1" not in page
 
 
 # Why nothing is possible
@@ -179,13 +281,96 @@ def test_a_conflict_names_clause_place_slots_and_what_there_is_without_each() ->
         Culprit(BUDGET, (), (), True, Decimal("1000.00")),
     )
     page = text(conflict_page(ABOUT, Conflict(members, True, 1.0), "Why"))
-    assert "No bill keeps both of these." in page
+    assert "No bill keeps both of what is listed below." in page
     assert "proved that no fewer" in page
     assert (
         "1. Clause T1: Heads are as cast. (5 heads, page 15; rules.toml:7) By itself it leaves heads: 1 of 4." in page
     )
     assert "Without it alone: still nothing" in page
     assert "2. Wish: at most 900 EUR Without it: the cheapest bill is 1,000.00." in page
+
+
+def test_what_one_wish_alone_would_give_stands_first_with_how_much_more_it_is() -> None:
+    budget = Culprit(
+        BUDGET, (), (), True, Decimal("1000.00"), Bound("price", None, Decimal(900), "EUR", Decimal("1000.00"), True)
+    )
+    clause = Culprit(CLAUSE, ("heads",), (), False, None, also=(Ground("fit", "gear"), BUDGET))
+    about = replace(ABOUT, wishes=Wishes(DAY, budget=Decimal("9000.50")))
+    page = conflict_page(about, Conflict((clause, budget), True, 1.0, (budget,)), "Why")
+    assert page.passages[0].title == "This alone, given up, makes a bill possible"
+    said = "Wish: at most 9,000.50 EUR. Without it: the cheapest bill is 1,000.00, 100.00 more."
+    assert page.passages[0].lines == ((1, said),)
+    assert "Without it alone: still nothing; also at odds: fit gear; at most 9,000.50 EUR." in text(page)
+    alone = conflict_page(about, Conflict((budget,), True, 1.0, (budget,)), "Why")
+    assert [one.title for one in alone.passages] == ["What cannot be kept"]
+
+
+@pytest.mark.parametrize(
+    ("bound", "says"),
+    [
+        (
+            Bound("displacement", None, 358.0, "in3", 360.25, True),
+            "It asks of displacement at most 358 in3. The nearest in reach with all else kept: 360.25 in3.",
+        ),
+        (
+            Bound("mass", 500.0, 900.0, "g", 1000.4, False),
+            "at least 500 g and at most 900 g. The nearest found with all else kept: 1,000.4 g.",
+        ),
+        (Bound("price.heads", None, Decimal("1500.00"), "USD"), "It asks of price.heads at most 1,500.00 USD."),
+    ],
+)
+def test_a_limit_shows_its_bound_and_the_nearest_in_reach(bound: Bound, says: str) -> None:
+    limit = Culprit(CLAUSE, ("heads",), (), True, Decimal(1), bound)
+    other = Culprit(BUDGET, (), (), True, Decimal(2))
+    assert says in text(conflict_page(ABOUT, Conflict((limit, other), True, 1.0), "Why"))
+
+
+def test_an_answer_that_is_there_after_all_is_no_conflict() -> None:
+    page = conflict_page(ABOUT, Conflict((), False, 1.0), "Why")
+    assert "there is a bill that keeps all of this: ask again" in text(page)
+    assert page.passages == ()
+
+
+def test_the_earliest_day_stands_beside_a_day_that_is_too_early() -> None:
+    ground = Ground("lead", "2027-05-24", "here by 2027-05-24, ordered on 2027-05-14")
+    late = Culprit(ground, (), (), True, Decimal(1), Bound("day", None, date(2027, 5, 24), "", date(2027, 6, 28), True))
+    page = text(conflict_page(ABOUT, Conflict((late,), True, 1.0), "Why"))
+    assert "The earliest day by which a bill is here: 2027-06-28." in page
+
+
+def test_what_holds_the_engine_together_is_no_place_to_save() -> None:
+    ground = Ground("critical", "rods", "nothing cheaper in rods than R1", "positions.csv:4")
+    kept = Culprit(ground, ("rods",), (), True, Decimal("700.00"), may_give=False)
+    budget = Culprit(BUDGET, (), (), True, Decimal("1000.00"))
+    other = replace(kept, ground=replace(ground, name="bolts", place="positions.csv:5"))
+    page = text(conflict_page(ABOUT, Conflict((kept, other, budget), True, 1.0, (budget,)), "Why"))
+    assert "1. Wish: at most 900 EUR" in page
+    assert "2 to 3. By positions.csv nothing cheaper than planned in rods, bolts" in page
+    assert "(positions.csv:4, positions.csv:5) No place to save: it holds the engine together." in page
+    assert "700.00" not in page
+    clause = Culprit(CLAUSE, (), (), False, None, also=(other.ground, BUDGET))
+    page = text(conflict_page(ABOUT, Conflict((clause, budget), True, 1.0), "Why"))
+    assert "at odds: at most 900 EUR; by positions.csv nothing cheaper than planned in bolts." in page
+    only = replace(kept, may_give=True)
+    page = text(conflict_page(ABOUT, Conflict((only, replace(budget, possible=False)), True, 1.0, (only,)), "Why"))
+    assert page.count("Without it: the cheapest bill is 700.00. But this is no place to save") == 2
+
+
+def test_what_is_not_known_in_time_and_a_large_conflict_say_so() -> None:
+    members = tuple(Culprit(replace(CLAUSE, name=f"T{one}"), (), (), None, None) for one in range(13))
+    page = text(conflict_page(ABOUT, Conflict(members, False, 1.0), "Why"))
+    assert "in the time neither a bill was found nor that there is none" in page
+    assert "So many things at odds say little one by one" in page
+
+
+def test_the_members_of_a_conflict_as_csv_have_a_column_for_each_figure() -> None:
+    bound = Bound("displacement", None, 358.0, "in3", 360.2500001, True)
+    limit = Culprit(CLAUSE, ("heads",), (("heads", 1, 4),), False, None, bound, (BUDGET,))
+    header, row = conflict_csv(ABOUT, Conflict((limit,), True, 1.0)).splitlines()
+    assert header.startswith("kind,name,says,slots,left_by_itself,possible,price,figure,least,greatest,unit,nearest,")
+    asked = "heads: 1 of 4,False,,displacement,,358.0,in3,360.25,at most 900 EUR,rules.toml:7,"
+    assert row == f'clause,T1,Heads are as cast.,heads,{asked}"5 heads, page 15"'
+    assert conflict_csv(ABOUT, None).splitlines() == [header]
 
 
 def test_a_conflict_that_is_not_proved_smallest_says_so() -> None:
@@ -224,23 +409,90 @@ def points(*steps: Step) -> tuple[Point, ...]:
 
 
 def test_where_no_step_is_certain_nothing_certain_is_bought_beyond_the_cheapest() -> None:
-    found = Frontier("power", points(step("50", 1.5, 1.5, certain=False)), True, 1.0, None)
-    page = text(frontier_page(ABOUT, found, HEADS))
-    assert "What decides it: heads (H), 62% of the resistance of the intake." in page
-    assert "No bill here is sure to give more power than the cheapest" in page
+    found = Frontier("power", points(step("50", 1.5, 1.5, certain=False)), True, 1.0, Decimal(1000))
+    page = text(frontier_page(ABOUT, found, Intakes(HEADS, HEADS)))
+    assert "decides the power at the last point: heads (H), 62% of the resistance of the intake. No pull" in page
+    assert "No bill is sure to give more power than the cheapest" in page
     assert "estimated at +1.5 kW, with an error of 4 kW either way" in page
+    assert "Other bills may lie between them (--points)." in page
     assert "nothing certain" in page
+
+
+def test_what_decides_at_the_first_point_is_said_where_it_is_another() -> None:
+    valves = replace(HEADS, decides="valves", restrictions=(replace(HEADS.restrictions[0], slot="valves", part="V"),))
+    found = Frontier("power", points(step("50", 1.5, 1.5, certain=False)), True, 1.0, None)
+    page = text(frontier_page(ABOUT, found, Intakes(valves, HEADS)))
+    assert "at the last point: heads (H), 62% of the resistance of the intake; at the first: valves (V), 62%" in page
 
 
 def test_from_the_last_certain_step_on_more_money_buys_nothing_certain() -> None:
     steps = (step("50", 9.0, 9.0, certain=True), step("70", 1.0, 10.0, certain=False))
     found = Frontier("power", points(*steps), True, 1.0, Decimal(1050))
-    page = frontier_page(ABOUT, found, HEADS)
-    assert "From 1,050 on, more money buys no power beyond the estimate's error." in page.lines
+    page = frontier_page(ABOUT, found, Intakes(HEADS, HEADS))
+    assert "More money buys no power beyond the estimate's error from 1,050 on." in page.lines
     assert [row[-1] for row in page.tables[1].rows] == ["more power", "nothing certain"]
     assert page.passages[0].title.startswith("Estimated power kW over price")
     certain = Frontier("power", points(steps[0]), True, 1.0, Decimal(1050))
-    assert "Up to the last point there is power to be bought" in text(frontier_page(ABOUT, certain, HEADS))
+    page = frontier_page(ABOUT, certain, Intakes(HEADS, HEADS))
+    assert "There is power to be bought beyond the estimate's error up to the last" in text(page)
+
+
+def test_a_step_that_is_certain_with_those_before_it_shows_the_sum_that_decides() -> None:
+    steps = (
+        step("50", 3.0, 3.0, certain=False),
+        step("50", 2.0, 5.0, certain=True),
+        step("50", 1.0, 6.0, certain=False),
+    )
+    found = Frontier("power", points(*steps), True, 1.0, Decimal(1100))
+    page = frontier_page(ABOUT, found, Intakes(HEADS, HEADS))
+    assert [row[3:] for row in page.tables[1].rows] == [
+        ("+3.0", "+3.0", "nothing certain"),
+        ("+2.0", "+5.0", "more power, summed"),
+        ("+1.0", "+1.0", "nothing certain"),
+    ]
+
+
+def test_what_was_not_searched_to_the_end_is_not_asserted() -> None:
+    alone = Frontier("season", points(), False, 1.0, None)
+    page = text(frontier_page(ABOUT, alone, None))
+    assert "One bill is both" not in page
+    assert "One point was found, 1,000.00: whether there is a step up from it is not known." in page
+    steps = (step("50", 9.0, 9.0, certain=True), step("70", 1.0, 10.0, certain=False))
+    some = Frontier("power", points(*steps), False, 1.0, Decimal(1050))
+    page = text(frontier_page(ABOUT, some, Intakes(HEADS, HEADS)))
+    assert "Among the 3 points found more money buys no power beyond the estimate's error from 1,050 on." in page
+    assert "More money" not in page
+    assert "may lie between" not in page
+    to_the_last = replace(some, certain_until=some.points[-1].option.price)
+    assert "Among the 3 points found there is power" in text(frontier_page(ABOUT, to_the_last, None))
+    nowhere = text(frontier_page(ABOUT, replace(some, certain_until=Decimal(1000)), None))
+    assert "Among the 3 points found no bill is sure" in nowhere
+    unknown = text(frontier_page(ABOUT, replace(some, certain_until=None), None))
+    assert "From which price on more money buys no power beyond the estimate's error was not found" in unknown
+
+
+@pytest.mark.parametrize(("proved", "yes", "no"), [((True, True), 1, 0), ((True, False), 1, 1), ((False, False), 0, 1)])
+def test_only_rows_that_are_proved_are_explained_as_such(proved: tuple[bool, bool], yes: int, no: int) -> None:
+    both = points(step("50", 9.0, 9.0, certain=True))
+    rows = tuple(replace(point, proved=one) for point, one in zip(both, proved, strict=True))
+    note = frontier_page(ABOUT, Frontier("power", rows, False, 1.0, None), None).tables[0].note
+    assert note.count("Proved: no bill is both cheaper and better.") == yes
+    assert note.count("Not proved in the time") == no
+
+
+def test_without_an_intake_there_is_no_column_of_power() -> None:
+    bare = tuple(Point(option(price), True, None) for price in ("1000.00", "1100.00"))
+    page = frontier_page(ABOUT, Frontier("season", bare, True, 1.0, None), None)
+    assert page.tables[0].header == ("No.", "Price", "Parts a season", "Interval, events", "Proved")
+    found = swaps(replace(swap("dear", "90", 0.0, "0"), more_power=None, error=None, buys="not known"))
+    found = replace(found, start=replace(found.start, power=None), swaps=tuple(map(_powerless, found.swaps)))
+    assert "Power kW" not in options_page(ABOUT, found, told()).tables[0].header
+    asked, stands_in = Asked("camshaft", "C1", 0, 1), Substitute(found.swaps[0], ranked(2, 1, "0", "0").replayed)
+    assert "Power kW" not in instead_page(ABOUT, asked, found, [stands_in], told()).tables[0].header
+
+
+def _powerless(one: Swap) -> Swap:
+    return replace(one, option=replace(one.option, power=None))
 
 
 def test_a_frontier_of_one_bill_and_one_that_was_stopped_say_so() -> None:
@@ -257,7 +509,9 @@ def test_the_points_as_csv_have_a_row_each_with_the_step_that_leads_there() -> N
     header, first, second = frontier_csv(found).splitlines()
     assert header.split(",")[:2] == ["price", "power_kW"]
     assert first.startswith("1000.00,300.0,4.0,50.00,6.0,True,,")
-    assert second.endswith("carburetor: C1 > C2,50,1.5,1.5,1.00,False")
+    assert second.endswith("carburetor: C1 > C2,50,1.5,1.5,1.5,1.00,False")
+    noisy = replace(step("50", 1.0, 1.0, certain=False), more_power=1.4499999)
+    assert "C1 > C2,50,1.4," in frontier_csv(replace(found, points=points(noisy)))
 
 
 # Options and substitutes
@@ -303,6 +557,7 @@ def test_each_option_says_what_it_is_better_in_and_power_only_beyond_the_error()
 
 def test_where_none_gives_more_power_that_is_the_answer() -> None:
     page = text(options_page(ABOUT, swaps(swap("dear", "90", 1.0, "0")), told()))
+    assert "packs and kits that slots share change the sum" in page
     assert "None gives more power than the estimate's error" in page
 
 

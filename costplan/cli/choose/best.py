@@ -27,6 +27,7 @@ from costplan.cli.choose.common import (
     need_estimate,
     need_known_power,
     need_season,
+    need_valued_power,
     no_bill,
     open_choice,
     watched,
@@ -84,29 +85,32 @@ def best(
     """The best bill of all that meet fits and book, proved: what it costs, changes and gives, and how the book stands
     with it. Status 1 with the smallest set of clauses, fits and wishes that are at odds if nothing meets them all.
     --csv gives a line for each slot."""
-    from costplan.choose import AIMS, Line, tell
+    from costplan.choose import AIMS, tell
     from costplan.choose import best as best_of
-    from costplan.report.choose import Drawn, best_page
-    from costplan.report.data import records_to_csv
+    from costplan.report.choose import Drawn, best_csv, best_page
 
     said = Said(pins, bans, suppliers, by, on_hand, allow_unknown, optional, budget, level, cheapen)
     choice = open_choice(folder, on, sets, said, as_json=as_json, as_csv=as_csv)
     _can_be_aimed_at(choice, aim)
     aimed = aimed_at(choice)
-    with unless_stopped(choice.bars):
+    if aim is Aims.power:
+        need_valued_power(choice, aimed)
+    with unless_stopped(choice.bars), choice.bars.waiting("Looking for the best bill"):
         chosen, aimed = best_of(aimed, AIMS[aim.value], seconds)
     option, proof = chosen.option, chosen.proof
     if aim is Aims.power and (proof.status == "impossible" or (option is not None and option.power is None)):
         need_known_power(choice, aimed, "--for")
     if option is None or chosen.pick is None:
         no_bill(choice, seconds, impossible=proof.status == "impossible")
-    told = tell(aimed, chosen.pick)
+    with unless_stopped(choice.bars):
+        told = tell(aimed, chosen.pick)
     ranked, proved = _ranked(choice, aimed, bills, seasons, seed, seconds) if aim is Aims.season else ((), True)
+    about, left = choice.about(aimed), aimed.encoded.left
     answer(
         "choose best",
-        {**choice.head, "aim": AIMS[aim.value], "chosen": chosen, "told": told, "ranked": ranked},
-        lambda: records_to_csv(Line, option.lines),
-        lambda: best_page(choice.about(aimed), AIMS[aim.value], chosen, told, ranked, Drawn(seasons, seed, proved)),
+        {**choice.head, "aim": AIMS[aim.value], "chosen": chosen, "told": told, "ranked": ranked, "left": left},
+        lambda: best_csv(option, told),
+        lambda: best_page(about, AIMS[aim.value], chosen, told, ranked, Drawn(seasons, seed, proved), left),
         as_json=as_json,
         as_csv=as_csv,
     )

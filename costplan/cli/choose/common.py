@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
@@ -107,6 +108,13 @@ Seconds = Annotated[
 ]
 
 
+#: The units of figures in answers as data, by their keys.
+UNITS = MappingProxyType(
+    dict.fromkeys(("power", "error", "more_power", "power_since"), "kW")
+    | dict.fromkeys(("events", "more_events"), "event")
+)
+
+
 #: The title of a page that says why no bill is there.
 WHY = "Why nothing meets fits, book and wishes"
 
@@ -146,17 +154,40 @@ class Choice:
     def head(self) -> dict[str, Any]:
         """What every answer says first, as data."""
         title, invented, wishes = self.scenario.header.title, self.scenario.invented, self.wishes
-        return {"scenario": title, "invented": invented, "on": wishes.on, "wishes": wishes, "level": self.level}
+        dyno = {"up_to": self.pulled_by, "pulls": len(self.pulls), "days": sorted(set(self.pulls))}
+        said = {"scenario": title, "invented": invented, "on": wishes.on, "wishes": wishes, "level": self.level}
+        return {**said, "dyno": dyno, "units": UNITS}
 
     def about(self, aimed: Aimed | None = None) -> About:
         """What every page says of it; of a choice also whose interval counts."""
         from costplan.report.choose import About
 
-        header = self.scenario.header
-        airflow = self.scenario.built().pattern.airflow
-        unit = airflow.unit if airflow else "kW"
-        level = aimed.level.level if aimed and aimed.level else self.level
-        return About(header.title, self.scenario.invented, header.currency, unit, self.wishes, level)
+        scenario, header = self.scenario, self.scenario.header
+        airflow = scenario.built().pattern.airflow
+        return About(
+            header.title,
+            scenario.invented,
+            header.currency,
+            airflow.unit if airflow else "kW",
+            self.wishes,
+            aimed.level.level if aimed and aimed.level else self.level,
+            self._set_by(aimed),
+            self.pulled_by,
+            tuple(row.slot for row in scenario.files.positions if not row.stretch),
+            aimed.too_many.slots if aimed and aimed.too_many else (),
+        )
+
+    def _set_by(self, aimed: Aimed | None) -> tuple[date, ...]:
+        """The days of those pulls that set the estimate of power: of engines whose own power can be estimated."""
+        sheet = aimed.estimator.calibration if aimed and aimed.estimator else None
+        places = {point.place for point in sheet.points} if sheet else set()
+        return tuple(pull.date for pull in self.scenario.dyno if pull.place in places)
+
+    @property
+    def pulls(self) -> tuple[date, ...]:
+        """The days of the pulls on a dyno that count, one for each."""
+        by = self.pulled_by
+        return tuple(pull.date for pull in self.scenario.dyno if by is None or pull.date <= by)
 
 
 def open_choice(
@@ -165,14 +196,26 @@ def open_choice(
     """What there is to choose from and what is wished, or the end of the command with all problems."""
     from costplan.choose import wrong_wishes
 
-    scenario, today = open_scenario(folder, sets, on, as_json=as_json)
-    if scenario.build is None:
-        stop([scenario.without("pattern")], as_json=as_json)
-    wishes, faults = _wishes(said, today if on else scenario.day(today), as_json=as_json)
-    wrong = (*faults, *wrong_wishes(scenario, wishes, said.level))
+    _need_solver()
+    bars = Bars()
+    with unless_stopped(bars):
+        scenario, today = open_scenario(folder, sets, on, as_json=as_json)
+        if scenario.build is None:
+            stop([scenario.without("pattern")], as_json=as_json)
+        wishes, faults = _wishes(said, today if on else scenario.day(today), as_json=as_json)
+        wrong = (*faults, *wrong_wishes(scenario, wishes, said.level))
     if wrong:
         stop(wrong, as_json=as_json)
-    return Choice(scenario, wishes, said.level, today if on else None, as_json, as_csv)
+    return Choice(scenario, wishes, said.level, today if on else None, as_json, as_csv, bars)
+
+
+def _need_solver() -> None:
+    """Ends the command where the solver is not installed."""
+    try:
+        import ortools.sat.python.cp_model  # noqa: F401 - whether it is there
+    except ImportError:
+        typer.echo("Choosing needs ortools, which is not here: install costplan anew.", err=True)
+        raise typer.Exit(2) from None
 
 
 def _wishes(said: Said, on: date, *, as_json: bool) -> tuple[Wishes, tuple[Problem, ...]]:
@@ -213,20 +256,24 @@ def read_pins(texts: Iterable[str]) -> tuple[dict[str, str], tuple[Problem, ...]
 
 
 def aimed_at(choice: Choice) -> Aimed:
-    """The puzzle with its amounts, or the end of the command where there are too many combinations to be valued."""
-    from costplan.choose import TooManyError, prepare
+    """The puzzle with its amounts, or the end of the command where dyno sheets up to the day calibrate nothing."""
+    from costplan.choose import prepare
 
-    try:
-        return prepare(choice.scenario, choice.wishes, choice.level, pulled_by=choice.pulled_by)
-    except TooManyError as error:
-        stop([_too_many(error.slots, error.count)], as_json=choice.as_json)
+    with unless_stopped(choice.bars), choice.bars.waiting("Asking fits and clauses of all parts"):
+        aimed = prepare(choice.scenario, choice.wishes, choice.level, pulled_by=choice.pulled_by)
+    if aimed.estimator and aimed.estimator.problems:  # of the pulls up to a day; all of them together were fine
+        stop(aimed.estimator.problems, as_json=choice.as_json)
+    return aimed
 
 
-def _too_many(slots: Iterable[str], count: int) -> Problem:
+def need_valued_power(choice: Choice, aimed: Aimed) -> None:
+    """Ends the command where power is asked for and there are too many combinations to be valued."""
     from costplan.problems import Place, Problem
 
-    what = "more combinations than can be valued, so many:"
-    return Problem("CHO001", Place("--pin"), "", str(count), what, f"pin or ban parts of {', '.join(slots)}")
+    many = aimed.too_many
+    if many is not None:
+        what, advice = "more combinations than can be valued, so many:", f"pin or ban parts of {', '.join(many.slots)}"
+        stop([Problem("CHO001", Place("--pin"), "", str(many.count), what, advice)], as_json=choice.as_json)
 
 
 def need_estimate(choice: Choice, option: str) -> None:
@@ -249,7 +296,7 @@ def need_known_power(choice: Choice, aimed: Aimed, option: str) -> None:
     """Ends the command where bills are possible, but the power of none of them can be estimated."""
     from costplan.choose import AIMS, best
 
-    with unless_stopped(choice.bars):
+    with unless_stopped(choice.bars), choice.bars.waiting("Asking whether any bill is possible"):
         chosen, _ = best(aimed, AIMS["price"], 10.0)
     if chosen.option is None or aimed.estimator is None:
         return
@@ -272,13 +319,12 @@ def no_bill(
 
     `wishes`: what cannot be met, where it is more than was wished; `what` it is, as the page's title.
     """
-    from costplan.choose import Culprit, encode, explain
-    from costplan.report.choose import conflict_page, unfound_page
-    from costplan.report.data import records_to_csv
+    from costplan.choose import encode, explain
+    from costplan.report.choose import conflict_csv, conflict_page, unfound_page
 
     asked, conflict = wishes or choice.wishes, None
     if impossible:
-        with unless_stopped(choice.bars):
+        with unless_stopped(choice.bars), choice.bars.waiting("Looking for what is at odds"):
             watch = watched(choice.bars, "Asking what would have to give")
             conflict = explain(encode(choice.scenario, asked, whole=True), seconds, watch)
         choice.bars.close()
@@ -286,7 +332,7 @@ def no_bill(
     answer(
         "choose conflict",
         {**choice.head, "wishes": asked, "seconds": seconds, "conflict": conflict},
-        lambda: records_to_csv(Culprit, conflict.culprits if conflict else ()),
+        lambda: conflict_csv(about, conflict),
         lambda: conflict_page(about, conflict, what) if conflict else unfound_page(about, seconds),
         as_json=choice.as_json,
         as_csv=choice.as_csv,
@@ -301,7 +347,7 @@ def begun(choice: Choice, aimed: Aimed, seconds: float, slot: str = "", part: st
     """
     from costplan.choose import AIMS, best, start_from
 
-    with unless_stopped(choice.bars):
+    with unless_stopped(choice.bars), choice.bars.waiting("Looking for the fewest changes"):
         pick, kept = start_from(aimed, seconds, slot, part) if part else (None, aimed)
         if pick is None:
             pick, kept = start_from(aimed, seconds)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import Enum
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,12 +26,17 @@ from costplan.cli.choose.common import (
     need_estimate,
     need_known_power,
     need_season,
+    need_valued_power,
     no_bill,
     open_choice,
     watched,
 )
 from costplan.cli.common import Csv, Folder, Json, Sets, answer
 from costplan.cli.progress import end_if, unless_stopped
+
+if TYPE_CHECKING:
+    from costplan.build.airflow import Breathing
+    from costplan.report.choose import Intakes
 
 
 class Against(str, Enum):  # noqa: UP042 - typer shows the values
@@ -68,29 +73,39 @@ def frontier(
     found, with status 130."""
     from costplan.choose import build_of
     from costplan.choose import frontier as frontier_of
-    from costplan.report.choose import frontier_csv, frontier_page
+    from costplan.report.choose import Intakes, frontier_csv, frontier_page
 
     said = Said(pins, bans, suppliers, by, on_hand, allow_unknown, optional, budget, level, cheapen)
     choice = open_choice(folder, on, sets, said, as_json=as_json, as_csv=as_csv)
     _can_be_set_against(choice, against)
     aimed = aimed_at(choice)
-    with unless_stopped(choice.bars):
+    if against is Against.power:
+        need_valued_power(choice, aimed)
+    with unless_stopped(choice.bars), choice.bars.waiting("Finding both ends"):
         found = frontier_of(aimed, against.value, points, seconds, watched(choice.bars, "Finding points"))
     choice.bars.close()
     if against is Against.power and found.whole and not any(point.option.power for point in found.points):
         need_known_power(choice, aimed, "--against")
     if not found.points:
         no_bill(choice, seconds, impossible=found.whole)
-    breathing = aimed.estimator.look(build_of(aimed, found.points[-1].option)) if aimed.estimator else None
+    intakes = None
+    if aimed.estimator:
+        ends = (found.points[0].option, found.points[-1].option)
+        intakes = Intakes(*(aimed.estimator.look(build_of(aimed, end)) for end in ends))
     answer(
         "choose frontier",
-        {**choice.head, "frontier": found, "breathing": breathing},
+        {**choice.head, "frontier": found, **_intakes(intakes)},
         lambda: frontier_csv(found),
-        lambda: frontier_page(choice.about(aimed), found, breathing),
+        lambda: frontier_page(choice.about(aimed), found, intakes),
         as_json=as_json,
         as_csv=as_csv,
     )
     end_if(found.interrupted)
+
+
+def _intakes(intakes: Intakes | None) -> dict[str, Breathing | None]:
+    """How the engines of the last and of the first point breathe, as data."""
+    return {"breathing": intakes.last if intakes else None, "breathing_first": intakes.first if intakes else None}
 
 
 def _can_be_set_against(choice: Choice, against: Against) -> None:

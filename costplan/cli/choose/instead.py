@@ -73,13 +73,15 @@ def instead(
     gone = _gone(choice, slot, part)
     need_season(choice, "SLOT", slot)
     start, aimed = begun(choice, aimed_at(choice), seconds, slot, gone)
-    with unless_stopped(choice.bars):
+    with unless_stopped(choice.bars), choice.bars.waiting("Trying the other parts"):
         found, ranked = substitutes(aimed, start, slot, seconds, seasons, seed, choice.bars)
     choice.bars.close()
     if not ranked and not found.unproved and (slot, gone) in found.start.parts:
         without = replace(choice.wishes, banned=(*choice.wishes.banned, gone))
         no_bill(choice, seconds, impossible=True, wishes=without, what=f"Why nothing stands in for {gone} in {slot}")
-    told, asked = tell(aimed, start), Asked(slot, gone, seasons, seed)
+    asked = Asked(slot, gone, seasons, seed)
+    with unless_stopped(choice.bars):
+        told = tell(aimed, start)
     answer(
         "choose instead",
         {

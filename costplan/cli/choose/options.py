@@ -60,12 +60,14 @@ def options(
 
     said = Said(pins, bans, suppliers, by, on_hand, allow_unknown, optional, budget, level, cheapen)
     choice = open_choice(folder, on, sets, said, as_json=as_json, as_csv=as_csv)
+    slots = list(dict.fromkeys(slots))
     _know_slots(choice, slots)
     start, aimed = begun(choice, aimed_at(choice), seconds)
     with unless_stopped(choice.bars):
         found = swaps_from(aimed, start, slots, seconds, watched(choice.bars, "Trying the parts of each slot"))
     choice.bars.close()
-    told = tell(aimed, start)
+    with unless_stopped(choice.bars):
+        told = tell(aimed, start)
     answer(
         "choose options",
         {**choice.head, "told": told, "options": swaps_data(found)},

@@ -1,8 +1,8 @@
 """What was chosen, what each step up buys, which options pay, and why nothing is possible, as pages."""
 
-from costplan.report.choose.best import Drawn, best_page
-from costplan.report.choose.conflict import conflict_page, unfound_page
-from costplan.report.choose.frontier import frontier_csv, frontier_page
+from costplan.report.choose.best import Drawn, best_csv, best_page
+from costplan.report.choose.conflict import conflict_csv, conflict_page, unfound_page
+from costplan.report.choose.frontier import Intakes, frontier_csv, frontier_page
 from costplan.report.choose.instead import Asked, instead_csv, instead_page
 from costplan.report.choose.options import options_csv, options_page, swaps_data
 from costplan.report.choose.shared import About
@@ -11,7 +11,10 @@ __all__ = [
     "About",
     "Asked",
     "Drawn",
+    "Intakes",
+    "best_csv",
     "best_page",
+    "conflict_csv",
     "conflict_page",
     "frontier_csv",
     "frontier_page",

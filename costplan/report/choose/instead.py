@@ -11,19 +11,24 @@ from costplan.report.choose.options import (
     along,
     better_in,
     figures,
+    has_power,
     out_table,
+    power_heading,
     start_line,
     swap_row,
     unproved_lines,
 )
 from costplan.report.choose.shared import (
+    PACKS,
     About,
     apart,
     basis,
     cautions,
+    cheapened,
     error_of,
     estimated,
     heading,
+    may_be_cheaper,
     signed,
     signed_whole,
     wished,
@@ -46,16 +51,22 @@ def instead_page(about: About, asked: Asked, found: Swaps, ranked: Sequence[Subs
     """Everything that `costplan choose instead` answers; `told` of the bill that has the part, or one in its place."""
     lines = (
         wished(about),
+        cheapened(about, told.changes, found.start.on_hand) or may_be_cheaper(about),
         start_line(found.start, told.changes),
         *_other(found, asked),
-        estimated(told.breathing),
+        estimated(about, told.breathing),
         *_answer(ranked, asked),
         *unproved_lines(found),
     )
-    tables = (_table(about, ranked), _season_table(ranked, asked.seasons), out_table(found))
+    tables = (
+        _table(about, ranked, has_power(found)),
+        _season_table(ranked, asked.seasons),
+        out_table(about, found),
+    )
     foot = cautions(about, power_shown=found.start.power is not None, seasons_shown=True)
     shown = tuple(table for table in tables if table.rows)
-    return Page(heading(f"In place of {asked.part} in {asked.slot}", about), lines, shown, foot)
+    said = tuple(line for line in lines if line)
+    return Page(heading(f"In place of {asked.part} in {asked.slot}", about), said, shown, foot)
 
 
 def _other(found: Swaps, asked: Asked) -> Iterator[str]:
@@ -76,23 +87,25 @@ def _answer(ranked: Sequence[Substitute], asked: Asked) -> Iterator[str]:
         yield f"Ranked by what a season of a new engine costs with it. {rests}"
 
 
-def _table(about: About, ranked: Sequence[Substitute]) -> Table:
+def _table(about: About, ranked: Sequence[Substitute], powered: bool) -> Table:
     rows = tuple(
         (
             f"{one.swap.part}{along(one.swap)}",
             str(one.swap.lead_days),
             signed(one.swap.costs),
-            *figures(about, one.swap),
+            *figures(about, one.swap, powered),
             better_in(one.swap),
         )
         for one in ranked
     )
-    header = ("Part", "Lead", "Costs", f"Power {about.unit}", "A season", "Events", "Better in")
+    header = ("Part", "Lead", "Costs", *power_heading(about, powered), "A season", "Events", "Better in")
     note = (
-        "Lead: days. The rest is of the whole bill, against the part that is gone. Power: estimated. A season: cost of "
-        "parts, as a sum over slots. Events: of the interval. +: must change with it."
+        f"Lead: days. The rest is of the whole bill, against the part that is gone; {PACKS}."
+        f"{' Power: estimated.' if powered else ''} A season: cost of parts, as a sum over slots. Events: of the "
+        "interval. +: must change with it."
     )
-    return Table("What fits and meets the book, the cheapest season first", header, rows, (1, 2, 3, 4, 5), note)
+    figures_at = tuple(range(1, len(header) - 1))
+    return Table("What fits and meets the book, the cheapest season first", header, rows, figures_at, note)
 
 
 def _season_table(ranked: Sequence[Substitute], seasons: int) -> Table:

@@ -10,14 +10,21 @@ from costplan.choose import Change, Ground, Option, Swap, Swaps, Told
 from costplan.quantity import convert
 from costplan.report.choose.shared import (
     A_SEASON,
+    PACKS,
     About,
     cautions,
+    cheapened,
     estimated,
     heading,
+    hundredth,
     kept_line,
+    may_be_cheaper,
     more_power,
+    says,
     signed,
+    slot_name,
     swap,
+    tenth,
     wished,
 )
 from costplan.report.data import plain, to_csv
@@ -29,9 +36,10 @@ EVENTS = 0.05
 
 def options_page(about: About, found: Swaps, told: Told) -> Page:
     """Everything that `costplan choose options` answers; `told` of the bill that one starts from."""
-    begin = (start_line(found.start, told.changes), estimated(told.breathing))
-    lines = (wished(about), *begin, *_answer(about, found), kept_line(told.kept), *unproved_lines(found))
-    tables = (_swaps_table(about, found), out_table(found))
+    begin = (start_line(found.start, told.changes), estimated(about, told.breathing))
+    asked = cheapened(about, told.changes, found.start.on_hand) or may_be_cheaper(about)
+    lines = (wished(about), asked, *begin, *_answer(about, found), kept_line(told.kept), *unproved_lines(found))
+    tables = (_swaps_table(about, found), out_table(about, found))
     shown = tuple(table for table in tables if table.rows)
     known = any(one.less_a_season is not None for one in found.swaps)
     foot = cautions(about, power_shown=found.start.power is not None, seasons_shown=known)
@@ -93,27 +101,38 @@ def _power_bought(about: About, swaps: Sequence[Swap]) -> str:
 
 def _swaps_table(about: About, found: Swaps) -> Table:
     """A row for the part of each slot that one starts from, and below it those that could stand there."""
-    now = dict(found.start.parts)
+    now, powered = dict(found.start.parts), has_power(found)
     rows = list[tuple[str, ...]]()
     for slot in dict.fromkeys(one.slot for one in found.swaps):
-        rows.append((f"{slot}: {now.get(slot, 'nothing')}", "", "", "", "", ""))
-        rows += [(f"  {one.part}{along(one)}", *_cells(about, one)) for one in found.swaps if one.slot == slot]
-    header = ("Slot: part", "Costs", f"Power {about.unit}", "A season", "Events", "Better in")
+        rows.append((f"{slot_name(slot)}: {now.get(slot, 'nothing')}", *("",) * (5 if powered else 4)))
+        rows += [(f"  {one.part}{along(one)}", *_cells(about, one, powered)) for one in found.swaps if one.slot == slot]
+    header = ("Slot: part", "Costs", *power_heading(about, powered), "A season", "Events", "Better in")
+    estimate = f" Power: estimated{_error(about, found.swaps)}." if powered else ""
     note = (
-        "Against the bill that one starts from, whose parts stand beside their slots. Power: estimated"
-        f"{_error(about, found.swaps)}. A season: cost of parts. Events: of the interval. +: must change with it."
+        "Against the bill that one starts from, whose parts stand beside their slots. Costs: of the whole bill; "
+        f"{PACKS}.{estimate} A season: cost of parts. Events: of the interval. +: must change with it."
     )
-    return Table("What each would change", header, tuple(rows), (1, 2, 3, 4), note)
+    return Table("What each would change", header, tuple(rows), tuple(range(1, len(header) - 1)), note)
 
 
-def _cells(about: About, one: Swap) -> tuple[str, ...]:
-    return (signed(one.costs), *figures(about, one), better_in(one))
+def has_power(found: Swaps) -> bool:
+    """Whether the power of any bill is estimated."""
+    return found.start.power is not None or any(one.option.power is not None for one in found.swaps)
 
 
-def figures(about: About, one: Swap) -> tuple[str, str, str]:
+def power_heading(about: About, powered: bool) -> tuple[str, ...]:
+    """The heading of a column of power, where there is one."""
+    return (f"Power {about.unit}",) if powered else ()
+
+
+def _cells(about: About, one: Swap, powered: bool) -> tuple[str, ...]:
+    return (signed(one.costs), *figures(about, one, powered), better_in(one))
+
+
+def figures(about: About, one: Swap, powered: bool) -> tuple[str, ...]:
     """What a part changes in power, cost a season and interval; nothing where it is not known."""
     season = signed(None if one.less_a_season is None else -one.less_a_season)
-    return more_power(one.more_power, about.unit), season, more_events(one)
+    return (*((more_power(one.more_power, about.unit),) if powered else ()), season, more_events(one))
 
 
 def _error(about: About, swaps: Sequence[Swap]) -> str:
@@ -127,7 +146,7 @@ def _error(about: About, swaps: Sequence[Swap]) -> str:
 
 def along(one: Swap) -> str:
     """What must change with a part, a line for each slot."""
-    return "".join(f"\n  + {slot}: {after or 'nothing'}" for slot, _, after in one.along)
+    return "".join(f"\n  + {slot_name(slot)}: {after or 'nothing'}" for slot, _, after in one.along)
 
 
 def more_events(one: Swap) -> str:
@@ -148,28 +167,28 @@ def better_in(one: Swap) -> str:
     return "nothing certain" if one.buys == "nothing certain" and one.more_power else "nothing"
 
 
-def out_table(found: Swaps) -> Table:
+def out_table(about: About, found: Swaps) -> Table:
     """The parts that are in no bill, by what puts them out."""
     alone = [(one.candidate.slot, one.candidate.part, (one.ground,)) for one in found.out]
     others = [(one.slot, one.part, one.grounds) for one in found.never]
     groups: dict[str, dict[str, list[str]]] = {}
     for slot, part, grounds in sorted((*alone, *others), key=lambda one: one[:2]):
-        why = "\n".join(_ground(one) for one in grounds)
+        why = "\n".join(_ground(about, one) for one in grounds)
         groups.setdefault(why, {}).setdefault(slot, []).append(part)
     rows = tuple(
-        ("\n".join(f"{slot}: {listed(parts)}" for slot, parts in by_slot.items()), why)
+        ("\n".join(f"{slot_name(slot)}: {listed(parts)}" for slot, parts in by_slot.items()), why)
         for why, by_slot in groups.items()
     )
     note = "By itself, or with what single clauses, fits and wishes leave in the other slots, whatever is chosen there."
     return Table("In no bill, and what puts them out", ("Slot: part", "Clause, fit or wish"), rows, note=note)
 
 
-def _ground(ground: Ground) -> str:
-    said = f"{ground.name}: {ground.says}" if ground.kind in ("clause", "fit") else ground.says
+def _ground(about: About, ground: Ground) -> str:
+    said = f"{ground.name}: {ground.says}" if ground.kind in ("clause", "fit") else says(about, ground)
     return f"{said} ({ground.place})" if ground.place else said
 
 
-#: The columns of a swap as CSV; power in kW.
+#: The columns of a swap as CSV; power in kW to a tenth, events to a hundredth.
 SWAP = (
     *("slot", "part", "name", "instead_of", "along", "costs"),
     *("more_power_kW", "error_kW", "less_a_season", "more_events", "lead_days", "buys"),
@@ -192,6 +211,6 @@ def options_csv(found: Swaps) -> str:
 def swap_row(one: Swap) -> tuple[object, ...]:
     """A swap, flat."""
     along_ = " | ".join(f"{slot}: {before} > {after}" for slot, before, after in one.along)
-    known = (one.more_power, one.error, one.less_a_season, one.more_events)
+    known = (tenth(one.more_power), tenth(one.error), one.less_a_season, hundredth(one.more_events))
     figures = tuple("" if value is None else value for value in known)
     return (one.slot, one.part, one.name, one.instead_of, along_, one.costs, *figures, one.lead_days, one.buys)

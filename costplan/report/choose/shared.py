@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from costplan.build.airflow import Breathing
-from costplan.choose import Option, Proof, Replayed, Wishes
+from costplan.choose import Change, Ground, OnHand, Option, Proof, Replayed, Wishes
 from costplan.quantity import convert
-from costplan.report.airflow import power_of
+from costplan.report.airflow import power_of, pulled_words
 from costplan.report.figures import rests_on
-from costplan.report.tables import listed, money, number, percent, share, whole
+from costplan.report.tables import listed, money, number, percent, plural, share, whole
 from costplan.season.drawn.figures import Mean
 
 LIST = (
@@ -26,6 +27,12 @@ ESTIMATE = (
     "Power is an estimate from flow figures, with its error either way; what differs by less than the error is not "
     "shown to differ at all."
 )
+PULLED = (
+    "The error is the scatter of the pulls on the dyno: parts that were not pulled there, and steps to such parts, may "
+    "be further off than it says."
+)
+#: Of what several parts cost: said wherever a part stands with its price beside others.
+PACKS = "packs and kits that slots share change the sum"
 A_SEASON = (
     "A season: parts used up in one, part by part (renewals and failures by assumed lives); labour, and what one part "
     "breaks of another or is renewed with it, are left out."
@@ -34,7 +41,13 @@ A_SEASON = (
 
 @dataclass(frozen=True, slots=True)
 class About:
-    """What every page says: whose scenario, its currency, the unit of its power, and what was wished."""
+    """What every page says: whose scenario, its currency, the unit of its power, and what was wished.
+
+    `pulls`: the days of the pulls on a dyno that set the estimate, one
+    for each; `pulled_by`: the last day whose pulls count, None for all of them. `critical`: the slots that
+    positions.csv says are not to be stretched; `unvalued`: those whose parts go together in more ways than power was
+    worked out for.
+    """
 
     title: str
     invented: bool
@@ -42,6 +55,10 @@ class About:
     unit: str
     wishes: Wishes
     level: str = ""
+    pulls: tuple[date, ...] = ()
+    pulled_by: date | None = None
+    critical: tuple[str, ...] = ()
+    unvalued: tuple[str, ...] = ()
 
 
 def heading(what: str, about: About) -> str:
@@ -105,13 +122,48 @@ def signed(amount: Decimal | None) -> str:
     return "" if amount is None else f"{amount:+,f}" if amount else "0"
 
 
+def tenth(value: float | None) -> float | None:
+    """A power for a table of data, to a tenth; no zero below nothing.
+
+    >>> tenth(335.4499999), tenth(-0.004), tenth(None)
+    (335.4, 0.0, None)
+    """
+    return None if value is None else round(value, 1) + 0.0
+
+
+def hundredth(value: float | None) -> float | None:
+    """A number of events for a table of data, to a hundredth.
+
+    >>> hundredth(18.590662250815306), hundredth(None)
+    (18.59, None)
+    """
+    return None if value is None else round(value, 2) + 0.0
+
+
+def slot_name(slot: str) -> str:
+    """A slot in words; of one whose parts take turns the turn as well.
+
+    >>> slot_name("carburetor"), slot_name("carburetor/small")
+    ('carburetor', 'carburetor, in its turn small')
+    """
+    name, sign, turn = slot.partition("/")
+    return f"{name}, in its turn {turn}" if sign else name
+
+
+def says(about: About, ground: Ground) -> str:
+    """What a ground says, sums with separators of thousands."""
+    if ground.kind == "budget" and about.wishes.budget is not None:
+        return f"at most {money(about.wishes.budget)} {about.currency}"
+    return ground.says
+
+
 def swap(slot: str, before: str, after: str) -> str:
     """One slot with another part.
 
     >>> swap("carburetor", "CR47", "CR50"), swap("spacer", "", "SP1")
     ('carburetor: CR47 -> CR50', 'spacer: nothing -> SP1')
     """
-    return f"{slot}: {before or 'nothing'} -> {after or 'nothing'}"
+    return f"{slot_name(slot)}: {before or 'nothing'} -> {after or 'nothing'}"
 
 
 def swapped(swaps: Iterable[tuple[str, str, str]]) -> str:
@@ -159,16 +211,39 @@ def decides(found: Breathing) -> str:
     most = next((one for one in found.restrictions if one.slot == found.decides), None)
     if most is None:
         return ""
-    return f"What decides it: {most.slot} ({most.part}), {share(most.share)} of the resistance of the intake"
+    return f"{most.slot} ({most.part}), {share(most.share)} of the resistance of the intake"
 
 
-def estimated(found: Breathing | None) -> str:
-    """The estimate with its error in a sentence, and what decides it, or what it lacks."""
+def estimated(about: About, found: Breathing | None) -> str:
+    """The estimate with its error in a sentence, what decides it and which dyno sheets set it, or what it lacks."""
     if found is None:
         return "Power is not estimated: the pattern has no [airflow]."
     if found.peak is None:
         return f"Power is not estimated; missing: {'; '.join(found.missing[:4])}."
-    return f"Estimated power {power_of(found)}. {decides(found)}."
+    rests = f"{sheets(about, found)} {_pulled(found)}".strip()
+    rests += f" Of other bills it is not worked out: {listed(about.unvalued)} go together in too many ways." * bool(
+        about.unvalued
+    )
+    return f"Estimated power {power_of(found)}. What decides it: {decides(found)}. {rests}"
+
+
+def _pulled(found: Breathing) -> str:
+    """Whether the error speaks of these parts; what it says of others stands at the foot of the page."""
+    return "An engine with these very parts was pulled." if found.pulled else pulled_words(found)
+
+
+def sheets(about: About, found: Breathing) -> str:
+    """Which pulls on a dyno set the estimate and, where they are enough, its error."""
+    by, enough = about.pulled_by, found.calibration is None or found.calibration.enough
+    if not about.pulls:
+        return f"No pull on a dyno{f' up to {by}' if by else ''} sets it: its error is as the pattern states it."
+    first, last = min(about.pulls), max(about.pulls)
+    days = f"of {first}" if first == last else f"of {first} to {last}"
+    later = [one for one in about.pulls if one > about.wishes.on]
+    after = f", {len(later)} of them after {about.wishes.on}" if later else ""
+    which = f"those up to {by} (--on) count" if by else "without --on those of any day count"
+    stated = "" if enough else " They are too few to set its error, which is as the pattern states it."
+    return f"It is set by {plural(len(about.pulls), 'pull')} on a dyno {days}{after}; {which}.{stated}"
 
 
 def kept_line(slots: Sequence[str]) -> str:
@@ -178,6 +253,32 @@ def kept_line(slots: Sequence[str]) -> str:
     return (
         f"Nothing cheaper than planned in {listed(slots)}: positions.csv has them not stretched, and what holds an "
         "engine together is no place to save (--cheapen SLOT lets one go)."
+    )
+
+
+def cheapened(about: About, changes: Iterable[Change], used: Iterable[OnHand] = ()) -> str:
+    """That critical slots have something cheaper than planned, as somebody asked for it; '' where none has."""
+    asked = {*about.wishes.cheapen, *about.wishes.pinned} & set(about.critical)
+    cheaper = [one for one in changes if one.slot in asked and one.part and one.after < one.before]
+    words = [swap(one.slot, one.planned, one.part) for one in cheaper]
+    named = {one.slot for one in cheaper}
+    words += [f"{one.slot}: {one.piece} on hand" for one in used if one.slot in asked - named]
+    if not words:
+        return ""
+    return (
+        f"Cheaper than planned because you asked: {'; '.join(words)}. positions.csv says not to stretch "
+        f"{'it' if len(words) == 1 else 'them'}: ask the maker first."
+    )
+
+
+def may_be_cheaper(about: About) -> str:
+    """That bills may have something cheaper than planned in critical slots, as somebody asked for it."""
+    asked = sorted({*about.wishes.cheapen, *about.wishes.pinned} & set(about.critical))
+    if not asked:
+        return ""
+    return (
+        f"Because you asked, {listed(asked)} may have something cheaper here than planned; positions.csv says not to "
+        f"stretch {'it' if len(asked) == 1 else 'them'}: ask the maker first."
     )
 
 
@@ -207,4 +308,5 @@ def gap(proof: Proof) -> str:
 
 def cautions(about: About, *, power_shown: bool, seasons_shown: bool) -> tuple[str, ...]:
     """What stands at the foot of a page."""
-    return (LIST, *((LIVES,) if seasons_shown else ()), *((ESTIMATE,) if power_shown and about.unit else ()))
+    power_said = (ESTIMATE, *((PULLED,) if about.pulls else ())) if power_shown and about.unit else ()
+    return (LIST, *((LIVES,) if seasons_shown else ()), *power_said)

@@ -52,7 +52,9 @@ class Desk:
             self.bar(ground, slot, may)
             return
         pairs = list(zip(self.candidates[slot], may, strict=True))
-        self.out += [Out(one, self.grounds[ground]) for one, good in pairs if not good]
+        for one in (one for one, good in pairs if not good):
+            piece = one.piece.piece if one.piece else ""
+            self.out.append(Out(slot, one.part, one.kit, piece, self.grounds[ground]))
         self.candidates[slot] = tuple(one for one, good in pairs if good)
 
     def bar(self, ground: int, slot: str, may: Sequence[bool]) -> None:

@@ -17,9 +17,13 @@ from costplan.scenario import Scenario
 
 @dataclass(frozen=True, slots=True)
 class Out:
-    """A candidate that cannot be picked whatever the others are, and why not."""
+    """A candidate that cannot be picked whatever the others are, and why not: its slot and part, and the kit that it
+    comes in or the piece that it is."""
 
-    candidate: Candidate
+    slot: str
+    part: str
+    kit: str
+    piece: str
     ground: Ground
 
 

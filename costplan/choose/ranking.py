@@ -53,7 +53,7 @@ def best_by_season(
 def rank(aimed: Aimed, picks: tuple[Pick, ...], seasons: int, seed: int, watch: Watch = QUIET) -> tuple[Ranked, ...]:
     """Bills by what the machine says a season of each costs; `picks` are in the order of the sum."""
     options = [option_of(aimed, pick) for pick in picks]
-    played = replay(aimed.encoded.scenario, [build_of(aimed, option) for option in options], seasons, seed, watch)
+    played = replay(aimed.encoded.scenario, [build_of(aimed, option.parts) for option in options], seasons, seed, watch)
     costs = [one.played.cost.mean if one.played else None for one in played]
     order = sorted(
         (place for place, cost in enumerate(costs) if cost is not None), key=lambda place: (costs[place], place)
@@ -70,11 +70,11 @@ def rank(aimed: Aimed, picks: tuple[Pick, ...], seasons: int, seed: int, watch: 
     )
 
 
-def build_of(aimed: Aimed, option: Option) -> Build:
-    """The build of a bill, all new, as a new engine is played."""
+def build_of(aimed: Aimed, parts: Iterable[tuple[str, str]]) -> Build:
+    """The build of parts by slot, all new, as a new engine is played."""
     encoded = aimed.encoded
     new = {}
-    for slot, part in option.parts:
+    for slot, part in parts:
         one = next(one for one in encoded.candidates[slot] if one.part == part)
         new[slot] = replace(one, fill=replace(one.fill, kit="", steps=()) if one.fill else None, piece=None)
     return encoded.judge.build_of(new)

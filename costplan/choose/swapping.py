@@ -32,7 +32,8 @@ SWAPS = "swaps"
 class Swap:
     """A part in place of another in a slot, and `along`, what must change with it: slot, part before, part after.
 
-    `costs` more than the bill that one starts from; `more_power` in kW with its `error`, `less_a_season`: cost of parts
+    `price` of the whole bill, `costs` more than the one that one starts from; `power` in kW, `more_power` than there,
+    with its `error`; `less_a_season`: cost of parts
     saved a season; `more_events`: by how much the interval grows. `buys`: whether the power is more than the error.
     """
 
@@ -41,14 +42,20 @@ class Swap:
     name: str
     instead_of: str
     along: tuple[tuple[str, str, str], ...]
+    price: Decimal
     costs: Decimal
+    power: float | None
     more_power: float | None
     error: float | None
     less_a_season: Decimal | None
     more_events: float | None
     lead_days: int
     buys: Buys
-    option: Option
+
+    def after(self, start: Option) -> tuple[tuple[str, str], ...]:
+        """The parts by slot of its bill; a slot that is left empty has none."""
+        changed = {**dict(start.parts), self.slot: self.part, **{slot: part for slot, _, part in self.along}}
+        return tuple((slot, part) for slot, part in changed.items() if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +109,7 @@ def swaps_from(
     wanted = tuple(dict.fromkeys(slots)) or tuple(slot for slot in encoded.slots if "/" not in slot)
     asked = [(slot, part) for slot in wanted for part in _others(aimed, slot, start)]
     found, never, unproved = list[Swap](), list[Never](), list[str]()
-    out = [one for one in encoded.out if one.candidate.slot in wanted]
+    out = [one for one in encoded.out if one.slot in wanted]
     interrupted = False
     try:
         for slot, part in watch(asked):
@@ -155,14 +162,15 @@ def _swap(first: Option, slot: str, part: str, option: Option) -> Swap:
         line.name,
         next(before for name, before, _ in changes if name == slot),
         tuple(change for change in changes if change[0] != slot),
+        option.price,
         option.price - first.price,
+        option.power,
         more(option.power, first.power),
         option.error,
         more(first.per_season, option.per_season),
         more(option.events, first.events),
         lead,
         what_it_buys(first, option),
-        option,
     )
 
 
@@ -170,7 +178,7 @@ def _once(out: Sequence[Out]) -> Iterator[Out]:
     """Each part once, with the first reason."""
     seen = set[tuple[str, str]]()
     for one in out:
-        key = (one.candidate.slot, one.candidate.part)
+        key = (one.slot, one.part)
         if key not in seen:
             seen.add(key)
             yield one
@@ -190,7 +198,8 @@ def substitutes(
     """What stands in for the part of a slot, the cheapest over the season first, by the machine's own seasons;
     `seconds` for each part that is tried."""
     found = swaps_from(aimed, start, [slot], seconds)
-    builds = [build_of(aimed, one) for one in (found.start, *(swap.option for swap in found.swaps))]
+    bills = [found.start.parts, *(swap.after(found.start) for swap in found.swaps)]
+    builds = [build_of(aimed, parts) for parts in bills]
     played = replay(aimed.encoded.scenario, builds, seasons, seed, watch)[1:]
     pairs = [Substitute(swap, one) for swap, one in zip(found.swaps, played, strict=True)]
     return found, tuple(sorted(pairs, key=_cost))

@@ -45,7 +45,7 @@ def effective_area(flow: float, pressure: float, density: float = BENCH_DENSITY)
 
     The flow in L/s as the bench reads it at its test pressure in kPa, both for air of this density in kg/m3. Valid for
     pressures up to about a tenth of the air's own, where the density hardly changes; at 28 inches of water it is some
-    3 % too small an area by that. Twice the flow is twice the area; four times the pressure is half of it.
+    4 % too small an area by that. Twice the flow is twice the area; four times the pressure is half of it.
     Source: Bernoulli's law for a constant density; 1.2 kg/m3 is common practice, no source.
 
     >>> round(effective_area(99.1, 6.9745), 3)

@@ -19,6 +19,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from functools import partial
 from importlib.metadata import version
 from math import prod
@@ -31,11 +32,12 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp  # type: ignore[import-untyped]
 from scipy.sparse import csr_matrix  # type: ignore[import-untyped]
 
-from costplan.choose import AIMS, Aimed, Wishes, best, frontier, prepare
+from costplan.choose import AIMS, Aimed, Chosen, Wishes, best, frontier, prepare
 from costplan.choose.aims import Aim
 from costplan.choose.frontier import Against
 from costplan.choose.modelling import Goal
 from costplan.choose.puzzle import Allowed, Puzzle, amount_of, picks
+from costplan.money import to_minor
 from costplan.scenario import Scenario, read_scenario
 
 ROOT = Path(__file__).parents[2]
@@ -256,17 +258,23 @@ def measure_made(runs: int) -> float:
             solving, (chosen, after) = timed(asked, runs if bond == LOOSE else 1)
         puzzle = after.encoded.puzzle
         milp_seconds, optimum = in_milp(puzzle)
-        agrees = optimum is None or chosen.proof.value is None or round(optimum) == chosen.proof.value
+        found = cents(chosen)
+        agrees = optimum is None or found is None or round(optimum) == found
         tried = every(puzzle) if prod(puzzle.sizes) <= 100_000 else None
-        value = "none" if chosen.proof.value is None else f"{chosen.proof.value / 100:,.2f}"
+        value = "none" if found is None else f"{found / 100:,.2f}"
         shown = f"{tried[0]:9.2f} s" if tried else "-"
-        right = tried is None or tried[1] == chosen.proof.value
+        right = tried is None or tried[1] == found
         mark = "" if agrees and right and chosen.proof.status in ("optimal", "impossible") else "  DIFFERS"
-        other = f"{milp_seconds:8.2f} s" if optimum is not None or chosen.proof.value is None else f">{PATIENCE:6.0f} s"
+        other = f"{milp_seconds:8.2f} s" if optimum is not None or found is None else f">{PATIENCE:6.0f} s"
         ratio = f"{milp_seconds / solving:6.1f} x"
         say(f"{name:<34}{encoding:8.2f} s{solving:8.2f} s{other:>10}{ratio:>8}{shown:>11}  {value}{mark}")
         slowest = max(slowest, solving) if slots == 60 and bond == LOOSE else slowest
     return slowest
+
+
+def cents(chosen: Chosen) -> int | None:
+    """The price that was found, in minor units, as the puzzle counts it."""
+    return None if chosen.proof.value is None else to_minor(Decimal(chosen.proof.value), "USD")
 
 
 def every(puzzle: Puzzle) -> tuple[float, int | None]:
@@ -310,7 +318,7 @@ def _against_milp(aimed: Aimed) -> None:
     bare = replace(aimed, encoded=replace(aimed.encoded, puzzle=puzzle))
     seconds, (chosen, _) = timed(lambda: best(bare, PRICE_ALONE), 3)
     other, optimum = in_milp(puzzle)
-    same = optimum is not None and round(optimum) == chosen.proof.value
+    same = optimum is not None and round(optimum) == cents(chosen)
     times = f"{seconds:.2f} s; milp {other:.2f} s ({other / seconds:.1f} x)"
     say(f"  price without kits and caps: {times}, same optimum: {same}")
 

@@ -344,7 +344,7 @@ def test_the_options_tell_what_each_other_part_changes_and_what_puts_the_rest_ou
     assert swaps["OB-CR47"]["buys"] == "less power"
     assert Decimal(swaps["OB-CR47"]["costs"]) < 0
     assert [slot for slot, _, _ in swaps["QM-BTT"]["along"]] == ["crank-pulley", "pump-pulley"]
-    out = {one["candidate"]["part"]: one["ground"]["name"] for one in options["out"]}
+    out = {one["part"]: one["ground"]["name"] for one in options["out"]}
     assert out["DW-CR50"] == "T2-carburetor"
     never = {one["part"]: [ground["name"] for ground in one["grounds"]] for one in options["never"]}
     assert never["TV-P1472"] == ["piston in bore"]

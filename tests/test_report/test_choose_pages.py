@@ -492,7 +492,7 @@ def test_without_an_intake_there_is_no_column_of_power() -> None:
 
 
 def _powerless(one: Swap) -> Swap:
-    return replace(one, option=replace(one.option, power=None))
+    return replace(one, power=None)
 
 
 def test_a_frontier_of_one_bill_and_one_that_was_stopped_say_so() -> None:
@@ -521,8 +521,8 @@ def swap(part: str, costs: str, more: float, less: str, events: float = 0.0, **o
     """A camshaft in place of C1, its error of power 4 kW; `other`: what must change with it."""
     buys: Buys = "nothing certain" if abs(more) <= 4 else "more power" if more > 0 else "less power"
     along = tuple((slot, "X", after) for slot, after in other.items())
-    bill = option("1", 300.0)
-    return Swap("camshaft", part, "Cam", "C1", along, Decimal(costs), more, 4.0, Decimal(less), events, 10, buys, bill)
+    money, power = (Decimal(1000) + Decimal(costs), Decimal(costs)), (300.0 + more, more, 4.0)
+    return Swap("camshaft", part, "Cam", "C1", along, *money, *power, Decimal(less), events, 10, buys)
 
 
 def swaps(*found: Swap, never: tuple[Never, ...] = ()) -> Swaps:

@@ -105,10 +105,10 @@ def best(
     with unless_stopped(choice.bars):
         told = tell(aimed, chosen.pick)
     ranked, proved = _ranked(choice, aimed, bills, seasons, seed, seconds) if aim is Aims.season else ((), True)
-    about, left = choice.about(aimed), aimed.encoded.left
+    about, left, found = choice.about(aimed), aimed.encoded.left, {"option": option, "proof": proof}
     answer(
         "choose best",
-        {**choice.head, "aim": AIMS[aim.value], "chosen": chosen, "told": told, "ranked": ranked, "left": left},
+        {**choice.head, "aim": aim.value, "chosen": found, "told": told, "ranked": ranked, "left": left},
         lambda: best_csv(option, told),
         lambda: best_page(about, AIMS[aim.value], chosen, told, ranked, Drawn(seasons, seed, proved), left),
         as_json=as_json,

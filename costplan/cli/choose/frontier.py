@@ -91,7 +91,7 @@ def frontier(
     intakes = None
     if aimed.estimator:
         ends = (found.points[0].option, found.points[-1].option)
-        intakes = Intakes(*(aimed.estimator.look(build_of(aimed, end)) for end in ends))
+        intakes = Intakes(*(aimed.estimator.look(build_of(aimed, end.parts)) for end in ends))
     answer(
         "choose frontier",
         {**choice.head, "frontier": found, **_intakes(intakes)},

@@ -66,7 +66,7 @@ def instead(
     it, its lead time and price, and what a season of a new engine costs with it, the cheapest first. Status 1 with the
     reason if nothing does. --csv gives the parts. Ctrl-C shows what was drawn, with status 130."""
     from costplan.choose import substitutes, tell
-    from costplan.report.choose import Asked, instead_csv, instead_page, swaps_data
+    from costplan.report.choose import Asked, instead_csv, instead_page
 
     said = Said(pins, bans, suppliers, by, on_hand, allow_unknown, optional, budget, level, cheapen)
     choice = open_choice(folder, on, sets, said, as_json=as_json, as_csv=as_csv)
@@ -76,7 +76,8 @@ def instead(
     with unless_stopped(choice.bars), choice.bars.waiting("Trying the other parts"):
         found, ranked = substitutes(aimed, start, slot, seconds, seasons, seed, choice.bars)
     choice.bars.close()
-    if not ranked and not found.unproved and (slot, gone) in found.start.parts:
+    stays = slot in choice.wishes.optional  # empty, then
+    if not (ranked or found.unproved or stays) and (slot, gone) in found.start.parts:
         without = replace(choice.wishes, banned=(*choice.wishes.banned, gone))
         no_bill(choice, seconds, impossible=True, wishes=without, what=f"Why nothing stands in for {gone} in {slot}")
     asked = Asked(slot, gone, seasons, seed)
@@ -89,7 +90,7 @@ def instead(
             "slot": slot,
             "part": gone,
             "told": told,
-            "found": swaps_data(found),
+            "found": replace(found, swaps=()),
             "substitutes": ranked,
         },
         lambda: instead_csv(ranked),

@@ -56,7 +56,7 @@ def options(
     what must change with it, and why the rest is out. From the build as planned with the fewest changes that meet them.
     --csv gives the parts. Ctrl-C shows what was found, with status 130."""
     from costplan.choose import swaps_from, tell
-    from costplan.report.choose import options_csv, options_page, swaps_data
+    from costplan.report.choose import options_csv, options_page
 
     said = Said(pins, bans, suppliers, by, on_hand, allow_unknown, optional, budget, level, cheapen)
     choice = open_choice(folder, on, sets, said, as_json=as_json, as_csv=as_csv)
@@ -70,7 +70,7 @@ def options(
         told = tell(aimed, start)
     answer(
         "choose options",
-        {**choice.head, "told": told, "options": swaps_data(found)},
+        {**choice.head, "told": told, "options": found},
         lambda: options_csv(found),
         lambda: options_page(choice.about(aimed), found, told),
         as_json=as_json,

@@ -4,7 +4,7 @@ from costplan.report.choose.best import Drawn, best_csv, best_page
 from costplan.report.choose.conflict import conflict_csv, conflict_page, unfound_page
 from costplan.report.choose.frontier import Intakes, frontier_csv, frontier_page
 from costplan.report.choose.instead import Asked, instead_csv, instead_page
-from costplan.report.choose.options import options_csv, options_page, swaps_data
+from costplan.report.choose.options import options_csv, options_page
 from costplan.report.choose.shared import About
 
 __all__ = [
@@ -22,6 +22,5 @@ __all__ = [
     "instead_page",
     "options_csv",
     "options_page",
-    "swaps_data",
     "unfound_page",
 ]

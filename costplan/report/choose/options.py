@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from typing import Any
 
 from costplan.choose import Change, Ground, Option, Swap, Swaps, Told
 from costplan.quantity import convert
@@ -27,7 +26,7 @@ from costplan.report.choose.shared import (
     tenth,
     wished,
 )
-from costplan.report.data import plain, to_csv
+from costplan.report.data import to_csv
 from costplan.report.tables import Page, Table, listed, money, plural
 
 #: A gain of so many events is one.
@@ -117,7 +116,7 @@ def _swaps_table(about: About, found: Swaps) -> Table:
 
 def has_power(found: Swaps) -> bool:
     """Whether the power of any bill is estimated."""
-    return found.start.power is not None or any(one.option.power is not None for one in found.swaps)
+    return found.start.power is not None or any(one.power is not None for one in found.swaps)
 
 
 def power_heading(about: About, powered: bool) -> tuple[str, ...]:
@@ -169,7 +168,7 @@ def better_in(one: Swap) -> str:
 
 def out_table(about: About, found: Swaps) -> Table:
     """The parts that are in no bill, by what puts them out."""
-    alone = [(one.candidate.slot, one.candidate.part, (one.ground,)) for one in found.out]
+    alone = [(one.slot, one.part, (one.ground,)) for one in found.out]
     others = [(one.slot, one.part, one.grounds) for one in found.never]
     groups: dict[str, dict[str, list[str]]] = {}
     for slot, part, grounds in sorted((*alone, *others), key=lambda one: one[:2]):
@@ -193,14 +192,6 @@ SWAP = (
     *("slot", "part", "name", "instead_of", "along", "costs"),
     *("more_power_kW", "error_kW", "less_a_season", "more_events", "lead_days", "buys"),
 )
-
-
-def swaps_data(found: Swaps) -> dict[str, Any]:
-    """The answer as data without the whole bill of each swap, of which its other fields tell what differs."""
-    data: dict[str, Any] = plain(found)
-    for one in data["swaps"]:
-        del one["option"]
-    return data
 
 
 def options_csv(found: Swaps) -> str:

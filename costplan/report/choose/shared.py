@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from costplan.build.airflow import Breathing
 from costplan.choose import Change, Ground, OnHand, Option, Proof, Replayed, Wishes
+from costplan.choose.aims import FOREVER
 from costplan.quantity import convert
 from costplan.report.airflow import power_of, pulled_words
 from costplan.report.figures import rests_on
@@ -199,11 +200,7 @@ def signed_whole(amount: Decimal) -> str:
 
 def events(interval: float | None) -> str:
     """So many events; more than any calendar has stand for never."""
-    return "" if interval is None else "never by age" if interval >= NEVER else number(interval, 3)
-
-
-#: As many events as a choice counts for what is never renewed by age.
-NEVER = 10**6
+    return "" if interval is None else "never by age" if interval >= FOREVER else number(interval, 3)
 
 
 def decides(found: Breathing) -> str:
@@ -292,7 +289,7 @@ def sums_of(option: Option, about: About) -> Iterator[str]:
 
 def _interval(interval: float, level: str) -> str:
     of = f" that level {level} or one above it reaches" if level else ""
-    if interval >= NEVER:
+    if interval >= FOREVER:
         return f"no part{of} is due by age"
     return f"{events(interval)} events until the first part{of} is due"
 

@@ -29,23 +29,7 @@ from tests.command_line import answer, case, run
 ROOT = Path(__file__).parents[2]
 OVAL, KART = "scenarios/oval-v8", "scenarios/kart-single"
 ON = ("--on", "2027-05-14")
-
-
-@pytest.fixture(scope="module")
-def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the demos."""
-    folder = tmp_path_factory.mktemp("work")
-    for name in ("scenarios", "catalogs"):
-        shutil.copytree(ROOT / name, folder / name)
-    return folder
-
-
-@pytest.fixture(autouse=True)
-def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(work)
-    monkeypatch.setenv("COLUMNS", "80")
-    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
-        monkeypatch.delenv(name, raising=False)
+pytestmark = pytest.mark.usefixtures("at_80_columns")
 
 
 def rows_of(*words: str, status: int = 0) -> list[dict[str, str]]:

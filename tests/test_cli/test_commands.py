@@ -105,6 +105,8 @@ NUMBERS = {
     *("share", "rpm"),
 }
 
+pytestmark = pytest.mark.usefixtures("at_80_columns")
+
 
 @pytest.fixture(scope="module")
 def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -116,14 +118,6 @@ def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
         status, _, err = run("new", str(folder / name), *flags)
         assert (status, err) == (0, "")
     return folder
-
-
-@pytest.fixture(autouse=True)
-def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(work)
-    monkeypatch.setenv("COLUMNS", "80")
-    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
-        monkeypatch.delenv(name, raising=False)
 
 
 @pytest.fixture(scope="module")

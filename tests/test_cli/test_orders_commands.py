@@ -22,6 +22,8 @@ SCENARIOS = (*DEMOS, "full", "simple")
 COMMANDS = (("orders",), ("life", "used"))
 ON = "2027-06-20"
 
+pytestmark = pytest.mark.usefixtures("at_80_columns")
+
 
 @pytest.fixture(scope="module")
 def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -32,14 +34,6 @@ def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for name, flags in (("full", ()), ("simple", ("--simple",))):
         assert run("new", str(folder / name), *flags)[0] == 0
     return folder
-
-
-@pytest.fixture(autouse=True)
-def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(work)
-    monkeypatch.setenv("COLUMNS", "80")
-    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
-        monkeypatch.delenv(name, raising=False)
 
 
 def asked(*words: str) -> dict[str, Any]:

@@ -34,23 +34,7 @@ CLAIMED = ("whatif", OVAL, "--claimed", "--at", "Vorlemick two", *FEW)
 TWO = ("compare", OVAL, "--variant", "two engines")
 #: What a JSON answer may give as a number with decimals: numbers a season and shares, never money.
 NUMBERS = {"mean", "error", "p10", "p50", "p90", "share", "failures", "found", "hit", "strikes", "results", "times"}
-
-
-@pytest.fixture(scope="module")
-def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder with the demos."""
-    folder = tmp_path_factory.mktemp("work")
-    for name in ("scenarios", "catalogs"):
-        shutil.copytree(ROOT / name, folder / name)
-    return folder
-
-
-@pytest.fixture(autouse=True)
-def at_80_columns(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(work)
-    monkeypatch.setenv("COLUMNS", "80")
-    for name in ("FORCE_COLOR", "CLICOLOR_FORCE", "TTY_COMPATIBLE", "NO_COLOR"):
-        monkeypatch.delenv(name, raising=False)
+pytestmark = pytest.mark.usefixtures("at_80_columns")
 
 
 def rows_of(*words: str) -> list[dict[str, str]]:

@@ -71,8 +71,10 @@ class Frontier:
 def frontier(
     aimed: Aimed, against: Against, number: int, seconds: float, watch: Callable[[Iterable[int]], Iterable[int]] = iter
 ) -> Frontier:
-    """At most so many points between the cheapest and the best bill, both of them included. Interrupted, it gives the
-    points found by then, and raises KeyboardInterrupt only if there are none."""
+    """At most so many points between the cheapest and the best bill, both of them included, so two or more; ValueError
+    for less. Interrupted, it gives the points found by then, and raises KeyboardInterrupt only if there are none."""
+    if number < 2:
+        raise ValueError("a frontier has both ends: two points or more")
     began, interrupted = monotonic(), False
     search = _Search(aimed, against, began + seconds)
     try:
@@ -138,7 +140,10 @@ class _Search:
             return
         if self.most and self.aimed.estimator is not None:
             error = self.aimed.estimator.error(high / WATTS) * WATTS
+            ends = dict(self.found)
             self.enough = self.point((self.beyond(math.ceil(high - error)),))
+            if number == 2:  # it is told, but no third point
+                self.found = ends
         if low == high:
             return
         steps = number - (2 if self.enough else 1)

@@ -100,6 +100,13 @@ heat_ratio = 1.35
 error = "12 %"
 source = "by hand"
 """
+BORED = Operation(
+    operation="bore",
+    role="block",
+    price=Decimal(1),
+    price_date=date(2027, 1, 15),
+    changes={"bore": Measured("0.2", "mm")},
+)
 SLOTS = ("block", "crank", "head", "cam", "rocker", "manifold", "carburetor", "plate", "box")
 OPTIONAL = ("plate", "box")
 PLANNED = {"cam": "curved"}
@@ -199,6 +206,16 @@ def test_the_openings_by_hand(estimator: Estimator, build: Build) -> None:
     assert found.duration == Quantity(180, "deg")
 
 
+def test_every_opening_that_all_cylinders_share_is_shared(tmp_path: Path) -> None:
+    # Eight cylinders that each draw for 180 of 720 degrees: two at once, which halves the carburetor's 20 cm2 and the
+    # plate's 15; runner and port are of one cylinder alone.
+    catalog, pattern, build = read(tmp_path, "pattern/inputs/cylinders=8")
+    estimator = Estimator(pattern, catalog)
+    found = estimator.look(with_parts(estimator, build, plate="plate"))
+    areas = {one.slot: one.area.value for one in found.restrictions}
+    assert areas == {"head": approx(8), "manifold": approx(12), "carburetor": approx(10), "plate": approx(7.5)}
+
+
 def test_the_power_by_hand(estimator: Estimator, build: Build) -> None:
     found = estimator.look(build)
     last = found.speeds[-1]
@@ -286,6 +303,22 @@ def test_one_size_in_two_units_is_one(estimator: Estimator, build: Build) -> Non
     assert estimator.alike("block", fill) == estimator.alike("block", replace(fill, part=inches))
 
 
+def test_a_block_bored_out_is_as_strong_as_one_made_so_and_not_as_the_one_it_was(
+    estimator: Estimator, build: Build
+) -> None:
+    fill = build.fills["block"]
+    bored = replace(fill, operations=(BORED,))
+    made = replace(fill, part=fill.part.model_copy(update={"attributes": {"bore": Quantity(80.2, "mm")}}))
+    fresh = Estimator(estimator.pattern, estimator.catalog)
+    wanted = fresh.power({**build.fills, "block": made})
+    was = estimator.power(build.fills)  # asked first: nothing of it may be remembered for the one that was bored
+    assert wanted != was
+    assert estimator.power({**build.fills, "block": bored}) == approx(wanted, rel=1e-12)
+    assert estimator.power(build.fills) == was
+    assert estimator.alike("block", bored) == estimator.alike("block", made)
+    assert estimator.alike("block", bored) != estimator.alike("block", fill)
+
+
 def test_a_limiter_counts_where_it_is_lower_than_the_red_line(estimator: Estimator, build: Build) -> None:
     assert estimator.look(build).limit == 7000
     assert estimator.look(with_parts(estimator, build, box="box")).limit == 6000
@@ -371,6 +404,19 @@ def test_a_bench_that_pulls_harder_than_its_formula_holds_for_is_told(tmp_path: 
     told = Estimator(pattern, catalog).look(build).extrapolated
     assert any("manifold at 15 kPa" in word for word in told)
     assert not any("kPa" in word for word in Estimator(pattern, read(tmp_path)[0]).look(build).extrapolated)
+
+
+@pytest.mark.parametrize(
+    ("bore", "told"),
+    # Of four cylinders of 80 mm stroke: 842.5, 845.5, 1,999.8 and 2,004.3 cm3, of those from 845 to 2,000.
+    [("57.9", True), ("58", False), ("89.2", False), ("89.3", True)],
+)
+def test_friction_is_extrapolated_below_and_above_the_engines_it_was_measured_on(
+    tmp_path: Path, bore: str, told: bool
+) -> None:
+    catalog, pattern, build = read(tmp_path, f"shop/parts/block/bore={bore}")
+    found = Estimator(pattern, catalog).look(build)
+    assert any("Heywood" in word for word in found.extrapolated) == told
 
 
 def test_friction_is_extrapolated_outside_the_engines_it_was_measured_on(tmp_path: Path) -> None:
@@ -723,14 +769,7 @@ def test_of_what_gives_the_size_a_like_part_is_the_same(estimator: Estimator, bu
 
 def test_what_is_done_to_a_part_makes_no_other_of_it(estimator: Estimator, build: Build) -> None:
     found, fill = on_brake(estimator, build), build.fills["block"]
-    bored = Operation(
-        operation="bore",
-        role="block",
-        price=Decimal(1),
-        price_date=date(2027, 1, 15),
-        changes={"bore": Measured("0.2", "mm")},
-    )
-    done = {**build.fills, "block": replace(fill, operations=(bored,))}
+    done = {**build.fills, "block": replace(fill, operations=(BORED,))}
     assert found.alike("block", done["block"]) != found.alike("block", fill)
     assert found.pulled(done)
 

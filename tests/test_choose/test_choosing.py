@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
-from costplan.choose import AIMS, NOTHING, Aimed, Chosen, Wishes, best, prepare, questioning
+from costplan.choose import AIMS, NOTHING, Aimed, Chosen, Wishes, best, choosing, prepare, questioning
 from costplan.choose.aims import FINE, FOREVER
+from costplan.choose.modelling import Status
+from costplan.choose.settling import Settled, settle
 from costplan.money import to_minor
 from costplan.scenario import Scenario
 from tests.test_choose.drawn_scenarios import draw
@@ -92,6 +96,31 @@ def test_a_proof_speaks_in_the_units_of_its_page(tmp_path: Path) -> None:
         (Decimal("3.81"), Decimal("3.81"), "USD"),
         (21.0, 21.0, "events"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("status", "proved", "tie"),
+    [
+        ("optimal", 3, True),
+        ("optimal", 2, False),
+        ("optimal", 1, False),
+        ("best found", 0, False),
+        ("nothing found", 3, False),
+    ],
+)
+def test_of_equal_bills_the_one_is_shown_only_where_every_goal_is_proved(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, status: Status, proved: int, tie: bool
+) -> None:
+    # The price, then the changes to the build, then the order of parts. A search that gives up keeps the count of its
+    # last round.
+    def early(*args: Any) -> Settled:
+        settled = settle(*args)
+        return replace(settled, solved=replace(settled.solved, status=status, goals_proved=proved))
+
+    monkeypatch.setattr(choosing, "settle", early)
+    scenario = shop(tmp_path, "R-A,rod,Hill,40,2027-01-10,1,2,0,450,", {"rods": "rod"}, "rods,R-A")
+    proof = best(prepare(scenario, Wishes(DAY)), AIMS["price"])[0].proof
+    assert (proof.status, proof.tie_proved) == (status, tie)
 
 
 def test_each_aim_has_its_best_bill_then_the_cheapest_then_the_one_with_fewest_changes(tmp_path: Path) -> None:

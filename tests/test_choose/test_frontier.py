@@ -76,6 +76,21 @@ def test_without_proof_no_point_is_called_proved(tmp_path: Path, monkeypatch: py
     assert not any(point.proved for point in found.points)
 
 
+@pytest.mark.parametrize(("goals", "proved"), [(1, False), (2, True), (4, True)])
+def test_a_point_is_proved_by_its_price_and_what_stands_against_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, goals: int, proved: bool
+) -> None:
+    # With the lowest price alone a better bill may be there at that price; how ties are broken is no matter.
+    def early(*args: Any) -> Settled:
+        settled = settle(*args)
+        return replace(settled, solved=replace(settled.solved, goals_proved=goals))
+
+    monkeypatch.setattr(import_module("costplan.choose.frontier"), "settle", early)
+    found = frontier(prepare(draw_engine(2).write(tmp_path), ENGINE), "power", 4, 30)
+    assert found.whole
+    assert [point.proved for point in found.points] == [proved] * 3
+
+
 def powers(scenario: Scenario, wishes: Wishes) -> list[tuple[Decimal, int | None]]:
     """Price and estimated power in watts of every build that stands; None where it is not known."""
     estimator = scenario.estimator(wishes.on)
@@ -106,6 +121,29 @@ def test_every_point_against_power_is_on_the_front_of_all_builds(tmp_path: Path)
         assert (points[0], points[-1]) == (min(front), max(front)), seed
         assert all(one[0] < after[0] and one[1] < after[1] for one, after in pairwise(points)), seed
     assert max(lengths) > 3
+
+
+def test_there_are_never_more_points_than_were_asked_for(tmp_path: Path) -> None:
+    # Where a bill between the ends is as strong but for the error, it is one of three points, and of two it is none;
+    # from which price on nothing certain is bought is told all the same.
+    between = 0
+    for seed in range(10):
+        aimed = prepare(draw_engine(seed, error=1).write(tmp_path / str(seed)), ENGINE)
+        whole = frontier(aimed, "power", 12, 30)
+        ends = [watts(whole)[0], watts(whole)[-1]]
+        for number in (3, 2):
+            found = frontier(aimed, "power", number, 30)
+            points = watts(found)
+            assert len(points) <= number, (seed, number)
+            assert [points[0], points[-1]] == ends, (seed, number)
+            assert (found.whole, found.certain_until) == (True, whole.certain_until), (seed, number)
+            between += number == 3 and len(points) == 3
+    assert between
+
+
+def test_a_frontier_of_less_than_two_points_is_none(tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="both ends"):
+        frontier(prepare(draw_engine(0).write(tmp_path), ENGINE), "power", 1, 30)
 
 
 def test_what_is_certain_is_more_than_the_error_alone_or_since_the_last_certain_point(tmp_path: Path) -> None:

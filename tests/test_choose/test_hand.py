@@ -132,6 +132,14 @@ def test_a_set_that_is_too_small_is_told(tmp_path: Path) -> None:
     assert told(encoded) == [("box", "rods", "3 of the 4 that the slot takes")]
 
 
+def test_a_set_in_an_engine_that_is_too_small_is_told(tmp_path: Path) -> None:
+    # Four pins are all that their slot takes, three rods are one too few.
+    rows = "rods-on,R-A,blue,rods,3,2026-03-01,10,\npin-on,P-A,blue,pin,4,2026-03-01,10,\n"
+    encoded = encode(stock(tmp_path, rows), Wishes(DAY, hand=("blue",)))
+    assert told(encoded) == [("rods-on", "rods", "3 of the 4 that the slot takes")]
+    assert on_hand(encoded) == [("pin-on", "pin", "10 of 20 events")]
+
+
 ON = "rods-on,R-A,blue,rods,,2026-03-01,38,\npin-on,P-A,blue,pin,,2026-03-01,10,\n"
 
 

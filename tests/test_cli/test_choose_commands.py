@@ -24,6 +24,7 @@ from costplan.choose.settling import Settled
 from costplan.choose.solving import Solved
 from costplan.cli.choose import common
 from costplan.cli.progress import Bars
+from costplan.report.choose import instead_csv
 from tests.command_line import answer, case, run
 
 ROOT = Path(__file__).parents[2]
@@ -272,6 +273,16 @@ def test_a_frontier_out_of_time_asserts_only_what_was_found(monkeypatch: pytest.
     assert "Other bills may lie between" not in said
 
 
+def test_a_frontier_has_two_points_or_more_and_no_more_than_are_asked_for() -> None:
+    rows = {number: rows_of("choose", "frontier", OVAL, "--points", number, *ON) for number in ("3", "2")}
+    assert len(rows["3"]) <= 3
+    assert len(rows["2"]) == 2
+    assert [rows["3"][at]["price"] for at in (0, -1)] == [row["price"] for row in rows["2"]]
+    status, out, err = run("choose", "frontier", OVAL, "--points", "1", *ON)
+    assert (status, out) == (2, "")
+    assert "--points" in err
+
+
 def test_the_frontier_of_a_season_saves_with_each_step() -> None:
     rows = rows_of("choose", "frontier", OVAL, "--against", "season", "--points", "3", *ON)
     assert all(Decimal(row["less_a_season"]) > 0 and Decimal(row["costs"]) > 0 for row in rows[1:])
@@ -360,6 +371,37 @@ def test_a_part_that_nothing_stands_in_for_is_told_why_with_status_1() -> None:
     assert "Why nothing stands in for OB-H58 in heads" in " ".join(page.split())
     assert "OB-H58 is not to be used" in page
     assert "Clause T1-head" in page
+
+
+NO_SPACER = ("spacer", "--seasons", "0", "--optional", "spacer", "--ban", "OB-SP2", "--ban", "DW-SP1")
+
+
+def test_a_slot_that_nothing_else_can_stand_in_may_stay_empty_where_that_is_wished() -> None:
+    found = answer("choose", "instead", OVAL, *NO_SPACER, *ON)
+    assert (found["part"], found["substitutes"], found["stays_empty"]) == ("OB-SP1", [], True)
+    assert run("choose", "instead", OVAL, *NO_SPACER, *ON, "--csv")[:2] == (0, instead_csv([]))
+    status, page, err = run("choose", "instead", OVAL, *NO_SPACER, *ON)
+    assert (status, err) == (0, "")
+    said = " ".join(page.split())
+    assert "No other part can stand there" in said
+    assert "spacer may stay empty, as you said: costplan choose best with --pin spacer=nothing has that bill." in said
+    assert run("choose", "best", OVAL, "--pin", "spacer=nothing", *ON)[0] == 0
+    with_others = answer("choose", "instead", OVAL, *NO_SPACER[:5], *ON)
+    assert {one["swap"]["part"] for one in with_others["substitutes"]} == {"DW-SP1"}
+    assert with_others["stays_empty"] is True
+
+
+def test_a_slot_that_must_be_filled_does_not_stay_empty_though_that_is_wished(tmp_path: Path) -> None:
+    for name in ("scenarios", "catalogs"):
+        shutil.copytree(ROOT / name, tmp_path / name)
+    rule = '[[rule]]\nid = "X1"\nkind = "limit"\nsays = "One spacer."\nof = "count.carb-spacer"\nmin = 1\n'
+    with (tmp_path / OVAL / "rules-tour.toml").open("a", encoding="utf-8") as book:
+        book.write(rule)
+    status, page, err = run("choose", "instead", tmp_path / OVAL, *NO_SPACER, *ON)
+    assert (status, err) == (1, "")
+    assert "Why nothing stands in for OB-SP1 in spacer" in " ".join(page.split())
+    assert "Clause X1: One spacer." in page
+    assert "may stay empty" not in page
 
 
 def test_a_part_that_the_book_puts_out_has_another_in_its_place_already() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -31,6 +31,9 @@ from costplan.cli.choose.common import (
 )
 from costplan.cli.common import Csv, Folder, Json, Seed, Sets, answer, stop
 from costplan.cli.progress import end_if, unless_stopped
+
+if TYPE_CHECKING:
+    from costplan.choose import Aimed
 
 
 def instead(
@@ -76,11 +79,11 @@ def instead(
     with unless_stopped(choice.bars), choice.bars.waiting("Trying the other parts"):
         found, ranked = substitutes(aimed, start, slot, seconds, seasons, seed, choice.bars)
     choice.bars.close()
-    stays = slot in choice.wishes.optional  # empty, then
+    stays = _stays_empty(choice, aimed, slot, seconds)
     if not (ranked or found.unproved or stays) and (slot, gone) in found.start.parts:
         without = replace(choice.wishes, banned=(*choice.wishes.banned, gone))
         no_bill(choice, seconds, impossible=True, wishes=without, what=f"Why nothing stands in for {gone} in {slot}")
-    asked = Asked(slot, gone, seasons, seed)
+    asked = Asked(slot, gone, seasons, seed, stays)
     with unless_stopped(choice.bars):
         told = tell(aimed, start)
     answer(
@@ -89,6 +92,7 @@ def instead(
             **choice.head,
             "slot": slot,
             "part": gone,
+            "stays_empty": stays,
             "told": told,
             "found": replace(found, swaps=()),
             "substitutes": ranked,
@@ -99,6 +103,16 @@ def instead(
         as_csv=as_csv,
     )
     end_if(found.interrupted or choice.bars.stopped)
+
+
+def _stays_empty(choice: Choice, aimed: Aimed, slot: str, seconds: float) -> bool:
+    """Whether there is a bill with the slot left empty, where it was wished that it may be."""
+    from costplan.choose import NOTHING, start_from
+
+    if slot not in choice.wishes.optional:
+        return False
+    with unless_stopped(choice.bars):
+        return start_from(aimed, seconds, slot, NOTHING)[0] is not None
 
 
 def _gone(choice: Choice, slot: str, part: str) -> str:

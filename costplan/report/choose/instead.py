@@ -39,12 +39,14 @@ from costplan.report.tables import Page, Table, plural, whole
 
 
 class Asked(NamedTuple):
-    """What is asked: a slot, the part in it that cannot be had, the seasons to be drawn and their seed."""
+    """What is asked: a slot, the part in it that cannot be had, the seasons to be drawn and their seed; `stays_empty`:
+    whether a bill meets everything with nothing there, where that was wished."""
 
     slot: str
     part: str
     seasons: int
     seed: int
+    stays_empty: bool = False
 
 
 def instead_page(about: About, asked: Asked, found: Swaps, ranked: Sequence[Substitute], told: Told) -> Page:
@@ -82,6 +84,9 @@ def _other(found: Swaps, asked: Asked) -> Iterator[str]:
 def _answer(ranked: Sequence[Substitute], asked: Asked) -> Iterator[str]:
     count = plural(len(ranked), "other part") if ranked else "No other part"
     yield f"{count} can stand there in a bill that meets fits, book and wishes."
+    if asked.stays_empty:
+        pin = f"--pin {asked.slot}=nothing"
+        yield f"{asked.slot} may stay empty, as you said: costplan choose best with {pin} has that bill."
     if any(one.replayed.played is not None for one in ranked):
         rests = basis([one.replayed for one in ranked], asked.seasons, asked.seed)
         yield f"Ranked by what a season of a new engine costs with it. {rests}"

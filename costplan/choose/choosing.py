@@ -84,6 +84,15 @@ class Option:
     events: float | None
 
     @property
+    def worth(self) -> Decimal:
+        """What all that is used from what is on hand would sell for."""
+        return sum((one.worth for one in self.on_hand), Decimal(0))
+
+    def more_than(self, sum_: Decimal) -> Decimal:
+        """How much more it costs than a sum."""
+        return self.price - sum_
+
+    @property
     def parts(self) -> tuple[tuple[str, str], ...]:
         return tuple((line.slot, line.part) for line in self.lines if "/" not in line.slot)
 

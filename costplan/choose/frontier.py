@@ -29,15 +29,17 @@ Against = Literal["power", "season"]
 class Step:
     """From one point to the next: what is swapped, what it costs, and what it buys.
 
-    `more_power` in kW and `less_a_season` are against the point before, `power_since` against the cheapest point.
-    `certain`: whether what it buys is more than the estimate's error, alone or since the last point that was certain;
-    always for a cost a season, which is worked out and not estimated.
+    `more_power` in kW and `less_a_season` are against the point before, `power_since` against the cheapest point,
+    `power_summed` against the last point before it that a certain step led to, else the cheapest. `certain`: whether
+    what it buys is more than the estimate's error, alone or summed; always for a cost a season, which is worked out
+    and not estimated.
     """
 
     swaps: tuple[tuple[str, str, str], ...]
     costs: Decimal
     more_power: float | None
     power_since: float | None
+    power_summed: float | None
     less_a_season: Decimal | None
     certain: bool
 
@@ -173,6 +175,7 @@ class _Search:
 
 
 def _with_steps(aimed: Aimed, against: Against, found: Sequence[_Found]) -> Iterable[Point]:
+    """The points, each with the step that leads to it; `sure` is the last that a certain step led to."""
     before: Option | None = None
     first: Option | None = None
     sure: Option | None = None
@@ -183,16 +186,17 @@ def _with_steps(aimed: Aimed, against: Against, found: Sequence[_Found]) -> Iter
             before = first = sure = option
             continue
         certain = against == "season" or "more power" in (what_it_buys(before, option), what_it_buys(sure, option))
-        yield Point(option, one.proved, _step(before, first, option, certain=certain))
+        yield Point(option, one.proved, _step(before, first, sure, option, certain=certain))
         before, sure = option, option if certain else sure
 
 
-def _step(before: Option, first: Option, option: Option, *, certain: bool) -> Step:
+def _step(before: Option, first: Option, sure: Option, option: Option, *, certain: bool) -> Step:
     return Step(
         tuple(differences(before, option)),
         option.price - before.price,
         more(option.power, before.power),
         more(option.power, first.power),
+        more(option.power, sure.power),
         more(before.per_season, option.per_season),
         certain,
     )

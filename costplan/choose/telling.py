@@ -40,6 +40,10 @@ class Change:
     def changed(self) -> bool:
         return self.part != self.planned
 
+    @property
+    def more(self) -> Decimal:
+        return self.after - self.before
+
 
 @dataclass(frozen=True, slots=True)
 class Sizes:

@@ -161,7 +161,7 @@ def _speeds(found: Breathing) -> Table:
             f"{one.index:.2f}",
             f"{one.volumetric_efficiency:.2f}",
             f"{one.friction.value:.2f}",
-            f"{_mark(one)}{one.power.value:,.0f} +/- {max(1, round(found.error_share * abs(one.power.value)))}",
+            f"{_mark(one)}{one.power.value:,.0f} +/- {max(1, round(one.error.value))}",
             f"{one.torque.value:,.0f}",
         )
         for one in found.speeds
@@ -193,7 +193,7 @@ def _sheet(found: Breathing) -> Iterator[Table]:
             point.corrected_by,
             _shown(point.corrected, found.unit),
             _shown(point.estimate, found.unit),
-            f"{convert(point.estimate - point.corrected, 'kW', found.unit):+.1f}",
+            f"{convert(point.off, 'kW', found.unit):+.1f}",
         )
         for point in sheet.points
     )

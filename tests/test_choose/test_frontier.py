@@ -160,7 +160,7 @@ def test_what_is_certain_is_more_than_the_error_alone_or_since_the_last_certain_
             errors = [max(error, other.option.error or 0) for other in (before, sure)]
             certain = any(one > width for one, width in zip(more, errors, strict=True))
             assert point.step.certain == certain, seed
-            assert point.step.more_power == more[0]
+            assert (point.step.more_power, point.step.power_summed) == tuple(more)
             assert point.step.power_since == power - (found.points[0].option.power or 0)
             told.add(certain)
             sure = point if certain else sure

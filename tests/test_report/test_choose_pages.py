@@ -397,7 +397,7 @@ def test_what_was_not_found_in_time_is_not_said_to_be_impossible() -> None:
 
 
 def step(costs: str, more: float, since: float, *, certain: bool) -> Step:
-    return Step((("carburetor", "C1", "C2"),), Decimal(costs), more, since, Decimal("1.00"), certain)
+    return Step((("carburetor", "C1", "C2"),), Decimal(costs), more, since, since, Decimal("1.00"), certain)
 
 
 def points(*steps: Step) -> tuple[Point, ...]:
@@ -441,7 +441,7 @@ def test_a_step_that_is_certain_with_those_before_it_shows_the_sum_that_decides(
     steps = (
         step("50", 3.0, 3.0, certain=False),
         step("50", 2.0, 5.0, certain=True),
-        step("50", 1.0, 6.0, certain=False),
+        replace(step("50", 1.0, 6.0, certain=False), power_summed=1.0),
     )
     found = Frontier("power", points(*steps), True, 1.0, Decimal(1100))
     page = frontier_page(ABOUT, found, Intakes(HEADS, HEADS))

@@ -40,6 +40,11 @@ class Point:
     estimate: float
     place: Place
 
+    @property
+    def off(self) -> float:
+        """How much more the curve has than the sheet."""
+        return self.estimate - self.corrected
+
 
 @dataclass(frozen=True, slots=True)
 class Calibration:

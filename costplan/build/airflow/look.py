@@ -49,6 +49,7 @@ class Speed:
     volumetric_efficiency: float
     friction: Quantity
     power: Quantity
+    error: Quantity
     torque: Quantity
     beyond: bool
 
@@ -192,7 +193,7 @@ def _speeds(limit: float) -> tuple[float, ...]:
 
 
 def _speed(engine: Breath, rpm: float, airflow: Airflow, calibration: Calibration | None) -> Speed:
-    power = engine.power(rpm)
+    power, share = engine.power(rpm), calibration.error if calibration else airflow.error
     torque = Quantity(60_000 * power / (2 * math.pi * rpm), "N.m")
     return Speed(
         rpm,
@@ -200,6 +201,7 @@ def _speed(engine: Breath, rpm: float, airflow: Airflow, calibration: Calibratio
         engine.filling(rpm),
         Quantity(friction_pressure(rpm), "bar"),
         _power(power, airflow),
+        _power(share * abs(power), airflow),
         torque.into("lbf.ft" if airflow.unit == "hp" else "N.m"),
         _is_beyond(rpm, calibration),
     )

@@ -112,11 +112,9 @@ def aimed_value(aim: str, option: Option, about: About) -> str:
 
 def _beside(option: Option, told: Told) -> str:
     """What it comes to, beside the build as planned."""
-    more = option.price - told.planned
+    more = option.more_than(told.planned)
     words = f"{money(abs(more))} {'less' if more < 0 else 'more'}" if more else "the same"
-    hand = f", {money(sum((one.worth for one in option.on_hand), more * 0))} of it the worth of what is on hand" * bool(
-        option.on_hand
-    )
+    hand = f", {money(option.worth)} of it the worth of what is on hand" if option.on_hand else ""
     changes = f"{plural(len(told.changes), 'slot')} changed" if told.changes else "no slot changed"
     return (
         f"It comes to {money(option.price)}{hand}; the build as planned, all new, to {money(told.planned)}: {words}, "
@@ -164,7 +162,7 @@ def _changes_table(changes: Sequence[Change]) -> Table:
             "" if one.source in ("apart", "empty") else _SOURCES[one.source],
             money(one.before),
             money(one.after),
-            signed(one.after - one.before),
+            signed(one.more),
         )
         for one in changes
     )

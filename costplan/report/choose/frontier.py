@@ -170,9 +170,8 @@ def _proved(points: Sequence[Point]) -> str:
 
 def _steps_table(about: About, found: Frontier) -> Table:
     steps = [(place, point, point.step) for place, point in enumerate(found.points, start=1) if point.step is not None]
-    since = gathered(found.points)
     rows = tuple(
-        (f"to {place}", swapped(step.swaps), money(step.costs), *_buys(about, found, point, step, since[place - 1]))
+        (f"to {place}", swapped(step.swaps), money(step.costs), *_buys(about, found, point, step))
         for place, point, step in steps
     )
     if found.against == "season":
@@ -185,22 +184,10 @@ def _steps_table(about: About, found: Frontier) -> Table:
     return Table("The next step up", header, rows, (2, 3, 4), note)
 
 
-def gathered(points: Sequence[Point]) -> tuple[float | None, ...]:
-    """For each point how much more power it has, kW, than the last one before it that a certain step led to, or than
-    the first: what decides, beside the step alone, whether more power is certain."""
-    found, sure = list[float | None](), None
-    for point in points:
-        now = point.option.power
-        found.append(None if now is None or sure is None else now - sure)
-        if point.step is None or point.step.certain:
-            sure = now
-    return tuple(found)
-
-
-def _buys(about: About, found: Frontier, point: Point, step: Step, since: float | None) -> tuple[str, ...]:
+def _buys(about: About, found: Frontier, point: Point, step: Step) -> tuple[str, ...]:
     if found.against == "season":
         return (signed(step.less_a_season).lstrip("+"),)
-    figures = (more_power(step.more_power, about.unit), more_power(since, about.unit))
+    figures = (more_power(step.more_power, about.unit), more_power(step.power_summed, about.unit))
     if not step.certain:
         return (*figures, NOTHING)
     alone = (step.more_power or 0.0) > (point.option.error or 0.0)
@@ -244,17 +231,16 @@ def frontier_csv(found: Frontier) -> str:
         *("swaps", "costs", "more_power_kW", "power_since_kW", "power_summed_kW", "less_a_season"),
         "certain",
     )
-    pairs = zip(found.points, gathered(found.points), strict=True)
-    return to_csv(header, (_csv_row(point, since) for point, since in pairs))
+    return to_csv(header, map(_csv_row, found.points))
 
 
-def _csv_row(point: Point, since: float | None) -> tuple[object, ...]:
+def _csv_row(point: Point) -> tuple[object, ...]:
     option, step = point.option, point.step
     bought = (option.price, tenth(option.power), tenth(option.error), option.per_season, hundredth(option.events))
     own = tuple("" if value is None else value for value in bought)
     if step is None:
         return (*own, point.proved, *("",) * 7)
-    powers = (tenth(step.more_power), tenth(step.power_since), tenth(since))
+    powers = (tenth(step.more_power), tenth(step.power_since), tenth(step.power_summed))
     more = (step.costs, *powers, step.less_a_season, step.certain)
     swaps = " | ".join(f"{slot}: {before} > {after}" for slot, before, after in step.swaps)
     return (*own, point.proved, swaps, *("" if value is None else value for value in more))

@@ -218,9 +218,8 @@ def estimated(about: About, found: Breathing | None) -> str:
     if found.peak is None:
         return f"Power is not estimated; missing: {'; '.join(found.missing[:4])}."
     rests = f"{sheets(about, found)} {_pulled(found)}".strip()
-    rests += f" Of other bills it is not worked out: {listed(about.unvalued)} go together in too many ways." * bool(
-        about.unvalued
-    )
+    if about.unvalued:
+        rests += f" Of other bills it is not worked out: {listed(about.unvalued)} go together in too many ways."
     return f"Estimated power {power_of(found)}. What decides it: {decides(found)}. {rests}"
 
 

@@ -148,7 +148,7 @@ class _Search:
                 self.found = ends
         if low == high:
             return
-        steps = number - (2 if self.enough else 1)
+        steps = number - len(self.found) + 1
         for mark in watch(range(1, max(1, steps))):
             if monotonic() > self.deadline:
                 self.whole = False

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import TYPE_CHECKING
 
 from costplan.build import FitFinding
-from costplan.choose import Remedy, Standing
 from costplan.quantity import Quantity
 from costplan.report.tables import Page, Table, listed, money, number, plural, quantity
 from costplan.rules import Finding, Verdicts
 from costplan.season import BookCost, ClauseCost
+
+if TYPE_CHECKING:
+    from costplan.choose import Remedy, Standing
 
 INSPECTION = (
     "Meeting a list is not passing inspection: officials and their gauges decide, from the book in force that day.",

@@ -569,7 +569,7 @@ def test_a_dearer_part_that_makes_the_season_cheaper_is_named() -> None:
 def test_what_must_change_along_stands_below_the_part_and_what_puts_a_part_out_beside_it() -> None:
     never = (Never("camshaft", "gone", (CLAUSE, Ground("fit", "gear", "wears out", "pattern.toml:9"))),)
     page = options_page(ABOUT, swaps(swap("dear", "90", 1.0, "0", gear="G2"), never=never), told())
-    assert page.tables[0].rows[1][0] == "  dear\n  + gear: G2"
+    assert page.tables[0].rows[1][0] == "  dear\n  + gear:\n    G2"
     why = "T1: Heads are as cast. (rules.toml:7)\ngear: wears out (pattern.toml:9)"
     assert page.tables[1].rows == (("camshaft: gone", why),)
 

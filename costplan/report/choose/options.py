@@ -144,8 +144,8 @@ def _error(about: About, swaps: Sequence[Swap]) -> str:
 
 
 def along(one: Swap) -> str:
-    """What must change with a part, a line for each slot."""
-    return "".join(f"\n  + {slot_name(slot)}: {after or 'nothing'}" for slot, _, after in one.along)
+    """What must change with a part, two lines for each slot, since they stand in a narrow column."""
+    return "".join(f"\n  + {slot_name(slot)}:\n    {after or 'nothing'}" for slot, _, after in one.along)
 
 
 def more_events(one: Swap) -> str:

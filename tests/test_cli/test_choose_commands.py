@@ -151,7 +151,7 @@ def test_what_is_on_hand_and_worn_out_is_left_out_and_told() -> None:
 
 
 def test_wishes_are_kept_and_told() -> None:
-    words = ("--pin", "spacer=nothing", "--ban", "DW-RK15", "--allow-unknown")
+    words = ("--pin", "spacer = nothing", "--ban", "DW-RK15", "--allow-unknown")
     found = answer("choose", "best", OVAL, *words, *ON)
     parts = {line["slot"]: line["part"] for line in found["chosen"]["option"]["lines"]}
     assert "spacer" not in parts
@@ -418,6 +418,7 @@ def test_a_part_that_the_book_puts_out_has_another_in_its_place_already() -> Non
     ("words", "expected"),
     [
         (("best", KART, "--pin", "piston"), ["--pin 1 REA017"]),
+        (("best", KART, "--pin", "piston= "), ["--pin 1 REA017"]),
         (("best", KART, "--pin", "piston=MW-P54", "--pin", "piston=KS-P54F"), ["--pin 2 REA023"]),
         (("best", KART, "--pin", "pistol=MW-P54"), ["--pin 1 BLD001"]),
         (("best", KART, "--pin", "piston=nothing"), ["--pin 1 BLD005"]),

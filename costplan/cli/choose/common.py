@@ -245,8 +245,8 @@ def read_pins(texts: Iterable[str]) -> tuple[dict[str, str], tuple[Problem, ...]
 
     found, faults = dict[str, str](), list[Problem]()
     for number, text in enumerate(texts, start=1):
-        place, (slot, sign, part) = Place(f"--pin {number}"), text.partition("=")
-        if not (slot and sign and part):
+        place, (slot, _, part) = Place(f"--pin {number}"), (word.strip() for word in text.partition("="))
+        if not (slot and part):
             faults.append(Problem("REA017", place, "", text, "not SLOT=PART:", "write it as springs=TV-S165"))
         elif slot in found:
             faults.append(Problem("REA023", place, "", text, "a slot that is pinned twice:", "give one part for it"))

@@ -59,7 +59,11 @@ def _check_fall(rows: Sequence[FlowRow], problems: Problems) -> None:
 
 
 def check_lift_curves(catalog: Catalog, problems: Problems) -> None:
-    """Each cam that was measured is there, its angles rise and its lobe does, to the lift that its part has."""
+    """Each cam that was measured is there, its angles rise and its lobe does, to the lift that its part has.
+
+    Of a file with rows that could not be read only the turn of the angles is judged: a curve without its top is low.
+    """
+    at_fault = {problem.place.file for problem in problems.found}
     for rows in _by_part(catalog.lift_curves, catalog, "the lift curve of an unknown part", problems):
         for before, row in pairwise(rows):
             if row.angle.to("deg") <= before.angle.to("deg"):
@@ -68,6 +72,8 @@ def check_lift_curves(catalog: Catalog, problems: Problems) -> None:
         if rows[-1].angle.to("deg") - rows[0].angle.to("deg") > 720:
             what, advice = "a lobe of more than two turns of the crank:", "give degrees of the crank, of one lobe"
             problems.add("CAT015", rows[-1].place, "angle", rows[-1].angle, what, advice)
+        if any(row.place.file in at_fault for row in rows):
+            continue
         if not any(row.lift.value for row in rows):
             what, advice = "a lift curve that does not rise", "give the rises of its lobe"
             problems.add("CAT015", rows[0].place, "lift", rows[0].lift, what, advice)

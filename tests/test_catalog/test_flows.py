@@ -122,6 +122,12 @@ def test_a_lift_curve_rises_to_the_lobe_lift_within_a_tenth(write: Write, top: f
     assert problems == ([] if fits else [("CAT017", "lift_curves.csv", 3, "lift")])
 
 
+@pytest.mark.parametrize("rest", ["0.1", "0"])
+def test_a_top_that_could_not_be_read_is_told_alone(write: Write, rest: str) -> None:
+    problems = shop(write, lift_curves=LIFTS + f"L,,-60,{rest},\nL,,0,0.3O,\nL,,60,0,\n")[1]
+    assert problems == [("REA017", "lift_curves.csv", 3, "lift [in]")]
+
+
 def test_the_other_lobe_is_held_against_its_own_lift(write: Write) -> None:
     assert shop(write, lift_curves=LIFTS + "L,exhaust,-60,0,\nL,exhaust,0,0.4,\n")[1] == []
 

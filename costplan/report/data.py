@@ -113,16 +113,40 @@ def in_the_way(path: Path) -> str:
 
 def write_new(path: Path, text: str) -> str:
     """Writes a file whole or not at all, and over none; what stands in the way of it, '' if nothing."""
-    refusal = in_the_way(path)
-    if refusal:
-        return refusal
+    return in_the_way(path) or _write(path.parent, {path.name: text.encode()})
+
+
+def write_all(folder: Path, files: Mapping[str, bytes]) -> str:
+    """Writes files into a folder, which is made where it is missing: all of them or none, and over none.
+
+    What stands in the way of it, '' if nothing.
+    """
+    if not folder.exists():
+        if not folder.parent.is_dir():
+            return f"{folder} cannot be made: no such folder {folder.parent}; give another name, nothing was written"
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            return f"{folder} cannot be made: {error.strerror}; give another name, nothing was written"
+    refusals = (in_the_way(folder / name) for name in files)
+    return next((refusal for refusal in refusals if refusal), "") or _write(folder, files)
+
+
+def _write(folder: Path, files: Mapping[str, bytes]) -> str:
+    """Writes files that are drafted whole first; where one cannot be put in its place, none is."""
+    placed: list[Path] = []
+    path = folder
     try:
-        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".costplan-") as draft:
-            whole = Path(draft) / path.name
-            whole.write_text(text, encoding="utf-8")
-            path.hardlink_to(whole)
-    except FileExistsError:
-        return in_the_way(path)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".costplan-") as draft:
+            for name, data in files.items():
+                (Path(draft) / name).write_bytes(data)
+            for name in files:
+                path = folder / name
+                path.hardlink_to(Path(draft) / name)
+                placed.append(path)
     except OSError as error:
-        return f"{path} cannot be written: {error.strerror}; give another name"
+        for done in placed:
+            done.unlink(missing_ok=True)
+        words = in_the_way(path) if isinstance(error, FileExistsError) else ""
+        return words or f"{path} cannot be written: {error.strerror}; give another name, nothing was written"
     return ""

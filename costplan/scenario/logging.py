@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import tempfile
-import time
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from costplan.garage.appending import new_file, other_units, with_row
 from costplan.garage.log import Entry
+from costplan.garage.putting import put_behind
 from costplan.problems import Place, Problem
 from costplan.quantity import split_header
 from costplan.reading import columns, is_folder, read_sheet, shown
@@ -28,55 +25,29 @@ class Added:
     units: Mapping[str, str]
 
 
-#: How often a row is tried while something else writes to the file, and the seconds between two tries.
-TRIES, PAUSE = 5, 0.2
-#: How it is said that something else still does.
-AGAIN = "give the command again"
-
-
 def add_entry(folder: Path, cells: Mapping[str, str]) -> tuple[Added | None, tuple[Problem, ...], str]:
     """Writes one row behind a scenario's log, which is made if there is none: whole or not at all.
 
     `cells`: what the row gives, by column. Nothing is written where there are problems, or where something stands in
     the way of it, which is then said. Who else writes a row at the same moment is let go first.
     """
-    for left in range(TRIES - 1, -1, -1):
-        added, problems, refusal = _add(folder, cells)
-        if not left or not refusal.endswith(AGAIN):
-            break
-        time.sleep(PAUSE)
-    return added, problems, refusal
-
-
-def _add(folder: Path, cells: Mapping[str, str]) -> tuple[Added | None, tuple[Problem, ...], str]:
-    """One try at it."""
     there, problems = is_folder(folder)
     if not there:
         return None, problems, ""
     path = folder / "log.csv"
-    if path.is_file() and not os.access(path, os.W_OK):
-        return None, (), f"{path} may not be written; nothing was changed"
-    try:
-        before = path.read_bytes() if path.is_file() else None
-        text, problems = _text(path, before, cells)
-        if text is None:
-            return None, problems, ""
-        target = path.resolve()
-        with tempfile.TemporaryDirectory(dir=target.parent, prefix=".costplan-") as room:
-            draft = Path(room) / path.name
-            _write(draft, text)
-            scenario, problems = read_scenario(folder, log=draft)
-            if scenario is None:
-                return None, tuple(_at_home(problem, draft, path) for problem in problems), ""
-            sheet, _ = read_sheet(draft)
-            refusal = _put(draft, target, before)
-    except OSError as error:
-        return None, (), f"{path} cannot be read or written: {error.strerror}; nothing was changed"
-    if refusal:
-        return None, (), refusal
+    return put_behind(path, lambda before: _text(path, before, cells), lambda draft: _read_back(folder, draft))
+
+
+def _read_back(folder: Path, draft: Path) -> tuple[Added | None, tuple[Problem, ...]]:
+    """The scenario with a draft of its log, and the row that stands last in it."""
+    scenario, problems = read_scenario(folder, log=draft)
+    if scenario is None:
+        return None, problems
+    sheet, _ = read_sheet(draft)
     entry = max(scenario.log, key=lambda entry: entry.place.line or 0)
     units = dict(split_header(name) for name in (sheet.header if sheet else ()))
-    return Added(entry.model_copy(update={"place": Place(shown(path), entry.place.line)}), scenario, units), (), ""
+    home = Place(shown(folder / "log.csv"), entry.place.line)
+    return Added(entry.model_copy(update={"place": home}), scenario, units), ()
 
 
 def _text(path: Path, before: bytes | None, cells: Mapping[str, str]) -> tuple[str | None, tuple[Problem, ...]]:
@@ -107,35 +78,3 @@ def _in_its_form(cells: Mapping[str, str], delimiter: str) -> dict[str, str]:
     texts = ("date", "what", "engine", "event", "level", "slot", "part", "piece", "finding", "line", "note")
     comma = delimiter == ";"
     return {name: cell.replace(".", ",") if comma and name not in texts else cell for name, cell in cells.items()}
-
-
-def _write(draft: Path, text: str) -> None:
-    with draft.open("wb") as out:
-        out.write(text.encode("utf-8"))
-        out.flush()
-        os.fsync(out.fileno())
-
-
-def _put(draft: Path, target: Path, before: bytes | None) -> str:
-    """Puts the whole file in place, over what was read and nothing else; what stands in the way, '' if nothing."""
-    changed = f"{target.name} was changed meanwhile by something else; nothing was written, {AGAIN}"
-    if before is None:
-        try:
-            target.hardlink_to(draft)
-        except FileExistsError:
-            return changed
-        return ""
-    if target.read_bytes() != before:
-        return changed
-    shutil.copymode(target, draft)
-    draft.replace(target)
-    return ""
-
-
-def _at_home(problem: Problem, draft: Path, path: Path) -> Problem:
-    """A problem of the draft where the user has the file."""
-    if problem.place.file != shown(draft):
-        return problem
-    return replace(
-        problem, place=Place(shown(path), problem.place.line), advice=problem.advice.replace(shown(draft), shown(path))
-    )

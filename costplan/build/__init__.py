@@ -1,7 +1,7 @@
 """Builds: engine patterns, what fills their slots, the bill of materials and the measures that follow."""
 
 from costplan.build.bench_check import MEASURED, check_bench
-from costplan.build.bill import Bill, BillLine, Saving, bill_of, check_kits
+from costplan.build.bill import Bill, BillLine, Saving, bill_for, bill_of, check_kits
 from costplan.build.build_file import read_build
 from costplan.build.figures import Figure, Figures, Word
 from costplan.build.fits import FitFinding, check_fits, find_fit, fits_of, is_asked, reads_of
@@ -40,6 +40,7 @@ __all__ = [
     "Word",
     "attributes_behind",
     "attributes_of",
+    "bill_for",
     "bill_of",
     "check_bench",
     "check_fits",

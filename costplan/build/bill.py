@@ -76,8 +76,19 @@ def bill_of(build: Build, catalog: Catalog, buying: Buying, on: date, stale_afte
     Pieces of one part share packs over their slots. Kits are bought where the build names them; others that would save
     money are told apart (`savings`), each judged alone.
     """
+    return bill_for(build.everything(), catalog, buying, on, stale_after_days)
+
+
+def bill_for(
+    fills: Sequence[Fill],
+    catalog: Catalog,
+    buying: Buying,
+    on: date,
+    stale_after_days: int,
+    worked: Sequence[Fill] = (),
+) -> Bill:
+    """The bill as `bill_of` gives it, for some fills; of those that are only `worked` on the operations alone."""
     clerk = _Clerk(catalog, buying, on, stale_after_days)
-    fills = build.everything()
     in_kits, kit_lines = _kits(fills, clerk)
     apart = {part: (pieces, slots) for part, (pieces, slots) in _needs(fills).items()}
     for part, covered in in_kits.items():
@@ -86,7 +97,7 @@ def bill_of(build: Build, catalog: Catalog, buying: Buying, on: date, stale_afte
     lines = (
         *(clerk.part_line(part, pieces, slots) for part, (pieces, slots) in needs.items()),
         *kit_lines,
-        *(clerk.operation_line(fill, operation) for fill in fills for operation in fill.operations),
+        *(clerk.operation_line(fill, operation) for fill in (*fills, *worked) for operation in fill.operations),
     )
     return Bill(
         lines,

@@ -70,14 +70,15 @@ class _Desk:
 
 
 def read_scenario(
-    folder: Path, texts: Iterable[str] = (), *, log: Path | None = None
+    folder: Path, texts: Iterable[str] = (), *, log: Path | None = None, beside: Iterable[str] = ()
 ) -> tuple[Scenario | None, tuple[Problem, ...]]:
     """A scenario with its what-ifs (`--set` texts) written in; None where it cannot be used, with all problems.
 
-    `log`: a file that is read in place of its log.csv.
+    `log`: a file that is read in place of its log.csv. `beside`: addresses of files that others read in its folder,
+    into which what-ifs may lead too.
     """
     settings, faults = parse_settings(texts)
-    desk = _Desk(folder, settings, Problems(list(faults)), ["scenario"], log or folder / "log.csv")
+    desk = _Desk(folder, settings, Problems(list(faults)), ["scenario", *beside], log or folder / "log.csv")
     if not desk.take(is_folder(folder)):
         return None, in_order(desk.problems.found)
     desk.problems.extend(_misnamed(folder))
@@ -282,6 +283,8 @@ TABLES = (
     "inspections",
     "entries",
     "log",
+    "work",
+    "jobs",
 )
 
 

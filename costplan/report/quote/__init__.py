@@ -1,0 +1,1 @@
+"""A quote as it is shown: pages, and documents to print."""

@@ -1,0 +1,281 @@
+"""A workbook and its sheets: looks and forms, rows written from the top down, and how it is set up to print."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Mapping, Sequence
+from copy import deepcopy
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from typing import Any, TypeAlias
+
+from xlsxwriter import Workbook
+from xlsxwriter.format import Format
+from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+from xlsxwriter.worksheet import Worksheet
+
+from costplan.money import minor_digits
+from costplan.quote.copies import Copy
+from costplan.report.quote.wording import name_of, paper_of
+from costplan.report.quote.workbook.formulas import Formula, Rounding
+from costplan.report.quote.workbook.texts import LONGEST_TEXT, clean, cut, lines_of
+
+#: No text is made into a number, a formula or a link. Every device has Arial, or one as wide as it.
+OPTIONS = {
+    "in_memory": True,
+    "strings_to_numbers": False,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "default_format_properties": {"font_name": "Arial", "font_size": 10, "font_scheme": "none"},
+}
+#: By their numbers in the file.
+PAPERS = {"us-letter": 1, "a4": 9}
+ALL_CELLS = "A1:XFD1048576"
+#: A line's height in type sizes.
+LINE_HEIGHT = 1.22
+#: What a text does not have of its column, in digits: the blanks at its sides.
+INDENT = 1.6
+#: A row is at most 409 points high; one that stays in sight is kept low.
+MOST_LINES, MOST_IN_SIGHT = 30, 3
+#: What a property of the file and the name in a footer can hold, in 16-bit units.
+LONGEST_PROPERTY, LONGEST_FOOTER = 255, 80
+#: What a spreadsheet takes for the beginning of a formula where a text is typed in anew.
+FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\n")
+
+INK, QUIET, ACCENT, INPUT, RULE, BAND = "#1F2933", "#5F6B76", "#A4262C", "#1F4E8C", "#DDE1E6", "#EEF1F4"
+LOOKS: Mapping[str, Mapping[str, Any]] = {
+    "title": {"bold": True, "font_size": 14},
+    "lead": {},
+    "quiet": {"font_color": QUIET, "font_size": 9},
+    "mark": {"bold": True, "font_color": ACCENT},
+    "header": {"bold": True, "bg_color": BAND, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
+    "heading": {"bold": True, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
+    "line": {"bottom": 1, "bottom_color": RULE},
+    "input": {"bottom": 1, "bottom_color": RULE, "font_color": INPUT},
+    "odd": {"bottom": 1, "bottom_color": RULE, "font_color": ACCENT, "bold": True},
+    "sum": {"bold": True},
+    "total": {"bold": True, "top": 1, "top_color": QUIET, "bg_color": BAND},
+}
+SHARE, ROUND_SHARE, PLAIN, DATE = "0.0##%", "0.0%", "General", "yyyy-mm-dd"
+
+Value: TypeAlias = str | Decimal | float | int | date | Formula | None
+#: The first and the last of some rows, counted from 0.
+Span: TypeAlias = tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """What stands in a cell, with a form of number or a look of its own where it is not that of its column or row."""
+
+    value: Value
+    form: str = ""
+    look: str = ""
+
+
+#: What stands in a row, by the names of its columns.
+Row: TypeAlias = dict[str, Value | Cell]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its heading with the unit, its width in digits, and the form of its numbers, '' for texts."""
+
+    name: str
+    heading: str
+    width: float
+    form: str = ""
+
+
+class Book:
+    """A workbook in the making: what its sheets share. `mark` stands at the top of each and on each printed page."""
+
+    def __init__(self, copy: Copy, mark: str = "") -> None:
+        self.name, self.mark = f"Quote {name_of(copy)}", mark
+        self.rounding = Rounding(minor_digits(copy.currency))
+        self._paper = PAPERS[paper_of(copy.currency)]
+        self._out = io.BytesIO()
+        self._book = Workbook(self._out, deepcopy(OPTIONS))  # it writes into them
+        self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self._book.set_properties(
+            {
+                "title": cut(clean(self.name), LONGEST_PROPERTY),
+                "author": cut(clean(copy.shop.name), LONGEST_PROPERTY),
+                "created": datetime.combine(copy.on, time(), UTC),
+            }
+        )
+
+    def sheet(self, name: str, about: str, columns: Sequence[Column], *, landscape: bool = False) -> Sheet:
+        """A new sheet with the quote's name and what the sheet is `about` at its top."""
+        sheet = Sheet(self, self._page(name, landscape=landscape), name, columns)
+        if self.mark:
+            sheet.across(self.mark, "mark")
+        sheet.across(f"{self.name}: {about}" if about else self.name, "title", MOST_IN_SIGHT)
+        return sheet
+
+    def table(self, name: str, about: str, columns: Sequence[Column], *, landscape: bool = False) -> Sheet:
+        """A new sheet whose rows begin at once."""
+        sheet = self.sheet(name, about, columns, landscape=landscape)
+        sheet.header()
+        return sheet
+
+    def _page(self, name: str, *, landscape: bool) -> Worksheet:
+        """An empty sheet set up to print."""
+        page = self._book.add_worksheet(name)
+        page.hide_gridlines(2)
+        page.set_paper(self._paper)
+        page.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.7)
+        page.fit_to_pages(1, 0)
+        if landscape:
+            page.set_landscape()
+        page.set_footer(self._footer())
+        page.ignore_errors({"number_stored_as_text": ALL_CELLS, "formula_differs": ALL_CELLS})
+        return page
+
+    def _footer(self) -> str:
+        """The quote's name, the mark and the page; a footer reads & as the start of a code."""
+        name = cut(clean(self.name).replace("&", "+"), LONGEST_FOOTER)
+        return f"&L{name}&C{self.mark}&RPage &P of &N"
+
+    def format(self, look: str, **more: Any) -> Format:
+        """The format of a look, made once: a workbook holds no more than some thousands."""
+        properties = {"font_size": 10, "font_color": INK, "valign": "top", **LOOKS[look], **more}
+        key = tuple(sorted(properties.items()))
+        if key not in self._formats:
+            self._formats[key] = self._book.add_format(properties)
+        return self._formats[key]
+
+    def closed(self) -> bytes:
+        """The file."""
+        self._book.close()
+        return self._out.getvalue()
+
+
+class Sheet:
+    """A sheet that is written from the top down; `row` is the one to be written next, counted from 0."""
+
+    def __init__(self, book: Book, page: Worksheet, name: str, columns: Sequence[Column]) -> None:
+        self.book, self.name, self.columns, self.row = book, name, tuple(columns), 0
+        self.rounding = book.rounding
+        self._page = page
+        self._index = {column.name: index for index, column in enumerate(columns)}
+        for index, column in enumerate(columns):
+            page.set_column(index, index, column.width)
+
+    def at(self, column: str, row: int | None = None) -> str:
+        """A cell as formulas name it, by default in the row to be written next."""
+        return str(xl_rowcol_to_cell(self.row if row is None else row, self._index[column]))
+
+    def span(self, column: str, rows: Span) -> str:
+        """The cells of a column in some rows, which do not move when the formula is copied."""
+        first, last = rows
+        return str(xl_range_abs(first, self._index[column], last, self._index[column]))
+
+    def sum_of(self, column: str, rows: Span) -> str:
+        """The sum of a column over some rows."""
+        return f"SUM({self.span(column, rows)})"
+
+    def header(self) -> None:
+        """The headings of the columns, which with all above stay in sight, and are printed again on each page."""
+        self._set_height([(column.heading, 0.9 * column.width) for column in self.columns], "header")
+        for index, column in enumerate(self.columns):
+            self._text(index, column.heading, "header", "right" if column.form else "left")
+        self._page.repeat_rows(self.row)
+        self.row += 1
+        self._page.freeze_panes(self.row, 0)
+
+    def across(self, words: str, look: str, most: int = MOST_LINES) -> None:
+        """A text over all columns, as high as it needs but at `most` so many lines."""
+        self._set_height([(words, self._width(len(self.columns)))], look, most)
+        self._label(len(self.columns), words, look)
+        self.row += 1
+
+    def skip(self) -> None:
+        """Leaves a row empty."""
+        self.row += 1
+
+    def foot(self, words: str) -> None:
+        """A text to end with, set apart."""
+        self.skip()
+        self.across(words, "quiet")
+
+    def put(self, cells: Mapping[str, Value | Cell], look: str = "line", label: str = "") -> int:
+        """Writes a row and gives its number; a `label` stands over the columns before the first cell."""
+        first = min(self._index[name] for name in cells) if label else 0
+        texts = [
+            (value, self.columns[self._index[name]].width) for name, value in cells.items() if isinstance(value, str)
+        ]
+        if label:
+            texts.append((label, self._width(first)))
+            self._label(first, label, look, "right")
+        self._set_height(texts, look)
+        for index in range(first, len(self.columns)):
+            cell = cells.get(self.columns[index].name)
+            self._cell(index, cell if isinstance(cell, Cell) else Cell(cell), look)
+        self.row += 1
+        return self.row - 1
+
+    def _cell(self, index: int, cell: Cell, look: str) -> None:
+        look, form = cell.look or look, self.columns[index].form
+        if isinstance(cell.value, str):
+            self._text(index, cell.value, look, "right" if form else "left")
+        else:
+            self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN))
+
+    def _figure(self, index: int, value: Decimal | float | date | Formula | None, style: Format) -> None:
+        if value is None:
+            self._page.write_blank(self.row, index, None, style)
+        elif isinstance(value, Formula):
+            self._page.write_formula(self.row, index, f"={value.says}", style, figure(value.gives))
+        elif isinstance(value, date):
+            self._page.write_datetime(self.row, index, value, style)
+        else:
+            self._page.write_number(self.row, index, figure(value), style)
+
+    def _label(self, columns: int, words: str, look: str, align: str = "left") -> None:
+        """A text over the first so many columns."""
+        if columns > 1:
+            self._page.merge_range(self.row, 0, self.row, columns - 1, "", self.book.format(look, text_wrap=True))
+        self._text(0, words, look, align)
+
+    def _width(self, columns: int) -> float:
+        return sum(column.width for column in self.columns[:columns])
+
+    def _set_height(self, texts: Iterable[tuple[str, float]], look: str, most: int = MOST_LINES) -> None:
+        """Makes the row as high as its texts need in their widths: not every program finds that out by itself."""
+        size = LOOKS[look].get("font_size", 10)
+        lines = max((lines_of(words, (width - INDENT) * 10 / size) for words, width in texts), default=1)
+        self._page.set_row(self.row, (min(lines, most) + 0.25) * size * LINE_HEIGHT)
+
+    def _text(self, index: int, words: str, look: str, align: str = "left") -> None:
+        """A text as text; what looks like a formula is marked to stay a text when somebody edits the cell."""
+        words = cut(clean(words), LONGEST_TEXT)
+        more: dict[str, Any] = {"indent": 1} if align == "left" and index else {}
+        more |= {"quote_prefix": True} if words.startswith(FORMULA_SIGNS) else {}
+        style = self.book.format(look, text_wrap=True, align=align, **more)
+        self._page.write_string(self.row, index, words, style)
+
+
+def figure(value: Decimal | float | None) -> float | int | str:
+    """A figure as a workbook keeps it, in binary; whole ones without a point, and '' for none.
+
+    >>> figure(Decimal("40.00")), figure(Decimal("0.10")), figure(None)
+    (40, 0.1, '')
+    """
+    if value is None:
+        return ""
+    return int(value) if value == int(value) else float(value)
+
+
+def chance_cell(chance: float) -> Cell:
+    """A chance, as a rule whole.
+
+    >>> [chance_cell(chance).form for chance in (0.18, 0.0125, 0.0004)]
+    ['0%', '0.0%', '0.00%']
+    """
+    return Cell(chance, "0%" if chance >= 0.02 else "0.0%" if chance >= 0.01 else "0.00%")
+
+
+def worked_out(says: str, gives: Decimal, *, follows: bool) -> Formula | Cell:
+    """A figure as a formula; where it does not follow from that, as it stands, in red."""
+    return Formula(says, gives) if follows else Cell(gives, look="odd")

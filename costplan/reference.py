@@ -25,6 +25,20 @@ from costplan.catalog.sheets import ColumnsMap, SheetMap
 from costplan.garage import Bench, Inspected, Paper, Piece, Pull
 from costplan.garage.log import Entry as LogEntry
 from costplan.quantity import dimension
+from costplan.quote.job.rows import JobRow
+from costplan.quote.request import ExtraRow, OptionRow, Request, SuppliedRow
+from costplan.quote.request import PriceRow as AgreedPrice
+from costplan.quote.shop import (
+    AllowanceRow,
+    Charges,
+    LabourRate,
+    Markup,
+    ShopHeader,
+    SupplierTerms,
+    TaxRow,
+    TermRow,
+    Work,
+)
 from costplan.reading import Record, columns
 from costplan.rules import KINDS, Heading, Kept, PackHeader, PartList, Recognition
 from costplan.rules.change import Addition, ChangeHeader
@@ -99,6 +113,21 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("rules.toml", "[[rule]] kept", Kept),
     ("change.toml", "", ChangeHeader),
     ("change.toml", "[[add]]", Addition),
+    ("shop.toml", "", ShopHeader),
+    ("shop.toml", "[markup]", Markup),
+    ("shop.toml", "[charges]", Charges),
+    ("shop.toml", "[[labour]]", LabourRate),
+    ("shop.toml", "[[tax]]", TaxRow),
+    ("shop.toml", "[[supplier]]", SupplierTerms),
+    ("shop.toml", "[[allowance]]", AllowanceRow),
+    ("shop.toml", "[[term]]", TermRow),
+    ("work.csv", "", Work),
+    ("jobs.csv", "", JobRow),
+    ("quote.toml", "", Request),
+    ("quote.toml", "[[supplied]]", SuppliedRow),
+    ("quote.toml", "[[option]]", OptionRow),
+    ("quote.toml", "[[line]]", ExtraRow),
+    ("quote.toml", "[[price]]", AgreedPrice),
 )
 
 

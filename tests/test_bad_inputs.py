@@ -1,5 +1,7 @@
 """Bad inputs: each case is a small valid scenario (`base`) with one thing wrong, and the place and code of its problem.
 
+The scenario has a shop's book and two requests, which are priced where nothing is wrong before them.
+
 A case is a folder `bad_inputs/cases/CODE-what`: the files that differ from `base`, `expect.txt` with one line for each
 problem (`file:line: column CODE`, the file from the scenario's folder) and, for a what-if, `sets.txt` with one `--set`
 text a line. Cases that cannot be kept as text files are built by the functions of `BUILT`.
@@ -21,6 +23,8 @@ from pathlib import Path
 import pytest
 
 from costplan.problems import CODES, Problem
+from costplan.quote import Desk, Quote, customer_copy, make_quote, open_desk, requests_in
+from costplan.quote.job import read_jobs
 from costplan.scenario import read_scenario
 from costplan.season import due_before, make_plan
 
@@ -28,6 +32,10 @@ HERE = Path(__file__).parent / "bad_inputs"
 BASE, CASES = HERE / "base", HERE / "cases"
 FILES = tuple(sorted(path.relative_to(BASE).as_posix() for path in BASE.rglob("*") if path.is_file()))
 SETS, EXPECT = "sets.txt", "expect.txt"
+#: What only quotes read.
+OF_QUOTES = ("shop.toml", "work.csv", "quote-fresh.toml", "quote-new.toml")
+#: The day on which a request is priced that names none.
+TODAY = date(2031, 3, 5)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +68,36 @@ def fault_of(problem: Problem, folder: Path) -> Fault:
 
 
 def read_faults(folder: Path, sets: tuple[str, ...] = ()) -> tuple[Fault, ...]:
-    """The problems of a scenario that must not be usable."""
-    scenario, problems = read_scenario(folder, sets)
-    assert scenario is None
+    """The problems of a scenario that must not be usable: its own, then its shop's, its requests' and its jobs'."""
+    problems = all_problems(folder, sets)
+    assert problems
     for problem in problems:
         assert problem.what, problem
         assert problem.advice, problem
         assert len(str(problem).splitlines()) == 1, problem
     return tuple(fault_of(problem, folder) for problem in problems)
+
+
+def all_problems(folder: Path, sets: tuple[str, ...] = ()) -> tuple[Problem, ...]:
+    """The problems of the first stage that has any, as the commands of `costplan quote` would come to it."""
+    desk, problems = open_desk(folder, sets)
+    assert (desk is None) == bool(problems)
+    if desk is None:
+        return problems
+    found = [problem for name in requests_in(folder) for problem in priced(desk, name)[1]]
+    return (*found, *read_jobs(desk, desk.settings)[1])
+
+
+def priced(desk: Desk, name: str) -> tuple[Quote | None, tuple[Problem, ...]]:
+    """A request's quote on its day, or the problems of the first stage that has any."""
+    asked, problems = desk.request(name)
+    assert (asked is None) == bool(problems)
+    if asked is None:
+        return None, problems
+    asking, problems = desk.asking(asked, asked.head.date or TODAY)
+    quote, problems = make_quote(asking) if asking is not None else (None, problems)
+    assert (quote is None) == bool(problems)
+    return quote, problems
 
 
 @pytest.fixture
@@ -132,7 +162,7 @@ def nest_too_deeply(folder: Path) -> None:
     while high - low > 1:
         depth = (low + high) // 2
         path.write_text(f"a = {'[' * depth}{']' * depth}\n", "utf-8")
-        refused = {problem.code for problem in read_scenario(folder)[1]} & {"REA013", "REA014"}
+        refused = {problem.code for problem in all_problems(folder)} & {"REA013", "REA014"}
         low, high = (low, depth) if refused else (depth, high)
     path.write_text(f"a = {'[' * high}{']' * high}\n", "utf-8")
 
@@ -163,12 +193,24 @@ BUILT: tuple[tuple[str, Callable[[Path], None], str], ...] = (
     ),
     ("REA013-deep-nesting", put("pattern.toml", b"a = " + b"[" * 100_000), "pattern.toml: REA013"),
     ("REA014-nested-just-too-deeply", nest_too_deeply, "pattern.toml: REA014"),
+    ("QUO013-missing-shop-book", drop("shop.toml"), "shop.toml: QUO013"),
+    ("QUO013-missing-work", drop("work.csv"), "work.csv: QUO013"),
+    ("REA002-folder-for-shop-book", make_folder("shop.toml"), "shop.toml: REA002"),
+    ("REA002-folder-for-request", make_folder("quote-new.toml"), "quote-new.toml: REA002"),
+    ("REA003-nothing-in-work", put("work.csv", b"\n"), "work.csv: REA003"),
+    ("REA004-archive-for-request", put("quote-new.toml", b"PK\x03\x04\x14\0\x06"), "quote-new.toml: REA004"),
+    ("REA005-latin-1-in-work", swap("work.csv", b"Put together", "Gefügt".encode("latin-1")), "work.csv:3: REA005"),
     ("REA013-number-without-end", swap("scenario.toml", b"0.9", b"1e9999999999999999999"), "scenario.toml: REA013"),
 )
 
 
 #: Codes that only a question gives, as no file is at fault: each with the tests that trip it.
-ASKED = {"CHO001": "test_cli/test_choose_commands.py"}
+ASKED = {
+    "CHO001": "test_cli/test_choose_commands.py",
+    "QUO009": "test_cli/test_quote_commands.py",
+    "QUO010": "test_quote/test_revisions_bad.py",
+    "QUO011": "test_quote/test_revisions_bad.py",
+}
 
 
 def case_folders() -> tuple[Path, ...]:
@@ -183,6 +225,7 @@ def test_the_base_is_without_faults(folder: Path) -> None:
     assert problems == ()
     assert season is not None
     assert make_plan(season, date(2031, 4, 1)).races == 2
+    assert all_problems(folder) == ()
 
 
 @pytest.mark.parametrize("case", case_folders(), ids=lambda case: case.name)
@@ -192,6 +235,8 @@ def test_a_case_gives_its_problem_at_its_place(case: Path, folder: Path) -> None
     expected = [parse_fault(line) for line in (case / EXPECT).read_text("utf-8").splitlines()]
     found = read_faults(folder, sets)
     assert [str(fault) for fault in expected if fault not in found] == [], "\n".join(map(str, found))
+    if any((case / name).exists() for name in OF_QUOTES):  # one fault there is told once, and alone
+        assert list(map(str, found)) == list(map(str, expected))
 
 
 @pytest.mark.parametrize(("spoil", "expected"), [case[1:] for case in BUILT], ids=[case[0] for case in BUILT])
@@ -299,23 +344,41 @@ def try_out(folder: Path) -> None:
         scenario.verdicts()
 
 
-#: One in so many spoiled files is tried, chosen by its name; 1 tries them all, which takes half a minute.
-ONE_IN = 3
+def price_all(folder: Path) -> None:
+    """Whatever of a folder's requests can be priced, and its customer's copy."""
+    desk, problems = open_desk(folder)
+    assert (desk is None) == bool(problems)
+    if desk is None:
+        return
+    for name in requests_in(folder):
+        quote, _ = priced(desk, name)
+        if quote is not None:
+            customer_copy(quote)
+            assert quote.totals.gross == quote.totals.net + quote.totals.tax
+            assert quote.deposit + quote.balance == quote.totals.gross
+
+
+#: One in so many spoiled files is tried, chosen by its name, and one in so many priced; 1 tries all, in two minutes.
+ONE_IN, PRICED_ONE_IN = 3, 30
 
 
 @pytest.mark.parametrize("name", FILES)
 def test_whatever_happens_to_a_file_nothing_is_raised(name: str, folder: Path) -> None:
     path = folder / name
     path.unlink()
-    try_out(folder)
+    tries = (price_all,) if name in OF_QUOTES else (try_out, price_all)
+    for try_it in tries:
+        try_it(folder)
     path.mkdir()
-    try_out(folder)
+    for try_it in tries:
+        try_it(folder)
     path.rmdir()
     for what, content in spoiled(name):
-        if zlib.crc32(f"{name} {what}".encode()) % ONE_IN:
-            continue
+        number = zlib.crc32(f"{name} {what}".encode())
         path.write_bytes(content)
         try:
-            try_out(folder)
+            for try_it in tries:
+                if number % (ONE_IN if try_it is try_out else PRICED_ONE_IN) == 0:
+                    try_it(folder)
         except Exception as error:
             raise AssertionError(f"{name} {what}") from error

@@ -23,12 +23,14 @@ try:
         compare,
         due,
         horizon,
+        job,
         life,
         log,
         methods,
         new,
         orders,
         outlook,
+        quote,
         rules,
         season,
         spares,
@@ -67,8 +69,10 @@ app.command("methods")(methods.methods)
 app.command("new")(new.new)
 app.add_typer(catalog.app, name="catalog")
 app.add_typer(choose.app, name="choose")
+app.add_typer(job.app, name="job")
 app.add_typer(life.app, name="life")
 app.add_typer(log.app, name="log")
+app.add_typer(quote.app, name="quote")
 app.add_typer(rules.app, name="rules")
 
 

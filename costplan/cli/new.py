@@ -21,3 +21,5 @@ def new(
         raise typer.Exit(2)
     typer.echo(f"{folder} is written. Its figures are invented: write your own over them, then ask")
     typer.echo(f"  costplan season {folder}")
+    if not simple:
+        typer.echo(f"  costplan quote price {folder} freshen")

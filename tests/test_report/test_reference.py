@@ -70,8 +70,9 @@ def test_every_file_of_a_scenario_is_in_the_dictionary(folder: Path) -> None:
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
     packs = {*scenario.header.rules, *scenario.header.neighbours}
-    forms = {path.name: path.name for path in folder.iterdir()} | dict.fromkeys(packs, "rules.toml")
+    forms = {path.name: path.name for path in folder.iterdir() if path.is_file()} | dict.fromkeys(packs, "rules.toml")
     forms |= {name: "change.toml" for name in forms if name.startswith("change-")}
+    forms |= {name: "quote.toml" for name in forms if name.startswith("quote-")}
     forms |= dict.fromkeys(scenario.header.logs, "log.csv")
     names = set(forms.values())
     assert names <= {entry.file for entry in dictionary()}

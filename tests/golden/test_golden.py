@@ -56,6 +56,23 @@ PAGES |= {
     "life-show-oval-v8": ("life", "show", "scenarios/oval-v8", "springs"),
     "log-show-oval-v8": ("log", "show", "scenarios/oval-v8", *LATE),
 }
+OVAL = "scenarios/oval-v8"
+PAGES |= {
+    "quote-new-engine-oval-v8": ("quote", "price", OVAL, "new-engine", "--rise", "6 %"),
+    "quote-freshen-oval-v8": ("quote", "price", OVAL, "freshen-blue", "--bad", "crank=grind-010", "--why"),
+    "quote-rebuild-oval-v8": ("quote", "show", OVAL, "rebuild-blue"),
+    "quote-copy-oval-v8": ("quote", "price", OVAL, "freshen-blue", "--customer"),
+    "quote-diff-oval-v8": ("quote", "diff", OVAL, "new-engine", "2", "3"),
+    "quote-again-oval-v8": ("quote", "again", OVAL, "freshen-blue", "--revision", "1", "--on", "2027-02-01"),
+    "quote-offers-oval-v8": ("quote", "offers", OVAL, "--on", "2027-02-01"),
+    "quote-offers-copy-oval-v8": ("quote", "offers", OVAL, "--on", "2027-02-01", "--customer"),
+    "quote-list-oval-v8": ("quote", "list", OVAL),
+    "quote-template": ("quote", "price", "template", "freshen"),
+    "job-stopped-oval-v8": ("job", "show", OVAL, "freshen-blue", "--on", "2027-02-10"),
+    "job-settled-oval-v8": ("job", "show", OVAL, "freshen-blue", "--on", "2027-02-22"),
+    "job-hours-oval-v8": ("job", "hours", OVAL),
+    "job-list-oval-v8": ("job", "list", OVAL, "--on", "2027-02-15"),
+}
 FEW = ("--seasons", "300")
 PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "template-simple")}
 PAGES |= {

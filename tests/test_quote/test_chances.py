@@ -32,6 +32,7 @@ DEMO = Path(__file__).parents[2] / "scenarios/oval-v8"
 CATALOG = DEMO / "../../catalogs/oval-v8"
 #: The demo's services and their days.
 SERVICES = {"freshen-blue": date(2027, 1, 11), "rebuild-blue": date(2027, 6, 1)}
+DAYS = SERVICES | {"new-engine": date(2027, 2, 1)}
 #: Chances below this have no line.
 LEAST = 0.01
 DRAWS = 400_000
@@ -110,12 +111,12 @@ def table(path: Path) -> list[dict[str, str]]:
 
 
 @cache
-def asking_for(name: str) -> Asking:
-    desk, problems = open_desk(DEMO)
+def asking_for(name: str, *sets: str) -> Asking:
+    desk, problems = open_desk(DEMO, sets)
     assert desk is not None, problems
     asked, problems = desk.request(name)
     assert asked is not None, problems
-    asking, problems = desk.asking(asked, SERVICES[name])
+    asking, problems = desk.asking(asked, DAYS[name])
     assert asking is not None, problems
     return asking
 
@@ -231,6 +232,67 @@ def test_what_is_found_bad_is_in_doubt_no_more_and_after_the_tear_down_nothing_i
     assert in_doubt["with the crank ground"] & {"crank", "wires"} == {"wires"}
     assert in_doubt["with new wires"] == {"belts", "crank", "rods"}
     assert in_doubt["torn down"] == in_doubt["torn down by the request"] == set()
+
+
+def allowing(asking: Asking, **changes: object) -> Asking:
+    """The shop with one allowance of its own, that of the crank with these changes."""
+    row = asking.book.allowances[0].model_copy(update=changes)
+    return replace(asking, book=replace(asking.book, allowances=(row,)))
+
+
+def supplied(asking: Asking, **changes: object) -> Asking:
+    rows = tuple(row.model_copy(update=changes) for row in asking.asked.supplied)
+    return replace(asking, asked=replace(asking.asked, supplied=rows))
+
+
+def test_the_shop_may_doubt_what_is_only_machined_and_what_is_found_bad_is_not_doubted_twice() -> None:
+    """The seats of the heads are cut in a freshen, and the heads stay."""
+    asking = allowing(asking_for("freshen-blue"), slot="heads", way="new")
+    assert "heads" in doubts(asking)
+    assert "heads" not in doubts(replace(asking, bad=("heads",)))
+    assert "springs" not in doubts(allowing(asking, slot="springs", way="")), "new ones go in"
+
+
+def test_of_what_the_customer_brings_nothing_is_known_and_of_what_is_used_again_its_life() -> None:
+    asking = supplied(asking_for("freshen-blue"), slot="wires")
+    assert "wires" in doubts(supplied(asking, whose="used again"))
+    assert "wires" not in doubts(supplied(asking, whose="customer's"))
+
+
+def test_what_the_plan_takes_out_of_the_customers_box_is_not_in_doubt() -> None:
+    """Belts lie there, and are put in before the third race; a set that is left for what breaks is not."""
+    in_the_box, left_there = (asking_for("freshen-blue", f"garage/spare-belts/spare={kept}") for kept in ("no", "yes"))
+    for asking, known in ((in_the_box, True), (left_there, False)):
+        changes = {"level": "trackside", "before": "Mavelorn one"}
+        asked = replace(asking.asked, head=asking.asked.head.model_copy(update=changes), options=(), supplied=())
+        quote, problems = make_quote(replace(asking, asked=asked))
+        assert quote is not None, problems
+        assert ([row.slot for row in quote.supplied] == ["belts"]) == known
+        assert ("part/DW-BT1" in [line.key for line in quote.lines]) != known
+        assert "belts" not in {each.slot for each in quote.allowances}
+
+
+def test_of_a_new_engine_the_shop_doubts_what_others_supply_where_it_says_so() -> None:
+    asking = supplied(asking_for("new-engine"), slot="crank")
+    assert doubts(allowing(asking, jobs=("build",))) == {"crank"}
+    assert (
+        doubts(allowing(asking, jobs=("freshen",))) == doubts(allowing(asking, jobs=("build",), slot="rods")) == set()
+    )
+
+
+def test_of_two_lives_either_may_be_near_its_end(folder: Path) -> None:
+    """Wires have one by events and one by days; the latter with a warning here."""
+    line = next(
+        n
+        for n, row in enumerate(table(CATALOG / "lives.csv"), 2)
+        if (row["role"], row["measure"]) == ("wire-set", "days")
+    )
+    opening = asking_for("freshen-blue", f"oval-v8/lives/{line}/warning=0.3").opening
+    by_events, by_days = lives_of(work_of("freshen-blue", folder), "wires")
+    assert opening is not None
+    chance = near_its_end([by_events, replace(by_days, warning=0.3)])
+    assert opening.chance_of_wear("wires") == pytest.approx(chance, rel=1e-9)
+    assert chance > max(map(_integrated, (by_events, replace(by_days, warning=0.3))))
 
 
 def doubts(asking: Asking) -> set[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -172,6 +173,8 @@ def test_what_tear_down_may_show_adds_its_likely_ways_at_their_chances_and_at_wo
         assert after.worst_net >= totals.net
     assert after.worst_cost >= margin.cost - sum(line.cost for line in quote.lines if line.key.startswith("held/"))
     assert all(one.worst_more.net >= one.likely_more.net for one in quote.allowances)
+    all_of_them = math.prod(one.chance for one in quote.allowances) if quote.allowances else 0
+    assert after.unlikely == pytest.approx(all_of_them)
 
 
 @quick

@@ -208,6 +208,7 @@ VARIATIONS = [
     (FRESHEN, "quote-freshen-blue/renew=water-pump", "quote-freshen-blue/broken=lifters heads"),
     (FRESHEN, "quote-freshen-blue/of=lifters", "quote-freshen-blue/case=metal through the bearings"),
     (REBUILD, "quote-rebuild-blue/of=over-rev", "quote-rebuild-blue/case=valves bent"),
+    (REBUILD, "quote-rebuild-blue/of=pistons", "quote-rebuild-blue/case=skirt lets go into the pan"),
     (REBUILD, "quote-rebuild-blue/pieces/heads=2", "quote-rebuild-blue/before=Drasketh two"),
 ]  # fmt: skip
 

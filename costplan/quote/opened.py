@@ -19,7 +19,7 @@ from costplan.quote.worklist import Cost, Repair, Task, WorkList, part_in
 from costplan.season import Season, machine, play_plan
 from costplan.season.calendar import gap_before
 from costplan.season.jobs import Job, jobs_of
-from costplan.season.ledger import ages_after, factor_after
+from costplan.season.ledger import ages_after, factor_after, openings_of
 from costplan.season.names import LADDERS, Damage, PathStep, Spot
 
 
@@ -91,9 +91,10 @@ class Opening:
     @property
     def job(self) -> Job | None:
         """The plan's opening of it in this gap."""
-        levels = {step.level for step in self.season.ladders[self.t]}
-        found = (one for one in self.plan.jobs if one.engine == self.engine and one.before == self.before)
-        return next((one for one in found if one.level in levels), None)
+        here = [self.g, self.c, self.t]
+        places = openings_of(self.plan.state).tolist()
+        found = (job for job, at in zip(self.plan.jobs, places, strict=True) if at[:3] == here)
+        return next(found, None)
 
     def steps_done(self, slot: str) -> int:
         """The service steps that what is in a slot has been through by then."""

@@ -226,7 +226,8 @@ class Counter:
         stays = {*self.supplied, *words(self.asked.get("keep"))} - ways.keys()
         tasks = {slot: task for slot, task in tasks.items() if slot not in stays}
         for row in (row for row in options if row.get("slot")):
-            tasks[row["slot"]] = Task(row["part"], self.pieces(row["slot"]), back=job != "build")
+            known = tasks.get(row["slot"], Task("", 0, back=job != "build"))
+            tasks[row["slot"]] = Task(row["part"], self.pieces(row["slot"]), back=known.back)
         return job, tasks
 
     def pieces(self, slot: str) -> int:
@@ -247,6 +248,8 @@ class Counter:
         deep = max([rank[asked["level"]], *(reach[slot] for slot in (*ways, *broken, *beyond))])
         always = [slot for row in levels if int(row["rank"]) <= deep for slot in words(row["renews"])]
         mine = [job for job in self.jobs if job["engine"] == asked["engine"] and job["before"] in self.gap]
+        mine = [job for job in mine if job["level"] in rank]
+        mine = [job for job in mine if not job.get("between")]
         planned = [row["slot"] for job in mine for row in job["renewals"] if reach.get(row["slot"], 99) <= deep]
         tasks: dict[str, Task] = {}
         for slot in (*ways, *broken, *always, *planned, *beyond):

@@ -260,11 +260,13 @@ def test_of_what_the_customer_brings_nothing_is_known_and_of_what_is_used_again_
 
 
 def test_what_the_plan_takes_out_of_the_customers_box_is_not_in_doubt() -> None:
-    """Belts lie there, and are put in before the third race; a set that is left for what breaks is not."""
-    in_the_box, left_there = (asking_for("freshen-blue", f"garage/spare-belts/spare={kept}") for kept in ("no", "yes"))
+    """Belts lie there, and worn ones are changed in the winter; a set that is left for what breaks is not put in."""
+    worn = "garage/blue-belts/events=21"
+    in_the_box, left_there = (
+        asking_for("freshen-blue", worn, f"garage/spare-belts/spare={kept}") for kept in ("no", "yes")
+    )
     for asking, known in ((in_the_box, True), (left_there, False)):
-        changes = {"level": "trackside", "before": "Mavelorn one"}
-        asked = replace(asking.asked, head=asking.asked.head.model_copy(update=changes), options=(), supplied=())
+        asked = replace(asking.asked, options=(), supplied=())
         quote, problems = make_quote(replace(asking, asked=asked))
         assert quote is not None, problems
         assert ([row.slot for row in quote.supplied] == ["belts"]) == known

@@ -15,8 +15,10 @@ import pytest
 
 from costplan.quote import Asking, make_quote
 from costplan.quote.desk import Desk, open_desk
+from costplan.quote.opened import Played
 from costplan.quote.records import Line, Quote
 from costplan.quote.revisions import read_revision
+from costplan.season.ledger import openings_of
 from tests.command_line import answer, case
 from tests.test_quote import counted_by_hand
 from tests.test_quote.counted_by_hand import Counter, Files
@@ -53,12 +55,19 @@ def quoted(asking: Asking) -> Quote:
 
 def by_hand(asking: Asking, quote: Quote, sets: Sequence[str] = (), **given: Any) -> dict[str, Any]:
     """The same counted apart: all lines, and all figures that are read off them."""
-    jobs = [asdict(job) for job in asking.plan.jobs] if asking.plan else []
+    jobs = jobs_of(asking.plan) if asking.plan else []
     chances = {each.word: each.chance for each in quote.allowances}
     measures = {"deck_clearance": MEASURED if quote.engine else BUILT}
     files, given = Files(DEMO, sets), {"measures": measures, "bad": asking.bad, **given}
     lines, figures = Counter(files, asking.asked.name, asking.on, jobs, chances, **given).quote()
     return {"lines": {line.key: _of_hand(line) for line in lines}} | figures
+
+
+def jobs_of(plan: Played) -> list[dict[str, Any]]:
+    """The plan's openings, each with whether it lies `between` the sessions of the event that it is named by."""
+    runs, gaps = plan.season.runs, [g for g, _, _, _ in openings_of(plan.state).tolist()]
+    between = [0 < g < len(runs) and runs[g - 1].event.event == runs[g].event.event for g in gaps]
+    return [asdict(job) | {"between": inside} for job, inside in zip(plan.jobs, between, strict=True)]
 
 
 def _of_hand(line: counted_by_hand.Line) -> tuple[object, ...]:
@@ -110,10 +119,20 @@ def test_the_plan_that_a_service_is_counted_by_is_the_seasons_own() -> None:
     asking = asking_for("freshen-blue", DAYS["freshen-blue"])
     told: list[Mapping[str, Any]] = answer("season", DEMO, "--on", asking.on)["plan"]["jobs"]
     assert asking.plan is not None
-    jobs = json.loads(json.dumps([asdict(job) for job in asking.plan.jobs], default=str))
+    jobs = jobs_of(asking.plan)
     assert [[job["before"], job["engine"], *(row["slot"] for row in job["renewals"])] for job in told] == [
         [job["before"], job["engine"], *(row["slot"] for row in job["renewals"])] for job in jobs
     ]
+
+
+def test_what_is_changed_between_the_sessions_of_the_next_event_is_no_part_of_a_service_before_it() -> None:
+    asking = asking_for("rebuild-blue", DAYS["rebuild-blue"])
+    assert asking.plan is not None
+    (filter_change,) = (
+        job for job in jobs_of(asking.plan) if (job["before"], job["engine"]) == ("Vorlemick three", "blue")
+    )
+    assert filter_change["between"]
+    assert "part/DW-OF1" not in [line.key for line in quoted(asking).lines]
 
 
 SAVED = [path.stem for path in sorted((DEMO / "quotes").glob("*.json"))]
@@ -188,13 +207,14 @@ VARIATIONS = [
     (REBUILD, "work/tear-down/price=99.99", "work/tear-down/cost=50.555", "shop/labour/machine/cost_per_hour=61.333"),
     (NEW, "work/springs-set/per=piece", "work/springs-set/hours=0.11", "work/cam-degree/per=piece",
      "work/valve-pockets/below=0.0049 in", "shop/supplies=0 %"),
-    (NEW, "work/valve-pockets/below=0.005 in", "build/block/operations=deck-005 bore-020 hot-tank"),
+    (NEW, "work/valve-pockets/below=0.005 in", "build/block/operations=deck-005 deck-010 hot-tank"),
     (NEW, "work/valve-pockets/below=", "work/valve-pockets/above=0.0049 in", "work/seats/per=job"),
     (REBUILD, "work/valve-pockets/below=0.0062 in", "shop/deposit_of=parts", "shop/deposit=33.3 %"),
     (REBUILD, "work/valve-pockets/below=0.0063 in", "shop/supplies=5.55 %", "shop/markup/supplies=41 %"),
     # What is asked
     (NEW, "quote-new-engine/option/Gear drive/take=yes", "quote-new-engine/supplied/damper/slot=heads"),
     (NEW, "quote-new-engine/option/3/slot=heads", "quote-new-engine/option/3/part=OB-H58P", "shop/target=27.5 %"),
+    (NEW, "quote-new-engine/option/3/slot=head-gaskets", "quote-new-engine/option/3/part=OB-HG36"),
     (NEW, "quote-new-engine/option/1/take=no", "quote-new-engine/without=clutch",
      "quote-new-engine/price/1/line=freight",
      "quote-new-engine/price/1/discount=12.5 %", "quote-new-engine/supplied/1/slot=rod-bolts"),

@@ -188,6 +188,20 @@ def test_the_floor_is_the_least_price_with_the_margin_that_the_shop_wants(wish: 
     assert margin.above_floor == margin.net - margin.floor
 
 
+def test_the_same_work_on_two_alternates_is_two_lines_with_keys_of_their_own() -> None:
+    sets = [
+        "oval-v8/operations/resurface/role=carburetor",
+        "build/28/operations=resurface",
+        "build/29/operations=resurface",
+    ]
+    where, problems = open_desk(DEMO, [*sets, "quote-new-engine/without=clutch"])
+    assert where is not None, problems
+    quote = quoted(asking_on(where, "new-engine", DAYS["new-engine"]))
+    faced = [(line.key, line.net) for line in quote.lines if line.key.startswith("operation/resurface")]
+    assert [net for _, net in faced] == [D("51.75"), D("51.75")]  # 45, and 15 % on it
+    assert len({line.key for line in quote.lines}) == len(quote.lines)
+
+
 # More and less --------------------------------------------------------------------------------------------------------
 
 

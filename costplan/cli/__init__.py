@@ -23,6 +23,7 @@ try:
         compare,
         due,
         horizon,
+        impact,
         job,
         life,
         log,
@@ -64,6 +65,7 @@ app.command("due")(due.due)
 app.command("orders")(orders.orders)
 app.command("horizon")(horizon.horizon)
 app.command("worth")(worth.worth)
+app.command("impact")(impact.impact)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)

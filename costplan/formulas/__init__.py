@@ -37,6 +37,7 @@ from costplan.formulas.depreciation import (
     sum_of_years_depreciation,
 )
 from costplan.formulas.economics import (
+    administrative_burden,
     annual_costs_by_life,
     capital_recovery_factor,
     economic_life,
@@ -145,6 +146,7 @@ __all__ = [
     "Method",
     "Value",
     "accumulated_repair_share",
+    "administrative_burden",
     "air_flow",
     "annual_costs_by_life",
     "beta_pert_deviation",

@@ -285,6 +285,19 @@ def economic_life(rate: float, price: float, salvages: Sequence[float], running:
     return costs.index(min(costs)) + 1
 
 
+def administrative_burden(hours: float, tariff: float, entities: float, times: float) -> float:
+    """What an obligation costs a year: price * quantity = (hours * tariff) * (entities * times).
+
+    0 where nobody does it or it takes no time.
+    Source: UK Standard Cost Model Manual (2005), 2.2, and SEC(2005)1329, core equation (located, passage not read).
+
+    >>> administrative_burden(3, 10, 100000, 2)
+    6000000
+    """
+    need_at_least(0, hours=hours, tariff=tariff, entities=entities, times=times)
+    return hours * tariff * (entities * times)
+
+
 _FACTORS = "NIST Handbook 135 and ASTM E917, definitions of factors (from memory)"
 _RATE = Input("rate", "1/period", "rate of interest or discount a period, 0.08 for 8 %", 0.08)
 _MONTHLY = Input("rate", "1/period", "rate of interest a period, 0.08 for 8 %", 0.005)
@@ -445,5 +458,20 @@ METHODS = (
         "years",
         _FACTORS,
         economic_life,
+    ),
+    Method(
+        "administrative-burden",
+        "economics",
+        "yearly cost of an obligation, by price and quantity",
+        "hours * tariff * (entities * times)",
+        (
+            Input("hours", "h", "time that it takes once", 3.0),
+            Input("tariff", "money/h", "cost of an hour", 10.0),
+            Input("entities", "1", "how many have to do it", 100000.0),
+            Input("times", "1/year", "how often a year", 2.0),
+        ),
+        "money/year",
+        "UK Standard Cost Model Manual (2005), 2.2, and SEC(2005)1329, core equation (located, passage not read)",
+        administrative_burden,
     ),
 )

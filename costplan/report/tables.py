@@ -31,13 +31,15 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A command's answer for a reader: a title, lines of text, passages, tables, and cautions at the foot."""
+    """A command's answer for a reader: a title, lines of text, passages, tables, passages that close it, and cautions at
+    the foot."""
 
     title: str
     lines: tuple[str, ...]
     tables: tuple[Table, ...]
     foot: tuple[str, ...] = ()
     passages: tuple[Passage, ...] = ()
+    closing: tuple[Passage, ...] = ()
 
 
 def money(amount: Decimal) -> str:

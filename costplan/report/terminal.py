@@ -29,6 +29,9 @@ def print_page(page: Page, console: Console | None = None) -> None:
     for table in page.tables:
         out.print()
         print_table(table, out)
+    for passage in page.closing:
+        out.print()
+        print_passage(passage, out)
     if page.foot:
         out.print()
     for line in page.foot:

@@ -215,7 +215,7 @@ def _per_race(ahead: Ahead, kept: YearDraws) -> tuple[Mean, Mean | None]:
 
 def _first(draws: YearDraws, n: int) -> YearDraws:
     """The first n seasons."""
-    names = ("cash", "left", "engine", "lost", "races", "missed", "stopped")
+    names = ("cash", "wear", "left", "engine", "lost", "races", "missed", "stopped")
     return replace(draws, **{name: getattr(draws, name)[:n] for name in names})
 
 

@@ -260,13 +260,22 @@ SLOTS = 6
 
 def _inputs(plain: Draws) -> Iterator[tuple[str, Change]]:
     """The inputs that are moved. Where a season has none of one, it is left out."""
-    season, problem = plain.season, plain.problem
-    yield "prices of parts and kits", _prices
-    yield "labour and supplies of the levels", _labour
-    yield "lives of all parts: renewed and failing later", _lives(range(len(season.spots)))
-    yield "lives at which parts fail, renewed as before", _strength
+    season = plain.season
+    yield from general_inputs(plain.problem)
     for p in np.argsort(-plain.line_mean[: len(season.spots)], kind="stable")[:SLOTS]:
         yield f"life of {season.spots[p].slot}", _lives([int(p)])
+
+
+#: Input of the machine that prices are.
+PRICES = "prices of parts and kits"
+
+
+def general_inputs(problem: machine.Problem) -> Iterator[tuple[str, Change]]:
+    """The inputs that any season may have, but for single lives, each with what moves it by a factor."""
+    yield PRICES, _prices
+    yield "labour and supplies of the levels", _labour
+    yield "lives of all parts: renewed and failing later", _all_lives
+    yield "lives at which parts fail, renewed as before", _strength
     for name, has, change in (
         ("chance of rain", problem.rain.any(), _rain),
         ("how often hazards strike", problem.hazard_mean.size > 0, _hazards),
@@ -306,6 +315,10 @@ def _lives(positions: Sequence[int]) -> Change:
         return problem._replace(due_at=due_at, worn_at=worn_at, scale=scale)
 
     return change
+
+
+def _all_lives(problem: machine.Problem, factor: float) -> machine.Problem:
+    return _lives(range(len(problem.level)))(problem, factor)
 
 
 def _strength(problem: machine.Problem, factor: float) -> machine.Problem:

@@ -40,18 +40,23 @@ class Span:
 class YearDraws:
     """S seasons of Y years, all [S, Y]; money in minor units.
 
-    `cash`: what a year costs, without engines bought or sold. `left`: what is on hand at its end: balances less work
-    owed, resale, the shelf; `engine`: the part of it that is the engine's. `lost`: results lost; `races` held, `missed`
-    for want of an engine, `stopped` by a failure. `traded`: engines bought less sold, on the first opening day.
+    `cash`: what a year costs, without engines bought or sold; `wear`: what it uses up. `left`: what is on hand at its
+    end: balances less work owed, resale, the shelf; `engine`: the part of it that is the engine's. `lost`: results
+    lost; `races` held, `missed` for want of an engine, `stopped` by a failure. `traded`: engines bought less sold, on
+    the first opening day. On average over the seasons: `line` [Y, P + T*K + 1], the cash of each position, level and
+    the rest, and `opened` [Y, T, K], openings at each level.
     """
 
     cash: machine.Ints
+    wear: machine.Ints
     left: machine.Ints
     engine: machine.Ints
     lost: machine.Floats
     races: machine.Ints
     missed: machine.Ints
     stopped: machine.Ints
+    line: machine.Floats
+    opened: machine.Floats
     traded: int
     asked: int
 
@@ -102,15 +107,21 @@ def draw_years(
 def _together(span: Span, found: Sequence[dict[str, Any]], later: Season, asked: int) -> YearDraws:
     """The blocks in one, with what costs the same in every season; engines are traded in the first year alone."""
     every = {name: np.concatenate([block[name] for block in found]) for name in found[0]}
+    for name in ("line", "opened"):
+        every[name] = every[name].sum(axis=0) / len(every["cash"])
     first, then = fixed_costs(span.season, span.problem), fixed_costs(later, span.later)
-    every["cash"] += [first.total - first.lasting, *[then.total - then.lasting] * (span.years - 1)]
+    fixed = [first.total - first.lasting, *[then.total - then.lasting] * (span.years - 1)]
+    every["cash"] += fixed
+    every["wear"] += fixed
     return YearDraws(**every, traded=first.lasting, asked=asked)
 
 
 def _kept(block: machine.Block, years: machine.Years, races: list[bool]) -> dict[str, Any]:
-    """What is kept of a block."""
+    """What is kept of a block: by year of each season, and added up over them by year alone."""
+    cash = block.event.sum(axis=1)
     flat = {
-        "cash": block.event.sum(axis=1),
+        "cash": cash,
+        "wear": cash + block.used_up,
         "left": block.left,
         "engine": years.worth,
         "lost": block.lost,
@@ -118,7 +129,11 @@ def _kept(block: machine.Block, years: machine.Years, races: list[bool]) -> dict
         "missed": block.missed[:, races].sum(axis=1),
         "stopped": block.stopped[:, races].sum(axis=1),
     }
-    return {name: np.ascontiguousarray(table.reshape(-1, years.number)) for name, table in flat.items()}
+    kept = {name: np.ascontiguousarray(table.reshape(-1, years.number)) for name, table in flat.items()}
+    return kept | {
+        name: table.reshape(-1, years.number, *table.shape[1:]).sum(axis=0, keepdims=True, dtype=np.float64)
+        for name, table in (("line", block.line), ("opened", block.opened))
+    }
 
 
 def _players(span: Span, workers: int, *, compiled: bool, watch: Watch) -> tuple[Player, ...]:

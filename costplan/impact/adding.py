@@ -1,0 +1,220 @@
+"""Adding up: from the costs of entrants to figures of groups and of the field."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from costplan.formulas.economics import single_present_value_factor
+from costplan.formulas.rollup import sum_deviation, sum_mean, triangular_deviation, triangular_mean
+from costplan.impact.answers import Answer
+from costplan.impact.costing import EntrantCost, Priced, cost_of, payback_of, total_of
+from costplan.impact.drawing import Member, Played
+from costplan.impact.field import FieldOfEntrants
+from costplan.impact.figures import Roll
+from costplan.impact.records import Range
+from costplan.impact.sides import stranded_of
+from costplan.impact.ways import Way, Ways, rises_of
+from costplan.money import from_minor, to_minor
+from costplan.season import machine
+from costplan.season.drawn.figures import CountDifference, Mean, percentile
+
+#: The normal deviate that a tenth lies above (NIST/SEMATECH e-Handbook 1.3.6.7.1, table of the normal).
+Z90 = 1.281552
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """What an entrant's cost over the years is more or less at the ends of haircuts and price rises, minor units."""
+
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class GroupCost:
+    """The costs of a group's entrants under a change, minor units. `stranded`: by part, what is left of it, of each."""
+
+    played: Played
+    under: Ways
+    costs: tuple[EntrantCost, ...]
+    spending: tuple[EntrantCost, ...]
+    wearing: tuple[EntrantCost, ...]
+    stranded: tuple[Mapping[str, int], ...]
+    stranded_later: tuple[Mapping[str, int], ...]
+    ends: Ends
+
+    @property
+    def name(self) -> str:
+        return self.played.ways.crowd.name
+
+
+class Books:
+    """Counts a field's money: its currency, rates of discount and haircut."""
+
+    def __init__(self, field: FieldOfEntrants) -> None:
+        self.field, self.study = field, field.study
+        self.currency = field.base.header.currency
+        self.rates = (self.study.discount, self.study.discount_other)
+
+    def money(self, amount: float) -> Decimal:
+        """Minor units as money, rounded half up."""
+        return from_minor(math.floor(amount + 0.5), self.currency)
+
+    def mean(self, figure: Priced) -> Mean:
+        return Mean(self.money(figure.mean), self.money(figure.error))
+
+    def by_entrant(self, figures: Sequence[Priced]) -> Mean:
+        """The mean of entrants, with its error."""
+        total = total_of(figures)
+        return self.mean(Priced(total.mean / len(figures), total.error / len(figures)))
+
+    def total(self, figures: Sequence[Priced]) -> Mean:
+        return self.mean(total_of(figures))
+
+    def minor(self, amount: Decimal) -> float:
+        """Money in minor units, not rounded."""
+        return float(amount) * to_minor(Decimal(1), self.currency)
+
+    def once(self, way: Way, haircut: float | None = None, rises: Mapping[str, float] | None = None) -> float:
+        """What a way costs once, minor units."""
+        there = way.rises if rises is None else rises
+        return self.minor(way.answer.once(self.study.haircut if haircut is None else haircut, there))
+
+    def cost(self, member: Member, before: Way, after: Way) -> EntrantCost:
+        """What a way costs an entrant more than another."""
+        once = self.once(after) - self.once(before)
+        return cost_of(member.of(before), member.of(after), once, self.rates)
+
+    def percentiles(self, values: Iterable[float]) -> tuple[Decimal, Decimal, Decimal]:
+        """What 10, 50 and 90 % of values are at most."""
+        ordered = np.sort(np.array(list(values)))
+        p10, p50, p90 = (self.money(percentile(ordered, share)[0]) for share in (0.1, 0.5, 0.9))
+        return p10, p50, p90
+
+    def group(self, played: Played, number: int, later: float) -> GroupCost | None:
+        """The costs of a group under a change; None where it cannot comply, then or today.
+
+        `later`: so much of a season more, for what is stranded where the change comes later.
+        """
+        today, under = played.ways.today, played.ways.changed[number]
+        before, after = today.complying, under.complying
+        if before is None or after is None:
+            return None
+        members = played.members
+        spending = self._pair(members, today.spending, under.spending)
+        wearing = self._pair(members, before, under.wearing)
+        return GroupCost(
+            played,
+            under,
+            tuple(self.cost(member, before, after) for member in members),
+            spending,
+            self._without_once(wearing, under),
+            tuple(stranded_of(after.side, member.now) for member in members),
+            tuple(stranded_of(after.side, member.now, later) for member in members),
+            self._ends(played, under, before, after),
+        )
+
+    def _pair(self, members: Sequence[Member], before: Way | None, after: Way | None) -> tuple[EntrantCost, ...]:
+        if before is None or after is None:
+            return ()
+        return tuple(self.cost(member, before, after) for member in members)
+
+    def _without_once(self, costs: tuple[EntrantCost, ...], under: Ways) -> tuple[EntrantCost, ...]:
+        """Costs of a way on which nothing is bought before what is there has worn out."""
+        if under.wearing is under.complying:
+            return costs
+        return tuple(without_once(one) for one in costs)
+
+    def _ends(self, played: Played, under: Ways, before: Way, after: Way) -> Ends:
+        """How far haircuts and price rises move what it costs over the years: at once, and in what is bought later."""
+        likely = self.once(after) - self.once(before)
+        moved = []
+        for end in (0, 2):
+            haircut = self.study.haircuts[end]
+            rises = rises_of(self.field.supplies, under.soles, played.ways.crowd, end)
+            once = self.once(after, haircut, rises) - self.once(before, haircut, before.rises)
+            moved.append(once - likely + self._later_purchases(played, after, rises))
+        return Ends(min(moved), max(moved))
+
+    def _later_purchases(self, played: Played, way: Way, rises: Mapping[str, float]) -> float:
+        """What purchases of the years cost more with other rises than those that they were played with."""
+        season, rate, more = way.side.season, self.study.discount, 0.0
+        for p, spot in enumerate(season.spots):
+            name = season.items[spot.item].name
+            was, now = way.rises.get(name, 0.0), rises.get(name, 0.0)
+            if was == now:
+                continue
+            spent = np.mean([member.of(way).line[:, p] for member in played.members], axis=0)
+            factors = [single_present_value_factor(rate, year + 1) for year in range(len(spent))]
+            more += float(spent @ np.array(factors)) * ((1 + now) / (1 + was) - 1)
+        return more
+
+    def payback(self, costs: Sequence[EntrantCost]) -> float | None:
+        """Years until what some entrants save has paid what they paid once."""
+        once = math.fsum(one.once for one in costs)
+        cash = np.sum([one.cash for one in costs], axis=0)
+        return payback_of(once, [float(amount) for amount in cash], self.study.discount)
+
+    def roll(self, ranges: Sequence[Range]) -> Roll:
+        """The field's total from the ranges of its groups."""
+        wide = [(float(one.low), float(one.likely), float(one.high)) for one in ranges if one.low < one.high]
+        sure = math.fsum(float(one.likely) for one in ranges if one.low == one.high)
+        mean = sum_mean([triangular_mean(*one) for one in wide]) if wide else 0.0
+        spread = [triangular_deviation(*one) for one in wide]
+        deviation = sum_deviation(spread, self.study.correlation) if spread else 0.0
+        mean += sure
+        total = Range(*(sum((getattr(one, end) for one in ranges), Decimal(0)) for end in ("low", "likely", "high")))
+        figures = (mean, deviation, mean - Z90 * deviation, mean + Z90 * deviation)
+        return Roll(total, *(self.money(self.minor(Decimal(repr(figure)))) for figure in figures))
+
+    def range_of(self, group: GroupCost) -> Range:
+        """What a group costs over the years where its number, haircut and rises are at the ends of what they may be."""
+        crowd = group.played.ways.crowd
+        each = total_of([one.over[0] for one in group.costs]).mean / len(group.costs)
+        numbers = (float(crowd.entrants.low), float(crowd.entrants.high))
+        low = min(number * (each + group.ends.low) for number in numbers)
+        high = max(number * (each + group.ends.high) for number in numbers)
+        likely = each * float(crowd.entrants.likely)
+        return Range(self.money(min(low, likely)), self.money(likely), self.money(max(high, likely)))
+
+
+def without_once(cost: EntrantCost) -> EntrantCost:
+    """A cost in which nothing is paid once."""
+    from dataclasses import replace
+
+    once = cost.once
+    first = Priced(cost.first.mean - once, cost.first.error)
+    over = tuple(Priced(one.mean - once, one.error) for one in cost.over)
+    return replace(cost, once=0.0, first=first, over=over)
+
+
+def count_difference(figures: Sequence[Priced], by: int) -> CountDifference:
+    """A mean of counts by so many, with its error."""
+    total = total_of(figures)
+    return CountDifference(total.mean / by, total.error / by)
+
+
+def brings_of(answer: Answer, haircut: float) -> Decimal:
+    """What is sold of one entrant brings."""
+    sold = (answer.amount(line, haircut, {}) for line in answer.lines if line.what == "sold")
+    return -sum(sold, Decimal(0))
+
+
+def added(tables: Iterable[Mapping[str, int]]) -> dict[str, int]:
+    """Amounts by name, added up."""
+    found: dict[str, int] = {}
+    for table in tables:
+        for name, amount in table.items():
+            found[name] = found.get(name, 0) + amount
+    return found
+
+
+def mean_path(costs: Sequence[EntrantCost], name: str) -> machine.Floats:
+    """[years] the sum of entrants' mean differences: of cash, wear, or what is left."""
+    path: machine.Floats = np.sum([getattr(one, name) for one in costs], axis=0)
+    return path

@@ -1,0 +1,390 @@
+"""The field as read: the groups of entrants with what they run, the changes to be studied, and what can be supplied."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from pathlib import Path
+
+from costplan.build import Build, with_part
+from costplan.choose.replayed import as_new
+from costplan.garage import CAR
+from costplan.impact.records import Group, Range, Study, Supplied, Told
+from costplan.impact.speed import at_speed, speed_factor
+from costplan.problems import Place, Problem, Problems, in_order, nearest
+from costplan.reading import (
+    Record,
+    Setting,
+    astray,
+    parse_settings,
+    read_head,
+    read_records,
+    read_table,
+    read_toml,
+    shown,
+)
+from costplan.rules import Pack
+from costplan.rules.change import Change, read_change
+from costplan.rules.clause import ALWAYS, Phase
+from costplan.rules.pack import read_packs, unused_changes
+from costplan.scenario import Scenario, read_scenario
+from costplan.season import Event
+from costplan.season.inputs import check_files
+
+#: The files of a study beside a scenario's own, by their addresses.
+FILES = ("field", "survey", "supply", "impact")
+NOTHING = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """A group of entrants as it is studied: its row, the scenario that each of them is, and what was told of them.
+
+    `ages`: share of its renewal use that a thing has run, None where garage.csv tells; `told`: the rows of the survey.
+    """
+
+    row: Group
+    scenario: Scenario
+    entrants: Range
+    ages: Range | None
+    budget: Decimal
+    leaves_above: Decimal | None
+    told: tuple[Told, ...] = ()
+
+    @property
+    def name(self) -> str:
+        return self.row.group
+
+    @property
+    def count(self) -> int:
+        """The likely number of its entrants."""
+        return int(self.entrants.likely)
+
+    @property
+    def engines(self) -> tuple[str, ...]:
+        """The engines that each of them owns."""
+        return tuple(engine.name for engine in self.scenario.engines if engine.owned)
+
+    @property
+    def assumed(self) -> bool:
+        """Whether nobody stands for what is said of it."""
+        return not self.row.source and not any(row.source for row in self.told)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """A change that is studied: as if it held from opening day on, `written` with the dates that it has; its packs."""
+
+    change: Change
+    written: Phase
+    packs: tuple[Pack, ...]
+
+    @property
+    def name(self) -> str:
+        return self.change.header.name
+
+
+@dataclass(frozen=True, slots=True)
+class FieldOfEntrants:
+    """All that a study is made from. `packs`: the books as they are, which are the baseline."""
+
+    base: Scenario
+    study: Study
+    crowds: tuple[Crowd, ...]
+    supplies: Mapping[str, Supplied]
+    packs: tuple[Pack, ...]
+    proposals: tuple[Proposal, ...]
+
+    @property
+    def entrants(self) -> int:
+        return sum(crowd.count for crowd in self.crowds)
+
+    @property
+    def invented(self) -> bool:
+        return self.base.invented or self.study.invented
+
+
+class _Reader:
+    """One way through the files of a study: its what-ifs, and the problems met."""
+
+    def __init__(self, folder: Path, texts: Sequence[str]) -> None:
+        self.folder = folder
+        self.settings, faults = parse_settings(texts)
+        self.problems = Problems(list(faults))
+
+    def rows(self, name: str, record: type[Record]) -> tuple[Record, ...]:
+        """The rows of a table, none where it is not there."""
+        path = self.folder / f"{name}.csv"
+        if not path.exists():
+            return ()
+        table, faults = read_table(path, name)
+        self.problems.extend(faults)
+        if table is None:
+            return ()
+        records, faults = read_records(table, record, self.settings)
+        self.problems.extend(faults)
+        return records
+
+    def place(self, file: str) -> Place:
+        return Place(shown(self.folder / file))
+
+
+def read_field(
+    folder: Path, names: Iterable[str] = (), texts: Iterable[str] = ()
+) -> tuple[FieldOfEntrants | None, tuple[Problem, ...]]:
+    """The field of a scenario's folder and the changes to be studied; None where there are problems, with all of them.
+
+    `names`: files of changes in the folder; those of impact.toml where there are none. `texts`: what-ifs (`--set`).
+    """
+    given, asked = tuple(texts), tuple(names)
+    reader = _Reader(folder, given)
+    study = _read_study(reader)
+    files = asked or study.changes
+    beside = (*FILES, *(Path(name).stem for name in files))
+    base, faults = read_scenario(folder, given, beside=beside)
+    reader.problems.extend(faults)
+    if base is None:
+        return None, in_order(reader.problems.found)
+    if base.build is None:
+        return None, in_order([*reader.problems.found, base.without("build")])
+    crowds = tuple(_read_crowds(reader, base, given, study.rpm_follows))
+    supplies = _read_supplies(reader, base)
+    proposals = tuple(_read_proposals(reader, base, files, option=bool(asked)))
+    if not files:
+        advice = "name them there as changes = [...], or with --change FILE"
+        reader.problems.add("REA016", reader.place("impact.toml"), "changes", "", "no change to study", advice)
+    if reader.problems:
+        return None, in_order(reader.problems.found)
+    return FieldOfEntrants(base, study, crowds, supplies, base.packs, proposals), ()
+
+
+def _read_study(reader: _Reader) -> Study:
+    """impact.toml; all as assumed where it is not there."""
+    path = reader.folder / "impact.toml"
+    if not path.exists():
+        return Study()
+    document, faults = read_toml(path, "impact", reader.settings)
+    reader.problems.extend(faults)
+    if document is None:
+        return Study()
+    study, faults = read_head(document, Study)
+    reader.problems.extend(faults)
+    return study or Study()
+
+
+def _read_supplies(reader: _Reader, base: Scenario) -> dict[str, Supplied]:
+    rows = [row for row in reader.rows("supply", Supplied) if isinstance(row, Supplied)]
+    known = base.catalog.parts if base.catalog else {}
+    for row in rows:
+        if row.part not in known:
+            advice = nearest(row.part, known)
+            reader.problems.add("IMP003", row.place, "part", row.part, "a part that is in no catalog:", advice)
+    return {row.part: row for row in rows}
+
+
+def _read_crowds(reader: _Reader, base: Scenario, texts: Sequence[str], follows: float) -> Iterator[Crowd]:
+    """The groups, each with the scenario that its entrants are."""
+    path = reader.folder / "field.csv"
+    rows = [row for row in reader.rows("field", Group) if isinstance(row, Group)]
+    told = [row for row in reader.rows("survey", Told) if isinstance(row, Told)]
+    if not path.exists():
+        advice = "write one row for each group: group, entrants, parts, age_low, age_high"
+        reader.problems.add("REA001", reader.place("field.csv"), "", "", "no field: the file is missing", advice)
+    elif not rows and not reader.problems:
+        reader.problems.add("REA016", reader.place("field.csv"), "", "", "a field without a group", "write one row")
+    reader.problems.extend(_wrong_answers(told, rows))
+    read: dict[tuple[str, str], Scenario | None] = {("", ""): base}
+    for row in rows:
+        scenario = _scenario_of(row, reader, texts, read, follows)
+        if scenario is not None:
+            yield _crowd(row, scenario, [one for one in told if one.group == row.group])
+
+
+def _wrong_answers(told: Sequence[Told], rows: Sequence[Group]) -> Iterator[Problem]:
+    """Answers of groups that are not in the field, and second answers to one question."""
+    groups = {row.group: row for row in rows}
+    first: dict[tuple[str, str], Place] = {}
+    for one in told:
+        if one.group not in groups:
+            what, advice = "a group that field.csv lacks:", nearest(one.group, groups)
+            yield Problem("IMP004", one.place, "group", one.group, what, advice)
+        elif one.asks == "age" and groups[one.group].joins:
+            what, advice = "ages of who owns nothing:", "take the row out, or joins off the group"
+            yield Problem("IMP001", one.place, "asks", one.asks, what, advice)
+        before = first.setdefault((one.group, one.asks), one.place)
+        if before != one.place:
+            advice = f"put both together; the first is in {before}"
+            yield Problem("REA023", one.place, "asks", one.asks, f"a second answer for {one.group}:", advice)
+
+
+def _crowd(row: Group, scenario: Scenario, told: Sequence[Told]) -> Crowd:
+    """A group with what its survey says in place of its row."""
+    asked = {one.asks: Range(one.low, one.likely, one.high) for one in told}
+    plain = Decimal(row.entrants)
+    ages = asked.get("age")
+    if ages is None and row.age_low is not None and row.age_high is not None:
+        low, high = Decimal(repr(row.age_low)), Decimal(repr(row.age_high))
+        ages = Range(low, (low + high) / 2, high)
+    return Crowd(
+        row,
+        scenario,
+        asked.get("entrants", Range(plain, plain, plain)),
+        ages,
+        asked["budget"].likely if "budget" in asked else row.budget,
+        asked["leaves_above"].likely if "leaves_above" in asked else row.leaves_above,
+        tuple(told),
+    )
+
+
+def _scenario_of(
+    row: Group, reader: _Reader, texts: Sequence[str], read: dict[tuple[str, str], Scenario | None], follows: float
+) -> Scenario | None:
+    """The scenario that each of a group is: read as a variant where it names one, its own parts and calendar in it."""
+    key = (row.scenario, row.variant)
+    if key not in read:
+        read[key] = _read_other(row, reader, texts, read)
+    scenario = read[key]
+    if scenario is None:
+        return None
+    if scenario.build is None:
+        reader.problems.extend([scenario.without("build")])
+        return None
+    before = len(reader.problems.found)
+    if row.calendar:
+        scenario = _with_calendar(scenario, row, reader)
+    scenario = _with_parts(scenario, row, reader, follows)
+    if len(reader.problems.found) > before or scenario.build is None:
+        return None
+    scenario = as_new(scenario, scenario.build) if row.joins else replace(scenario, compiled=None, log=())
+    season, faults = scenario.season()
+    reader.problems.extend(faults)
+    return None if season is None else replace(scenario, compiled=season)
+
+
+def _read_other(
+    row: Group, reader: _Reader, texts: Sequence[str], read: dict[tuple[str, str], Scenario | None]
+) -> Scenario | None:
+    """Another scenario, or a variant of one."""
+    folder = reader.folder / row.scenario if row.scenario else reader.folder
+    given = tuple(texts) if not row.scenario else ()
+    plain = read.get((row.scenario, ""))
+    if plain is None:
+        plain, faults = read_scenario(folder, given)
+        reader.problems.extend(faults)
+        read[row.scenario, ""] = plain
+    if plain is None or not row.variant:
+        return plain
+    variants = {one.name: one for one in plain.header.variants}
+    if row.variant not in variants:
+        what, advice = "no such variant:", nearest(row.variant, variants)
+        reader.problems.add("REA020", row.place, "variant", row.variant, what, advice)
+        return None
+    texts = (*given, *variants[row.variant].set)
+    scenario, faults = read_scenario(folder, texts, beside=FILES)
+    reader.problems.extend(replace(fault, what=f"with '{row.variant}': {fault.what}") for fault in faults)
+    return scenario
+
+
+def _with_calendar(scenario: Scenario, row: Group, reader: _Reader) -> Scenario:
+    """A scenario with another calendar."""
+    path = Path(scenario.folder) / row.calendar
+    table, faults = read_table(path, path.stem)
+    reader.problems.extend(faults)
+    if table is None:
+        return scenario
+    events, faults = read_records(table, Event, reader.settings)
+    reader.problems.extend(faults)
+    files = replace(scenario.files, events=events)
+    reader.problems.extend(check_files(files, scenario.build, scenario.engines))
+    return replace(scenario, files=files)
+
+
+def _with_parts(scenario: Scenario, row: Group, reader: _Reader, follows: float) -> Scenario:
+    """A scenario with other parts in some slots, of the build and of what stands in the garage there.
+
+    What else takes turns in such a slot goes: one part stands there then. Mean speeds follow where it cuts out.
+    """
+    build, catalog = scenario.build, scenario.catalog
+    if build is None or catalog is None:
+        return scenario
+    for slot, part in row.parts.items():
+        if slot not in build.pattern.slots:
+            reader.problems.add(
+                "BLD001", row.place, "parts", slot, "an unknown slot", nearest(slot, build.pattern.slots)
+            )
+        elif part not in catalog.parts:
+            known = [one.part for one in catalog.of_role(build.pattern.slots[slot].role)]
+            reader.problems.add("BLD002", row.place, "parts", part, "an unknown part", nearest(part, known))
+        elif catalog.parts[part].role != build.pattern.slots[slot].role:
+            advice = f"give one with role {build.pattern.slots[slot].role}"
+            reader.problems.add("BLD003", row.place, "parts", part, f"a part that does not fit {slot}:", advice)
+        else:
+            build = alone_in(with_part(build, slot, catalog.parts[part]), slot)
+    garage = tuple(
+        piece.model_copy(update={"part": row.parts[piece.slot], "alternate": "", "step": 0})
+        if piece.slot in row.parts
+        else piece
+        for piece in scenario.garage
+        if piece.slot not in row.parts or _is_main(scenario.build or build, piece.slot, piece.alternate)
+    )
+    # A dyno sheet says what was in the engine that was pulled, whatever a group has instead.
+    pulled = {pull.engine: scenario.built(pull.engine) for pull in scenario.dyno}
+    files = at_speed(scenario.files, speed_factor(scenario.build, build, follows)) if scenario.build else scenario.files
+    on_brake = {**pulled, **scenario.on_brake}
+    return replace(scenario, build=build, garage=garage, files=files, on_brake=on_brake)
+
+
+def alone_in(build: Build, slot: str) -> Build:
+    """A build in which nothing takes turns in a slot."""
+    others = {name: rows for name, rows in build.alternates.items() if name != slot}
+    return replace(build, alternates=others)
+
+
+def _is_main(build: Build, slot: str, alternate: str) -> bool:
+    """Whether a piece is the one of its slot that does not only take turns."""
+    return all(one.name != alternate or not one.serves for one in build.alternates.get(slot, ()))
+
+
+def _read_proposals(reader: _Reader, base: Scenario, files: Sequence[str], *, option: bool) -> Iterator[Proposal]:
+    """The changes, each worked into the books as if it held from opening day on."""
+    paths = [reader.folder / name for name in base.header.rules]
+    standing = [read_change(reader.folder / name, reader.settings)[0] for name in base.header.changes]
+    for number, name in enumerate(dict.fromkeys(files), start=1):
+        path = reader.folder / name
+        if not path.is_file():
+            place = Place(f"--change {number}") if option else reader.place("impact.toml")
+            names = sorted(one.name for one in reader.folder.glob("change-*.toml"))
+            reader.problems.add(
+                "IMP005", place, "" if option else "changes", name, "no such file:", nearest(name, names)
+            )
+            continue
+        change, faults = read_change(path, reader.settings)
+        reader.problems.extend(faults)
+        if change is None:
+            continue
+        plain = at_once(change)
+        changes = [*(one for one in standing if one is not None), plain]
+        packs, faults = read_packs(paths, base.known, reader.settings, changes)
+        reader.problems.extend(faults)
+        there = tuple(pack for pack in packs if pack is not None)
+        reader.problems.extend(unused_changes([plain], there, base.header.rules))
+        yield Proposal(plain, change.header.phase, there)
+
+
+def at_once(change: Change) -> Change:
+    """A change without the dates that it gives to all of its clauses; those of single clauses stay."""
+    header = change.header.model_copy(update={"effective": None, "from_round": None})
+    replaced = tuple(replace(entry, phase=ALWAYS) for entry in change.replaced)
+    added = tuple(replace(one, entry=replace(one.entry, phase=ALWAYS)) for one in change.added)
+    return replace(change, header=header, replaced=replaced, added=added)
+
+
+def misnamed(settings: Iterable[Setting], known: Iterable[str]) -> tuple[Problem, ...]:
+    """What-ifs that lead into no file of the study."""
+    return tuple(astray(tuple(settings), tuple(known)))
+
+
+def owners_of(crowd: Crowd, carrier: str) -> tuple[str, ...]:
+    """The carriers of what is of the car, or of every engine that is owned."""
+    return (CAR,) if carrier == CAR else crowd.engines

@@ -1,0 +1,255 @@
+"""Which assumption, if it is a fifth wrong, turns a cost of the field into a saving or the reverse.
+
+Each is moved alone, a fifth down and a fifth up, for one typical entrant of each group (likely ages), on both sides and
+on the same draws. What the field's total moves by is what the typical entrants' moves by, times their numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import partial
+
+from costplan.impact.adding import Books
+from costplan.impact.costing import cost_of
+from costplan.impact.drawing import Asked, Member, Played, play_members, season_now
+from costplan.impact.field import FieldOfEntrants
+from costplan.impact.figures import ChangeImpact
+from costplan.impact.sides import as_it_is, side_of, typical
+from costplan.impact.ways import GroupWays, Way, Ways
+from costplan.season import machine
+from costplan.season.drawn.comparing import FIFTH, PRICES, general_inputs
+from costplan.season.drawn.drawing import QUIET, Watch
+
+
+@dataclass(frozen=True, slots=True)
+class Flip:
+    """An assumption, and what a change costs the field over the years where it is a fifth lower and a fifth higher.
+
+    `at`: the factor on it at which the cost is zero, by the line between the nearest of the three; None where that is
+    not within a fifth.
+    """
+
+    assumption: str
+    lower: Decimal
+    higher: Decimal
+    at: float | None
+
+    @property
+    def flips(self) -> bool:
+        return self.at is not None
+
+    @property
+    def swing(self) -> Decimal:
+        """How far the ends are apart."""
+        return abs(self.higher - self.lower)
+
+
+@dataclass(frozen=True, slots=True)
+class Flips:
+    """The assumptions of a change, those that flip it first, then those that move it most; `over` as it is studied."""
+
+    file: str
+    name: str
+    over: Decimal
+    assumptions: tuple[Flip, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Factors on what is paid and got once, on the rate of discount, and on the number of a group's entrants."""
+
+    bought: float = 1.0
+    level: float = 1.0
+    sold: float = 1.0
+    rise: float = 1.0
+    rate: float = 1.0
+    group: str = ""
+    number: float = 1.0
+
+
+PLAIN = Scale()
+#: The totals of all changes, in minor units.
+Totals = Sequence[float]
+
+
+@dataclass(frozen=True)
+class Flipper:
+    """Moves the assumptions of a study, one by one; of `groups` only how they comply is looked at."""
+
+    field: FieldOfEntrants
+    groups: tuple[GroupWays, ...]
+    asked: Asked
+
+    def flips(self, changes: Sequence[ChangeImpact], watch: Watch = QUIET) -> tuple[Flips, ...]:
+        """Of every change, what its assumptions do. Interrupted, it raises KeyboardInterrupt."""
+        members = {one.crowd.name: self._typical(one) for one in self.groups}
+        plain = play_members(self.groups, members, self.asked, None, watch)
+        base = self._totals(plain, PLAIN)
+        moved: list[tuple[str, Totals, Totals]] = []
+        for name, both in self._moves(plain, members, watch):
+            moved.append((name, *both))
+        return tuple(
+            self._of(change, base[number], [(name, low[number], high[number]) for name, low, high in moved])
+            for number, change in enumerate(changes)
+        )
+
+    def _typical(self, group: GroupWays) -> Member:
+        now = season_now(group)
+        entrant = typical(group.crowd, now)
+        return Member(entrant, as_it_is(now, entrant))
+
+    def _of(self, change: ChangeImpact, base: float, moved: Sequence[tuple[str, float, float]]) -> Flips:
+        """The assumptions of one change, by what each moves its total."""
+        books, over = Books(self.field), change.total.over.mean
+        found = []
+        for name, low, high in moved:
+            lower, higher = (over + books.money(end - base) for end in (low, high))
+            if lower != over or higher != over:
+                found.append(Flip(name, lower, higher, zero_at(float(lower), float(over), float(higher))))
+        found.sort(key=lambda one: (not one.flips, -one.swing))
+        return Flips(change.file, change.name, over, tuple(found))
+
+    def _moves(
+        self, plain: Sequence[Played], members: Mapping[str, Member], watch: Watch
+    ) -> Iterator[tuple[str, tuple[Totals, Totals]]]:
+        """Every assumption with the totals at both ends."""
+        for name, scales in self._scales():
+            yield name, (self._totals(plain, scales(1 - FIFTH)), self._totals(plain, scales(1 + FIFTH)))
+        for name, change in self._inputs():
+            yield name, self._both(partial(self._with_change, name, change, members, watch))
+        if any(self._speeds_differ(one) for one in self.groups):
+            yield "how far speeds follow the limiter", self._both(partial(self._with_speed, members, watch))
+        if any(one.crowd.ages for one in self.groups):
+            yield "ages of what is on hand", self._both(partial(self._with_ages, watch))
+
+    def _both(self, at: Callable[[float], Totals]) -> tuple[Totals, Totals]:
+        return at(1 - FIFTH), at(1 + FIFTH)
+
+    def _scales(self) -> Iterator[tuple[str, Callable[[float], Scale]]]:
+        """What is only reckoned with, not played."""
+        yield "what parts sell for", lambda by: Scale(sold=by)
+        yield "rate of discount", lambda by: Scale(rate=by)
+        if any(under.complying and under.complying.rises for one in self.groups for under in one.changed):
+            yield "price rises of sole sellers, on what is bought once", lambda by: Scale(rise=by)
+        for group in self.groups:
+            yield f"number of {group.crowd.name}", partial(_numbers, group.crowd.name)
+
+    def _inputs(self) -> Iterator[tuple[str, Callable[[machine.Problem, float], machine.Problem]]]:
+        """The inputs of the machine that any group has."""
+        found: dict[str, Callable[[machine.Problem, float], machine.Problem]] = {}
+        for group in self.groups:
+            for name, change in general_inputs(season_now(group).problem):
+                found.setdefault(name, change)
+        yield from found.items()
+
+    def _with_change(
+        self,
+        name: str,
+        change: Callable[[machine.Problem, float], machine.Problem],
+        members: Mapping[str, Member],
+        watch: Watch,
+        by: float,
+    ) -> Totals:
+        scale = Scale(bought=by) if name == PRICES else Scale(level=by) if name.startswith("labour") else PLAIN
+        return self._totals(
+            play_members(self.groups, members, self.asked, lambda problem: change(problem, by), watch), scale
+        )
+
+    def _with_speed(self, members: Mapping[str, Member], watch: Watch, by: float) -> Totals:
+        groups = tuple(self._at_speed(one, self.field.study.rpm_follows * by) for one in self.groups)
+        return self._totals(play_members(groups, members, self.asked, None, watch), PLAIN)
+
+    def _with_ages(self, watch: Watch, by: float) -> Totals:
+        members = {}
+        for group in self.groups:
+            now = season_now(group)
+            entrant = typical(group.crowd, now)
+            if entrant.shares is not None:
+                shares = {name: min(1.0, share * by) for name, share in entrant.shares.items()}
+                entrant = replace(entrant, shares=shares)
+            members[group.crowd.name] = Member(entrant, as_it_is(now, entrant))
+        return self._totals(play_members(self.groups, members, self.asked, None, watch), PLAIN)
+
+    def _speeds_differ(self, group: GroupWays) -> bool:
+        """Whether some answer lets the engine turn at another speed than today's."""
+        return any(
+            self._at_speed_of(group, under, 0.5) is not under.complying for under in group.changed if under.complying
+        )
+
+    def _at_speed_of(self, group: GroupWays, under: Ways, follows: float) -> Way | None:
+        """A way with speeds that follow so far; itself where they do not differ."""
+        way = under.complying
+        if way is None:
+            return None
+        packs = next(
+            (one.packs for one, ways in zip(self.field.proposals, group.changed, strict=True) if ways is under),
+            self.field.packs,
+        )
+        side, _ = side_of(group.crowd, way.answer, packs, follows)
+        same = side is None or (side.season.problem.duty == way.side.season.problem.duty).all()
+        return way if same or side is None else replace(way, side=side)
+
+    def _at_speed(self, group: GroupWays, follows: float) -> GroupWays:
+        """A group whose speeds follow so far."""
+        return replace(
+            group,
+            changed=tuple(
+                replace(under, complying=self._at_speed_of(group, under, follows), spending=None, wearing=None)
+                for under in group.changed
+            ),
+        )
+
+    def _totals(self, played: Sequence[Played], scale: Scale) -> list[float]:
+        """What each change costs the field over the years, from typical entrants."""
+        return [
+            sum(self._of_group(one, number, scale) for one in played) for number in range(len(self.field.proposals))
+        ]
+
+    def _of_group(self, played: Played, number: int, scale: Scale) -> float:
+        crowd, today, under = played.ways.crowd, played.ways.today, played.ways.changed[number]
+        before, after = today.complying, under.complying
+        if before is None or after is None:
+            return 0.0
+        member = played.members[0]
+        once = self._once(after, scale) - self._once(before, scale)
+        rate = self.field.study.discount * scale.rate
+        cost = cost_of(member.of(before), member.of(after), once, (rate,)).over[0].mean
+        return cost * crowd.count * (scale.number if crowd.name == scale.group else 1.0)
+
+    def _once(self, way: Way, scale: Scale) -> float:
+        """What a way costs once, scaled, minor units."""
+        books, haircut = Books(self.field), self.field.study.haircut
+        rises = {part: rise * scale.rise for part, rise in way.rises.items()}
+        factors = {"sold": scale.sold, "level": scale.level}
+        amounts = (
+            way.answer.amount(line, haircut, rises) * Decimal(repr(factors.get(line.what, scale.bought)))
+            for line in way.answer.lines
+        )
+        return books.minor(sum(amounts, Decimal(0)))
+
+
+def _numbers(group: str, by: float) -> Scale:
+    return Scale(group=group, number=by)
+
+
+def bare(group: GroupWays) -> GroupWays:
+    """A group with what complying costs alone."""
+    today, *changed = (replace(under, spending=None, wearing=None) for under in (group.today, *group.changed))
+    return replace(group, today=today, changed=tuple(changed))
+
+
+def zero_at(lower: float, plain: float, higher: float) -> float | None:
+    """The factor from 0.8 to 1.2 at which a cost is zero, by lines between its three values; the one nearest 1.
+
+    >>> zero_at(10.0, 5.0, -5.0)
+    1.1
+    >>> zero_at(10.0, 5.0, 1.0) is None
+    True
+    """
+    found = []
+    for end, by in ((lower, -FIFTH), (higher, FIFTH)):
+        if (end > 0) != (plain > 0) and end != plain:
+            found.append(1 + by * plain / (plain - end))
+    return min(found, key=lambda factor: abs(factor - 1), default=None)

@@ -1,0 +1,58 @@
+"""What all pages of a study say alike: amounts, signs, payback, cautions."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from costplan.report.figures import signed
+from costplan.report.tables import number, plural, whole
+from costplan.season.drawn.figures import CountDifference, Mean
+
+CAUTIONS = (
+    "An estimate from stated groups and assumed lives, not a vote and no forecast. Cheaper is not a safety decision, "
+    "and meeting a list is not passing inspection: officials, makers and licensed practice decide.",
+    "No entrant is named; what a group has and pays is not to be traced to anybody.",
+)
+
+
+def mean(amount: Mean) -> str:
+    """A difference with its standard error, without minor units.
+
+    >>> mean(Mean(Decimal("-1234.50"), Decimal("41"))), mean(Mean(Decimal(0), Decimal(0)))
+    ('-1,234 +/- 41', '0')
+    """
+    return f"{signed(amount.mean)} +/- {whole(amount.error)}" if round(amount.error) else signed(amount.mean)
+
+
+def costs_or_saves(amount: Decimal) -> str:
+    """A difference in words.
+
+    >>> costs_or_saves(Decimal(120)), costs_or_saves(Decimal(-120)), costs_or_saves(Decimal(0))
+    ('costs 120', 'saves 120', 'costs nothing')
+    """
+    if not round(amount):
+        return "costs nothing"
+    return f"{'costs' if amount > 0 else 'saves'} {whole(abs(amount))}"
+
+
+def payback(years: float | None, most: int) -> str:
+    """When what was paid once has come back.
+
+    >>> payback(0.0, 5), payback(1.26, 5), payback(None, 5)
+    ('at once', '1.3 years', 'not in 5')
+    """
+    if years is None:
+        return f"not in {most}"
+    return f"{years:.1f} years" if years else "at once"
+
+
+def races(missed: CountDifference) -> str:
+    """More or fewer races missed."""
+    if not missed.shown:
+        return "no difference in races missed is shown"
+    words = "more" if missed.mean > 0 else "fewer"
+    return f"{number(abs(missed.mean), 2)} {words} races missed a season"
+
+
+def entrants(count: int) -> str:
+    return plural(count, "entrant")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
@@ -45,12 +45,14 @@ class GroupCost:
     spending: tuple[EntrantCost, ...]
     wearing: tuple[EntrantCost, ...]
     stranded: tuple[Mapping[str, int], ...]
-    stranded_later: tuple[Mapping[str, int], ...]
     ends: Ends
 
-    @property
-    def name(self) -> str:
-        return self.played.ways.crowd.name
+    def stranded_later(self, share: float) -> Iterator[Mapping[str, int]]:
+        """The same of each entrant after so much of a season more."""
+        before, after = self.played.ways.today.complying, self.under.complying
+        for member in self.played.members:
+            if before is not None and after is not None:
+                yield stranded_of(after.side, before.side, member.now, share)
 
 
 class Books:
@@ -96,11 +98,8 @@ class Books:
         p10, p50, p90 = (self.money(percentile(ordered, share)[0]) for share in (0.1, 0.5, 0.9))
         return p10, p50, p90
 
-    def group(self, played: Played, number: int, later: float) -> GroupCost | None:
-        """The costs of a group under a change; None where it cannot comply, then or today.
-
-        `later`: so much of a season more, for what is stranded where the change comes later.
-        """
+    def group(self, played: Played, number: int) -> GroupCost | None:
+        """The costs of a group under a change; None where it cannot comply, then or today."""
         today, under = played.ways.today, played.ways.changed[number]
         before, after = today.complying, under.complying
         if before is None or after is None:
@@ -114,8 +113,7 @@ class Books:
             tuple(self.cost(member, before, after) for member in members),
             spending,
             self._without_once(wearing, under),
-            tuple(stranded_of(after.side, member.now) for member in members),
-            tuple(stranded_of(after.side, member.now, later) for member in members),
+            tuple(stranded_of(after.side, before.side, member.now) for member in members),
             self._ends(played, under, before, after),
         )
 
@@ -185,8 +183,6 @@ class Books:
 
 def without_once(cost: EntrantCost) -> EntrantCost:
     """A cost in which nothing is paid once."""
-    from dataclasses import replace
-
     once = cost.once
     first = Priced(cost.first.mean - once, cost.first.error)
     over = tuple(Priced(one.mean - once, one.error) for one in cost.over)

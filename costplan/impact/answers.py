@@ -47,7 +47,8 @@ class Answer:
 
     `lines` are at today's prices, what is sold at its full resale: haircut and rise are the study's. `power` is
     estimated, kW, with its `error`; None where it is not known. `against`: where nothing meets the book, the clauses
-    and fits that are at odds. `proved`: whether no other answer costs less.
+    and fits that are at odds. `proved`: whether no other answer costs less. `garage`: what is on hand then; `barred`:
+    parts on the shelf that may stand nowhere.
     """
 
     build: Build
@@ -58,7 +59,7 @@ class Answer:
     against: tuple[str, ...] = ()
     proved: bool = True
     garage: tuple[Piece, ...] = ()
-    barred: tuple[str, ...] = ()
+    barred: frozenset[str] = frozenset()
 
     @property
     def possible(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property
@@ -16,6 +16,7 @@ from costplan.formulas.economics import uniform_present_value_factor
 from costplan.garage import CAR
 from costplan.impact.answers import OnceLine, Swap
 from costplan.impact.field import Crowd
+from costplan.impact.on_hand import pieces_on_shelf
 from costplan.impact.records import Study
 from costplan.money import round_money, to_minor
 from costplan.season import Level
@@ -27,8 +28,8 @@ ANSWER, ONCE = "answer", "once"
 class Counter:
     """What candidates cost whoever owns what a group owns."""
 
-    def __init__(self, aimed: Aimed, crowd: Crowd, study: Study) -> None:
-        self.aimed, self.crowd, self.study = aimed, crowd, study
+    def __init__(self, aimed: Aimed, crowd: Crowd, study: Study, alone: Collection[str] = ()) -> None:
+        self.aimed, self.crowd, self.study, self.alone = aimed, crowd, study, alone
         self.scenario = aimed.encoded.scenario
         self.currency = self.scenario.header.currency
         self._rows = {row.slot: row for row in self.scenario.files.positions}
@@ -182,13 +183,18 @@ class Counter:
     def _opens(self, one: Candidate) -> bool:
         return not self.is_kept(one) and not self.anyway(one.slot)
 
-    def swap(self, slot: str, one: Candidate) -> Swap:
-        """A candidate that is not kept, as a swap."""
-        planned = self.scenario.built().part(slot)
-        before = planned.part if planned is not None else ""
-        after = one.part if one.part != NOTHING else ""
-        piece = one.piece.piece if one.piece is not None else ""
-        return Swap(slot, self.carrier(slot), before, after, piece, self.anyway(slot))
+    def swaps(self, swapped: Mapping[str, Candidate]) -> Iterator[Swap]:
+        """What is swapped, and what took turns in slots where one part stands alone now."""
+        for slot, one in swapped.items():
+            planned = self.scenario.built().part(slot)
+            after = one.part if one.part != NOTHING else ""
+            piece = one.piece.piece if one.piece is not None else ""
+            before = planned.part if planned is not None else ""
+            yield Swap(slot, self.carrier(slot), before, after, piece, self.anyway(slot))
+        for slot in sorted(self.alone):
+            for turn in self.crowd.scenario.built().alternates.get(slot, ()):
+                if turn.serves:
+                    yield Swap(slot, self.carrier(slot), turn.fill.part.part, "", turn=turn.name)
 
     def lines(self, swapped: Mapping[str, Candidate], swaps: Sequence[Swap]) -> Iterator[OnceLine]:
         """What the swaps cost and bring once; who has nothing yet spares what is not bought."""
@@ -198,8 +204,26 @@ class Counter:
             [replace(one.fill, kit="") for one in buys for _ in range(self.times(one.slot)) if one.fill]
         )
         yield from self._level_lines(moved)
+        taken = {one.piece.piece for one in swapped.values() if one.piece is not None}
         for swap in swaps:
-            yield from self._given_up(swap)
+            if not (swap.turn and taken & self._turning(swap)):
+                yield from self._given_up(swap)
+
+    def _turning(self, swap: Swap) -> set[str]:
+        """The pieces that took turns in a slot under a name."""
+        garage = self.crowd.scenario.garage
+        return {one.piece for one in garage if (one.slot, one.alternate) == (swap.slot, swap.turn)}
+
+    def shelf_lines(self, barred: Collection[str]) -> Iterator[OnceLine]:
+        """What lies on the shelf for no use, sold."""
+        catalog, buying = self.scenario.catalog, self.scenario.buying
+        for part, pieces in sorted(pieces_on_shelf(self.crowd, barred).items()):
+            if catalog is None or not catalog.parts[part].resale:
+                continue
+            known = catalog.parts[part]
+            currency, day = catalog.currency_of(known), self.aimed.encoded.wishes.on
+            amount = round_money(buying.rates.convert(known.resale * pieces, currency, day), self.currency)
+            yield OnceLine("sold", part, (), pieces, -amount, 0, str(known.place))
 
     def _bought_lines(self, fills: Sequence[Fill]) -> Iterator[OnceLine]:
         if not fills:

@@ -9,14 +9,11 @@ from pathlib import Path
 
 from costplan.build import Build, with_part
 from costplan.choose.replayed import as_new
-from costplan.garage import CAR
 from costplan.impact.records import Group, Range, Study, Supplied, Told
 from costplan.impact.speed import at_speed, speed_factor
 from costplan.problems import Place, Problem, Problems, in_order, nearest
 from costplan.reading import (
     Record,
-    Setting,
-    astray,
     parse_settings,
     read_head,
     read_records,
@@ -112,6 +109,7 @@ class _Reader:
         self.folder = folder
         self.settings, faults = parse_settings(texts)
         self.problems = Problems(list(faults))
+        self.beside: tuple[str, ...] = FILES
 
     def rows(self, name: str, record: type[Record]) -> tuple[Record, ...]:
         """The rows of a table, none where it is not there."""
@@ -142,6 +140,7 @@ def read_field(
     study = _read_study(reader)
     files = asked or study.changes
     beside = (*FILES, *(Path(name).stem for name in files))
+    reader.beside = beside
     base, faults = read_scenario(folder, given, beside=beside)
     reader.problems.extend(faults)
     if base is None:
@@ -281,7 +280,7 @@ def _read_other(
         reader.problems.add("REA020", row.place, "variant", row.variant, what, advice)
         return None
     texts = (*given, *variants[row.variant].set)
-    scenario, faults = read_scenario(folder, texts, beside=FILES)
+    scenario, faults = read_scenario(folder, texts, beside=reader.beside)
     reader.problems.extend(replace(fault, what=f"with '{row.variant}': {fault.what}") for fault in faults)
     return scenario
 
@@ -320,7 +319,8 @@ def _with_parts(scenario: Scenario, row: Group, reader: _Reader, follows: float)
             advice = f"give one with role {build.pattern.slots[slot].role}"
             reader.problems.add("BLD003", row.place, "parts", part, f"a part that does not fit {slot}:", advice)
         else:
-            build = alone_in(with_part(build, slot, catalog.parts[part]), slot)
+            build = with_part(build, slot, catalog.parts[part])
+            build = replace(build, alternates={name: row for name, row in build.alternates.items() if name != slot})
     garage = tuple(
         piece.model_copy(update={"part": row.parts[piece.slot], "alternate": "", "step": 0})
         if piece.slot in row.parts
@@ -333,12 +333,6 @@ def _with_parts(scenario: Scenario, row: Group, reader: _Reader, follows: float)
     files = at_speed(scenario.files, speed_factor(scenario.build, build, follows)) if scenario.build else scenario.files
     on_brake = {**pulled, **scenario.on_brake}
     return replace(scenario, build=build, garage=garage, files=files, on_brake=on_brake)
-
-
-def alone_in(build: Build, slot: str) -> Build:
-    """A build in which nothing takes turns in a slot."""
-    others = {name: rows for name, rows in build.alternates.items() if name != slot}
-    return replace(build, alternates=others)
 
 
 def _is_main(build: Build, slot: str, alternate: str) -> bool:
@@ -378,13 +372,3 @@ def at_once(change: Change) -> Change:
     replaced = tuple(replace(entry, phase=ALWAYS) for entry in change.replaced)
     added = tuple(replace(one, entry=replace(one.entry, phase=ALWAYS)) for one in change.added)
     return replace(change, header=header, replaced=replaced, added=added)
-
-
-def misnamed(settings: Iterable[Setting], known: Iterable[str]) -> tuple[Problem, ...]:
-    """What-ifs that lead into no file of the study."""
-    return tuple(astray(tuple(settings), tuple(known)))
-
-
-def owners_of(crowd: Crowd, carrier: str) -> tuple[str, ...]:
-    """The carriers of what is of the car, or of every engine that is owned."""
-    return (CAR,) if carrier == CAR else crowd.engines

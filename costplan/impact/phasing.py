@@ -63,8 +63,8 @@ def _moved(books: Books, groups: Sequence[GroupCost], name: str, says: str, shar
         factors = factors_of(books.study.discount, len(cash))
         first = Priced((once if share < 1 else 0.0) + float(cash[0]), error[0] * (1 - share))
         over = Priced(paid + float(cash @ factors) - float(left[-1] * factors[-1]), error[1])
-    stranded = [group.stranded if share == 0.0 else group.stranded_later for group in groups]
-    value = sum(added(table for its in stranded for table in its).values())
+    stranded = [table for group in groups for table in (group.stranded_later(share) if share else group.stranded)]
+    value = sum(added(stranded).values())
     return Phase(name, says, books.money(once), books.mean(first), books.mean(over), books.money(value))
 
 

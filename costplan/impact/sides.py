@@ -34,8 +34,8 @@ Shares = Mapping[tuple[str, str], float]
 class Side:
     """A group's season under a book, compiled; `now` is its season as it is, the same for all sides.
 
-    `swapped`: the slots, each with its carrier, that have a new part in when the books open; `lasting`: those whose old
-    part stays until it is renewed.
+    `swapped`: the positions, each with its carrier, that have a new part in when the books open; `lasting`: those whose
+    old part stays until it is renewed; `gone`: those whose part is put out, where nothing stands any more too.
     """
 
     crowd: Crowd
@@ -44,6 +44,7 @@ class Side:
     now: Season
     swapped: frozenset[tuple[str, str]]
     lasting: frozenset[tuple[str, str]]
+    gone: frozenset[tuple[str, str]]
 
 
 def side_of(
@@ -56,6 +57,7 @@ def side_of(
     """
     scenario = crowd.scenario
     swaps = [swap for swap in answer.swaps if not swap.turn]
+    turns = [replace(swap, slot=f"{swap.slot}/{swap.turn}") for swap in answer.swaps if swap.turn]
     keeps_speed = worn_out and any(swap.slot == limiter_of(scenario.built()) for swap in swaps)
     factor = 1.0 if keeps_speed else speed_factor(scenario.built(), answer.build, follows)
     there = replace(
@@ -74,7 +76,9 @@ def side_of(
         return None, problems
     new = [swap for swap in swaps if not swap.piece and not (worn_out or swap.anyway)]
     old = [swap for swap in swaps if swap not in new and not swap.piece]
-    return Side(crowd, answer, season, now, _of_carriers(crowd, new), _of_carriers(crowd, old)), ()
+    moved = [swap for swap in swaps if swap.piece]
+    gone = _of_carriers(crowd, [*new, *moved, *([] if worn_out else turns)])
+    return Side(crowd, answer, season, now, _of_carriers(crowd, new), _of_carriers(crowd, old), gone), ()
 
 
 def _of_carriers(crowd: Crowd, swaps: Iterable[Swap]) -> frozenset[tuple[str, str]]:
@@ -220,22 +224,21 @@ def _take_over(now: Season, begun: Season, start: machine.State, c: int, p: int)
     start.value[c, p] = now.start.value[c, q]
 
 
-def stranded_of(side: Side, now: Season, later: float = 0.0) -> dict[str, int]:
-    """What is left of each part that a book puts out, minor units, before any of it is sold: unused life above the
-    resale, the resale, and what lies on the shelf for no use.
+def stranded_of(side: Side, today: Side, now: Season, later: float = 0.0) -> dict[str, int]:
+    """What is left of each part that a book puts out and `today`'s does not, minor units, before any of it is sold:
+    unused life above the resale, the resale, and what lies on the shelf for no use.
 
     `now`: the season as its entrant would begin it as it is; `later`: after so much of a season more, in which what
     is up is renewed as ever.
     """
     found: dict[str, int] = {}
-    if side.crowd.row.joins:
-        return found
-    for c, carrier, p, spot in now.positions():
-        if (carrier, spot.base) in side.swapped:
+    gone = side.gone - today.gone
+    for c, carrier, p, spot in now.positions() if not side.crowd.row.joins else ():
+        if (carrier, spot.slot) in gone:
             item = now.items[int(now.start.item[c, p])]
             left = _left_later(now, c, p, later) + spot.pieces * item.resale
             found[item.name] = found.get(item.name, 0) + left
-    for part, value in shelf_values(now, side.answer.barred).items():
+    for part, value in shelf_values(now, side.answer.barred - today.answer.barred).items():
         found[part] = found.get(part, 0) + value
     return found
 

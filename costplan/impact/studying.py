@@ -28,7 +28,7 @@ from costplan.impact.figures import (
     Total,
 )
 from costplan.impact.flipping import Flipper, Flips, bare
-from costplan.impact.phasing import phases_of, written_share
+from costplan.impact.phasing import phases_of
 from costplan.impact.supplying import first_round, supply_of
 from costplan.impact.ways import GroupWays, Ways, all_ways
 from costplan.money import round_money
@@ -147,8 +147,7 @@ class Desk:
     def _change(self, number: int, proposal: Proposal, played: Sequence[Played]) -> ChangeImpact:
         """What one change costs whom."""
         field, books, header = self.field, self.books, proposal.change.header
-        later = written_share(proposal, field.base)
-        costs = [books.group(one, number, later or 1.0) for one in played]
+        costs = [books.group(one, number) for one in played]
         there = [one for one in costs if one is not None]
         groups = tuple(self._group(one, number, proposal, cost) for one, cost in zip(played, costs, strict=True))
         date_words = _written(proposal)

@@ -31,8 +31,8 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A command's answer for a reader: a title, lines of text, passages, tables, passages that close it, and cautions at
-    the foot."""
+    """A command's answer for a reader: a title, lines of text, passages, tables, passages that close it, and cautions
+    at the foot."""
 
     title: str
     lines: tuple[str, ...]

@@ -65,7 +65,8 @@ def flips_table(found: Flips) -> Table:
     )
     flipping = sum(one.flips for one in found.assumptions)
     words = "No assumption flips it alone" if not flipping else f"{flipping} flip it alone"
-    note = f"{words}: each is moved a fifth down and up, for a typical entrant of each group. As studied: {signed(found.over)}."
+    note = f"{words}: each is moved a fifth down and up, for a typical entrant of each group. "
+    note += f"As studied: {signed(found.over)}."
     header = ("Assumption", "20% lower", "20% higher", "")
     return Table(f"Which assumption turns {found.name} about", header, rows, (1, 2), note)
 

@@ -24,6 +24,7 @@ from costplan.catalog.attributes import WITHIN
 from costplan.catalog.sheets import ColumnsMap, SheetMap
 from costplan.garage import Bench, Inspected, Paper, Piece, Pull
 from costplan.garage.log import Entry as LogEntry
+from costplan.impact.records import Group, Study, Supplied, Told
 from costplan.quantity import dimension
 from costplan.quote.job.rows import JobRow
 from costplan.quote.request import ExtraRow, OptionRow, Request, SuppliedRow
@@ -113,6 +114,10 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("rules.toml", "[[rule]] kept", Kept),
     ("change.toml", "", ChangeHeader),
     ("change.toml", "[[add]]", Addition),
+    ("impact.toml", "", Study),
+    ("field.csv", "", Group),
+    ("survey.csv", "", Told),
+    ("supply.csv", "", Supplied),
     ("shop.toml", "", ShopHeader),
     ("shop.toml", "[markup]", Markup),
     ("shop.toml", "[charges]", Charges),

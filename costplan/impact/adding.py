@@ -11,7 +11,7 @@ import numpy as np
 
 from costplan.formulas.economics import single_present_value_factor
 from costplan.formulas.rollup import sum_deviation, sum_mean, triangular_deviation, triangular_mean
-from costplan.impact.answers import Answer
+from costplan.impact.answers import Answer, OnceLine
 from costplan.impact.costing import EntrantCost, Priced, cost_of, payback_of, total_of
 from costplan.impact.drawing import Member, Played
 from costplan.impact.field import FieldOfEntrants
@@ -195,10 +195,15 @@ def count_difference(figures: Sequence[Priced], by: int) -> CountDifference:
     return CountDifference(total.mean / by, total.error / by)
 
 
-def brings_of(answer: Answer, haircut: float) -> Decimal:
-    """What is sold of one entrant brings."""
-    sold = (answer.amount(line, haircut, {}) for line in answer.lines if line.what == "sold")
-    return -sum(sold, Decimal(0))
+def sold_lines(group: GroupCost) -> tuple[OnceLine, ...]:
+    """What one entrant of a group sells because of a change, and not because of today's book."""
+    today = group.played.ways.today.answer.lines
+    return tuple(line for line in group.under.answer.lines if line.what == "sold" and line not in today)
+
+
+def brings_of(group: GroupCost, haircut: float) -> Decimal:
+    """What that brings."""
+    return -sum((Answer.amount(line, haircut, {}) for line in sold_lines(group)), Decimal(0))
 
 
 def added(tables: Iterable[Mapping[str, int]]) -> dict[str, int]:

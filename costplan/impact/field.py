@@ -294,9 +294,31 @@ def _with_calendar(scenario: Scenario, row: Group, reader: _Reader) -> Scenario:
         return scenario
     events, faults = read_records(table, Event, reader.settings)
     reader.problems.extend(faults)
-    files = replace(scenario.files, events=events)
-    reader.problems.extend(check_files(files, scenario.build, scenario.engines))
-    return replace(scenario, files=files)
+    scenario = _without_idle_turns(replace(scenario, files=replace(scenario.files, events=events)))
+    reader.problems.extend(check_files(scenario.files, scenario.build, scenario.engines))
+    return scenario
+
+
+def _without_idle_turns(scenario: Scenario) -> Scenario:
+    """A scenario without the parts that take turns for set-ups which no event of its calendar has."""
+    build = scenario.built()
+    setups = {event.setup for event in scenario.files.events}
+    idle = {
+        (slot, one.name)
+        for slot, rows in build.alternates.items()
+        for one in rows
+        if one.serves and not setups & {*one.serves}
+    }
+    alternates = {
+        slot: tuple(one for one in rows if (slot, one.name) not in idle) for slot, rows in build.alternates.items()
+    }
+    taking = {slot: rows for slot, rows in alternates.items() if any(one.serves for one in rows)}
+    garage = tuple(
+        piece.model_copy(update={"alternate": ""}) if piece.slot in alternates.keys() - taking.keys() else piece
+        for piece in scenario.garage
+        if (piece.slot, piece.alternate) not in idle
+    )
+    return replace(scenario, build=replace(build, alternates=taking), garage=garage)
 
 
 def _with_parts(scenario: Scenario, row: Group, reader: _Reader, follows: float) -> Scenario:

@@ -285,6 +285,9 @@ TABLES = (
     "log",
     "work",
     "jobs",
+    "field",
+    "survey",
+    "supply",
 )
 
 

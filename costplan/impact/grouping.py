@@ -1,0 +1,155 @@
+"""What a change costs one group: its entrants' costs as the figures that are told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+import numpy as np
+
+from costplan.impact.adding import Books, GroupCost, added, brings_of, count_difference
+from costplan.impact.costing import EntrantCost, Priced
+from costplan.impact.drawing import Played
+from costplan.impact.field import Crowd, Proposal
+from costplan.impact.figures import GroupImpact, Interval, Opened, Power, Spent
+from costplan.impact.ways import GroupWays
+from costplan.money import round_money
+from costplan.quantity import Quantity
+from costplan.rules import Pack, check
+from costplan.season import Season
+
+#: A part whose interval moves by less is not told.
+MOVED = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """Tells what changes cost groups; `loss`: the sum above which an entrant counts as a loser."""
+
+    books: Books
+    loss: Decimal
+
+    def group(self, played: Played, number: int, proposal: Proposal, cost: GroupCost | None) -> GroupImpact:
+        """What a change costs a group; of who cannot comply nothing but that."""
+        books, crowd, under = self.books, played.ways.crowd, played.ways.changed[number]
+        costs = cost.costs if cost else (nothing(books.study.years),) * len(played.members)
+        over, answer = books.by_entrant([one.over[0] for one in costs]), under.answer
+        return GroupImpact(
+            crowd.name,
+            crowd.entrants,
+            *self._stands(crowd, books.field.packs),
+            *self._stands(crowd, proposal.packs),
+            answer.against or played.ways.today.answer.against,
+            answer.swaps,
+            answer.lines,
+            answer.proved,
+            books.money(costs[0].once),
+            books.by_entrant([one.first for one in costs]),
+            books.by_entrant([one.yearly for one in costs]),
+            books.by_entrant([one.used for one in costs]),
+            over,
+            books.by_entrant([one.over[1] for one in costs]),
+            books.payback(costs),
+            books.money(sum(added(cost.stranded).values()) / len(costs) if cost else 0.0),
+            round_money(brings_of(cost, books.study.haircut), books.currency) if cost else Decimal(0),
+            *books.percentiles(one.over[0].mean for one in costs),
+            over.mean + books.money(cost.ends.low if cost else 0.0),
+            over.mean + books.money(cost.ends.high if cost else 0.0),
+            self.above([one.over[0] for one in costs], self.loss),
+            self.above([one.first for one in costs], self.loss),
+            self._leaving(crowd, costs),
+            count_difference([one.missed for one in costs], len(costs)),
+            count_difference([one.stopped for one in costs], len(costs)),
+            power_of(crowd, played.ways.today.answer.power, answer.power, answer.error),
+            tuple(_opened(played, costs)) if cost else (),
+            tuple(_intervals(played.ways, number)) if cost else (),
+            self._spent(played, cost) if cost else None,
+            crowd.assumed,
+        )
+
+    def above(self, figures: Sequence[Priced], limit: Decimal) -> int:
+        """How many of some amounts are above a sum."""
+        return sum(one.mean > self.books.minor(limit) for one in figures)
+
+    def _leaving(self, crowd: Crowd, costs: Sequence[EntrantCost]) -> int | None:
+        """How many would stop, by what is guessed of their group."""
+        return None if crowd.leaves_above is None else self.above([one.first for one in costs], crowd.leaves_above)
+
+    def _stands(self, crowd: Crowd, packs: Sequence[Pack]) -> tuple[str, tuple[str, ...]]:
+        """How the engine that a group has stands to some books, and the clauses that it breaks."""
+        scenario = crowd.scenario
+        engine, day = "" if crowd.row.joins else crowd.engines[0], scenario.opening
+        sheet = scenario.sheet(engine, scenario.built(), day)
+        verdicts = [check(pack, sheet, day) for pack in packs]
+        broken = tuple(
+            one.rule for each in verdicts for one in each.findings if (one.verdict, one.severity) == ("breaks", "must")
+        )
+        words = [each.stands for each in verdicts]
+        return next((word for word in ("breaks", "cannot be shown") if word in words), "meets"), broken
+
+    def _spent(self, played: Played, cost: GroupCost) -> Spent | None:
+        """What comes of it where each spends on power too, under today's book and under the changed one."""
+        books, crowd, today, under = self.books, played.ways.crowd, played.ways.today, cost.under
+        if not (cost.spending and crowd.budget and today.spending and under.spending):
+            return None
+        if today.complying is None or under.complying is None:
+            return None
+        then, now = under.spending.answer, today.spending.answer
+        return Spent(
+            books.money(books.once(under.spending) - books.once(under.complying)),
+            books.money(books.once(today.spending) - books.once(today.complying)),
+            books.by_entrant([one.over[0] for one in cost.spending]),
+            power_of(crowd, now.power, then.power, then.error),
+            tuple(swap for swap in then.swaps if swap not in under.answer.swaps),
+            tuple(swap for swap in now.swaps if swap not in today.answer.swaps),
+        )
+
+
+def nothing(years: int) -> EntrantCost:
+    """The cost of who cannot comply: none is told."""
+    zero, none, flat = np.zeros(years), Priced(0.0, 0.0), np.zeros((0, 0))
+    return EntrantCost(0.0, zero, zero, zero, none, none, none, (none, none), none, none, none, flat, flat, flat, flat)
+
+
+def power_of(crowd: Crowd, before: float | None, after: float | None, error: float | None) -> Power | None:
+    """Estimated powers, kW, in the unit of the pattern."""
+    airflow = crowd.scenario.built().pattern.airflow
+    if airflow is None or before is None or after is None or error is None:
+        return None
+    unit = airflow.unit
+    return Power(unit, *(Quantity(value, "kW").to(unit) for value in (before, after, error)))
+
+
+def _opened(played: Played, costs: Sequence[EntrantCost]) -> Iterator[Opened]:
+    """How often each level is done a season."""
+    today = played.ways.today.complying
+    for ladder, steps in enumerate(today.side.season.ladders if today else ()):
+        for level, step in enumerate(steps):
+            if step.row is not None:
+                times = (
+                    float(np.mean([np.sum(getattr(one, name)[ladder, level:]) for one in costs]))
+                    for name in ("opened_before", "opened")
+                )
+                yield Opened(step.level, *times)
+
+
+def _intervals(ways: GroupWays, number: int) -> Iterator[Interval]:
+    """The slots whose part lasts longer or less long by age."""
+    before, after = ways.today.complying, ways.changed[number].complying
+    if before is None or after is None:
+        return
+    first, then = _lasting(before.side.season), _lasting(after.side.season)
+    for slot, events in first.items():
+        if slot in then and abs(then[slot] / events - 1) > MOVED:
+            yield Interval(slot, events, then[slot])
+
+
+def _lasting(season: Season) -> dict[str, float]:
+    """By slot, the events until the first of its part's lives is used up, of those that run out by age."""
+    problem, events, found = season.problem, sum(run.first for run in season.runs), {}
+    for p, spot in enumerate(season.spots):
+        ends = [problem.worn_at[j] / problem.duty[-1, j] for j in season.lives(p) if problem.duty[-1, j] > 0]
+        if spot.service is None and ends and np.isfinite(min(ends)):
+            found[spot.slot] = float(min(ends)) * events
+    return found

@@ -1,6 +1,7 @@
 """Bad inputs: each case is a small valid scenario (`base`) with one thing wrong, and the place and code of its problem.
 
-The scenario has a shop's book and two requests, which are priced where nothing is wrong before them.
+The scenario has a shop's book and two requests, which are priced where nothing is wrong before them, and a field of
+entrants with a change to be studied, which is read where nothing is wrong before that.
 
 A case is a folder `bad_inputs/cases/CODE-what`: the files that differ from `base`, `expect.txt` with one line for each
 problem (`file:line: column CODE`, the file from the scenario's folder) and, for a what-if, `sets.txt` with one `--set`
@@ -22,6 +23,8 @@ from pathlib import Path
 
 import pytest
 
+from costplan.impact.field import read_field
+from costplan.impact.ways import all_ways
 from costplan.problems import CODES, Problem
 from costplan.quote import Desk, Quote, customer_copy, make_quote, open_desk, requests_in
 from costplan.quote.job import read_jobs
@@ -34,6 +37,8 @@ FILES = tuple(sorted(path.relative_to(BASE).as_posix() for path in BASE.rglob("*
 SETS, EXPECT = "sets.txt", "expect.txt"
 #: What only quotes read.
 OF_QUOTES = ("shop.toml", "work.csv", "quote-fresh.toml", "quote-new.toml")
+#: What only a study of a field reads.
+OF_FIELDS = ("field.csv", "survey.csv", "supply.csv", "impact.toml", "change-springs.toml")
 #: The day on which a request is priced that names none.
 TODAY = date(2031, 3, 5)
 
@@ -85,7 +90,12 @@ def all_problems(folder: Path, sets: tuple[str, ...] = ()) -> tuple[Problem, ...
     if desk is None:
         return problems
     found = [problem for name in requests_in(folder) for problem in priced(desk, name)[1]]
-    return (*found, *read_jobs(desk, desk.settings)[1])
+    found += read_jobs(desk, desk.settings)[1]
+    if found or not (folder / "field.csv").exists():
+        return tuple(found)
+    field, problems = read_field(folder, (), sets)
+    assert (field is None) == bool(problems)
+    return problems
 
 
 def priced(desk: Desk, name: str) -> tuple[Quote | None, tuple[Problem, ...]]:
@@ -235,7 +245,7 @@ def test_a_case_gives_its_problem_at_its_place(case: Path, folder: Path) -> None
     expected = [parse_fault(line) for line in (case / EXPECT).read_text("utf-8").splitlines()]
     found = read_faults(folder, sets)
     assert [str(fault) for fault in expected if fault not in found] == [], "\n".join(map(str, found))
-    if any((case / name).exists() for name in OF_QUOTES):  # one fault there is told once, and alone
+    if any((case / name).exists() for name in (*OF_QUOTES, *OF_FIELDS)):  # one fault there is told once, and alone
         assert list(map(str, found)) == list(map(str, expected))
 
 
@@ -358,6 +368,15 @@ def price_all(folder: Path) -> None:
             assert quote.deposit + quote.balance == quote.totals.gross
 
 
+def study_all(folder: Path) -> None:
+    """A field has problems or an answer for each of its groups to every change; nothing is raised."""
+    field, problems = read_field(folder)
+    assert (field is None) == bool(problems)
+    if field is not None:
+        groups, problems = all_ways(field, field.crowds)
+        assert bool(groups) != bool(problems)
+
+
 #: One in so many spoiled files is tried, chosen by its name, and one in so many priced; 1 tries all, in two minutes.
 ONE_IN, PRICED_ONE_IN = 3, 30
 
@@ -366,7 +385,8 @@ ONE_IN, PRICED_ONE_IN = 3, 30
 def test_whatever_happens_to_a_file_nothing_is_raised(name: str, folder: Path) -> None:
     path = folder / name
     path.unlink()
-    tries = (price_all,) if name in OF_QUOTES else (try_out, price_all)
+    others = (study_all,) if name in OF_FIELDS else (try_out, price_all)
+    tries = (price_all,) if name in OF_QUOTES else others
     for try_it in tries:
         try_it(folder)
     path.mkdir()

@@ -110,6 +110,7 @@ class _Reader:
         self.settings, faults = parse_settings(texts)
         self.problems = Problems(list(faults))
         self.beside: tuple[str, ...] = FILES
+        self.named: frozenset[str] = frozenset()
 
     def rows(self, name: str, record: type[Record]) -> tuple[Record, ...]:
         """The rows of a table, none where it is not there."""
@@ -120,6 +121,7 @@ class _Reader:
         self.problems.extend(faults)
         if table is None:
             return ()
+        self.named = table.cells(record.KEY)
         records, faults = read_records(table, record, self.settings)
         self.problems.extend(faults)
         return records
@@ -150,7 +152,8 @@ def read_field(
     crowds = tuple(_read_crowds(reader, base, given, study.rpm_follows))
     supplies = _read_supplies(reader, base)
     proposals = tuple(_read_proposals(reader, base, files, option=bool(asked)))
-    if not files:
+    at_fault = any(problem.place.file == reader.place("impact.toml").file for problem in reader.problems.found)
+    if not files and not at_fault:
         advice = "name them there as changes = [...], or with --change FILE"
         reader.problems.add("REA016", reader.place("impact.toml"), "changes", "", "no change to study", advice)
     if reader.problems:
@@ -186,13 +189,14 @@ def _read_crowds(reader: _Reader, base: Scenario, texts: Sequence[str], follows:
     """The groups, each with the scenario that its entrants are."""
     path = reader.folder / "field.csv"
     rows = [row for row in reader.rows("field", Group) if isinstance(row, Group)]
+    unread = reader.named - {row.group for row in rows}
     told = [row for row in reader.rows("survey", Told) if isinstance(row, Told)]
     if not path.exists():
         advice = "write one row for each group: group, entrants, parts, age_low, age_high"
         reader.problems.add("REA001", reader.place("field.csv"), "", "", "no field: the file is missing", advice)
     elif not rows and not reader.problems:
         reader.problems.add("REA016", reader.place("field.csv"), "", "", "a field without a group", "write one row")
-    reader.problems.extend(_wrong_answers(told, rows))
+    reader.problems.extend(_wrong_answers([one for one in told if one.group not in unread], rows))
     read: dict[tuple[str, str], Scenario | None] = {("", ""): base}
     for row in rows:
         scenario = _scenario_of(row, reader, texts, read, follows)

@@ -43,6 +43,7 @@ def impact(
     flips: Annotated[
         bool, typer.Option("--flips", help="Also which assumption, a fifth wrong, turns the answer about.")
     ] = False,
+    why: Annotated[bool, typer.Option("--why", help="Also each line and row that the figures come from.")] = False,
     on: Annotated[
         str,
         typer.Option(
@@ -83,7 +84,7 @@ def impact(
         "impact",
         {"impact": found, "flips": turns},
         lambda: impact_csv(found),
-        lambda: impact_page(found, turns),
+        lambda: impact_page(found, turns, why=why),
         as_json=as_json,
         as_csv=as_csv,
     )

@@ -30,6 +30,20 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True)
+class Driver:
+    """What a slot, or opening a level, costs in cash a year on average, before and after; what is paid once left "
+    "out."""
+
+    what: str
+    before: Decimal
+    after: Decimal
+
+    @property
+    def more(self) -> Decimal:
+        return self.after - self.before
+
+
+@dataclass(frozen=True, slots=True)
 class Power:
     """Estimated power in `unit`, as it is and after; `error` either way of each: smaller differences are not ranked."""
 
@@ -64,7 +78,8 @@ class GroupImpact:
     `first`: that with the first year's cash; `yearly`: cash of each later year; `wear`: what is used up a year; `over`:
     all years, discounted, what is left taken off, `over_other` at the second rate. `payback`: in years, None for never.
     `stranded`: what is left of parts put out, `brings` what they sell for. `p10` ... `p90`: of entrants, what it costs
-    them over the years at most. `low` and `high`: `over` at the ends of haircuts and price rises.
+    them over the years at most. `low` and `high`: `over` at the ends of haircuts and price rises. `drivers`: the slots
+    and levels that the yearly difference is made of, the largest first; the last is all that is neither.
     """
 
     group: str
@@ -99,6 +114,7 @@ class GroupImpact:
     power: Power | None
     opened: tuple[Opened, ...]
     intervals: tuple[Interval, ...]
+    drivers: tuple[Driver, ...]
     spent: Spent | None
     assumed: bool
 

@@ -12,13 +12,15 @@ from costplan.impact.adding import Books, GroupCost, added, brings_of, count_dif
 from costplan.impact.costing import EntrantCost, Priced
 from costplan.impact.drawing import Played
 from costplan.impact.field import Crowd, Proposal
-from costplan.impact.figures import GroupImpact, Interval, Opened, Power, Spent
+from costplan.impact.figures import Driver, GroupImpact, Interval, Opened, Power, Spent
 from costplan.impact.ways import GroupWays
 from costplan.money import round_money
 from costplan.quantity import Quantity
 from costplan.rules import Pack, check
-from costplan.season import Season
+from costplan.season import Season, machine
 
+#: What is neither of a slot nor of a level: entries, purses, charges, damage.
+REST = "all else"
 #: A part whose interval moves by less is not told.
 MOVED = 0.005
 
@@ -64,6 +66,7 @@ class Teller:
             power_of(crowd, played.ways.today.answer.power, answer.power, answer.error),
             tuple(_opened(played, costs)) if cost else (),
             tuple(_intervals(played.ways, number)) if cost else (),
+            tuple(self._drivers(played, number, costs)) if cost else (),
             self._spent(played, cost) if cost else None,
             crowd.assumed,
         )
@@ -88,12 +91,27 @@ class Teller:
         words = [each.stands for each in verdicts]
         return next((word for word in ("breaks", "cannot be shown") if word in words), "meets"), broken
 
+    def _drivers(self, played: Played, number: int, costs: Sequence[EntrantCost]) -> Iterator[Driver]:
+        """What the yearly difference is made of."""
+        before, after = played.ways.today.complying, played.ways.changed[number].complying
+        if before is None or after is None:
+            return
+        first, then = (
+            _by_line(way.side.season, np.mean([getattr(one, name).mean(axis=0) for one in costs], axis=0))
+            for way, name in ((before, "bought_before"), (after, "bought"))
+        )
+        money = self.books.money
+        rows = [Driver(name, money(first.get(name, 0.0)), money(then.get(name, 0.0))) for name in {**first, **then}]
+        moved = (row for row in rows[:-1] if round(row.more))
+        yield from sorted(moved, key=lambda row: -abs(row.more))
+        yield rows[-1]
+
     def _spent(self, played: Played, cost: GroupCost) -> Spent | None:
         """What comes of it where each spends on power too, under today's book and under the changed one."""
         books, crowd, today, under = self.books, played.ways.crowd, played.ways.today, cost.under
         if not (cost.spending and crowd.budget and today.spending and under.spending):
             return None
-        if today.complying is None or under.complying is None:
+        if today.complying is None or under.complying is None or under.answer.power is None:
             return None
         then, now = under.spending.answer, today.spending.answer
         return Spent(
@@ -119,6 +137,16 @@ def power_of(crowd: Crowd, before: float | None, after: float | None, error: flo
         return None
     unit = airflow.unit
     return Power(unit, *(Quantity(value, "kW").to(unit) for value in (before, after, error)))
+
+
+def _by_line(season: Season, amounts: machine.Floats) -> dict[str, float]:
+    """Mean cash of a year by slot, by level, and of the rest."""
+    names = [spot.slot for spot in season.spots]
+    depth = season.problem.hours.shape[1]
+    for steps in season.ladders:
+        names += [f"level {step.level}" for step in steps] + [""] * (depth - len(steps))
+    found = {name: float(amount) for name, amount in zip(names, amounts, strict=False) if name}
+    return {**found, REST: float(amounts[-1])}
 
 
 def _opened(played: Played, costs: Sequence[EntrantCost]) -> Iterator[Opened]:

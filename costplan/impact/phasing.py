@@ -17,6 +17,7 @@ from costplan.impact.adding import Books, GroupCost, added, mean_path
 from costplan.impact.costing import EntrantCost, Priced, factors_of, shifted, total_of
 from costplan.impact.field import Proposal
 from costplan.impact.figures import Phase
+from costplan.impact.sides import shelf_values
 from costplan.scenario import Scenario
 
 DAYS_A_YEAR = 365
@@ -80,10 +81,11 @@ def _worn(books: Books, groups: Sequence[GroupCost]) -> Phase:
 
 def _left_on_shelves(group: GroupCost) -> int:
     """What lies on the shelf for no use however slowly the change comes."""
-    barred = group.under.answer.barred
+    today = group.played.ways.today.answer
     if group.under.wearing is group.under.complying:
         return sum(added(group.stranded).values())
-    return sum(amount for table in group.stranded for part, amount in table.items() if part in barred)
+    barred = group.under.answer.barred - today.barred
+    return sum(sum(shelf_values(member.now, barred).values()) for member in group.played.members)
 
 
 def _first(cost: EntrantCost) -> Priced:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from costplan.impact.answers import Swap
+from costplan.impact.answers import Answer, Swap
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Power
 from costplan.report.figures import signed
 from costplan.report.impact.words import mean, races
@@ -207,3 +207,50 @@ def officials(found: Impact, one: ChangeImpact) -> Passage:
             (0, f"Tools that no changed clause asked for before: {listed(work.tools)}; {whole(work.once)} once.")
         )
     return Passage("What it takes to enforce it", tuple(lines))
+
+
+def why_once(found: Impact, one: ChangeImpact) -> Table:
+    """What is paid and got once, line by line, with the row that it is from."""
+    haircut = found.study.haircut
+    rises = {row.part: float(row.rise.likely) for row in one.supply}
+    rows = tuple(
+        (
+            group.group,
+            f"{WHAT[line.what]} {line.name}",
+            f"{line.pieces} x {listed(line.slots) or 'from the shelf'}",
+            signed(Answer.amount(line, haircut, rises)),
+            line.place,
+        )
+        for group in one.groups
+        for line in group.lines
+    )
+    note = "By entrant, for all its engines; what is sold less the haircut, what is bought with its rise."
+    return Table("Why once", ("Group", "", "For", found.currency, "From"), rows, (3,), note)
+
+
+#: What the lines of an answer are, in words.
+WHAT = {
+    "bought": "buys",
+    "work": "has done",
+    "level": "opens for",
+    "deposit": "core deposit on",
+    "sold": "sells",
+    "spared": "does not buy",
+}
+#: Lines of the yearly difference that are told of each group.
+DRIVERS = 5
+
+
+def why_yearly(one: ChangeImpact) -> Table:
+    """What the difference of a year is made of."""
+    rows = tuple(
+        (group.group, row.what, whole(row.before), whole(row.after), signed(row.more))
+        for group in one.groups
+        for row in (*group.drivers[:-1][:DRIVERS], *group.drivers[-1:])
+    )
+    note = (
+        "Cash a year by entrant, on average over the years: by slot, by level opened, and all else (entries, damage)."
+    )
+    return Table(
+        f"Why a year: the {DRIVERS} that move most", ("Group", "", "Before", "After", "More"), rows, (2, 3, 4), note
+    )

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact
 from costplan.report.figures import signed
-from costplan.report.impact.words import costs_or_saves, mean, payback
-from costplan.report.tables import Table, number, plural, share, whole
+from costplan.report.impact.words import costs_or_saves, payback
+from costplan.report.tables import Table, number, plural, whole
 
 
 def opening_lines(found: Impact) -> Iterator[str]:
@@ -29,8 +29,8 @@ def opening_lines(found: Impact) -> Iterator[str]:
 def side_by_side(found: Impact) -> Table:
     """A row for each change, and one for nothing done."""
     years = found.study.years
-    header = ("", "Once", "First year", "A year then", f"Over {years} years", "Pays back", "Losers")
-    rows = [("nothing done", "0", "0", "0", "0", "", "0")]
+    header = ("", "Once", "First year", "A year then", f"Over {years} years", "+/-", "Pays back", "Losers")
+    rows = [("nothing done", "0", "0", "0", "0", "", "", "0")]
     for one in found.changes:
         total = one.total
         rows.append(
@@ -39,7 +39,8 @@ def side_by_side(found: Impact) -> Table:
                 signed(total.once),
                 signed(total.first.mean),
                 signed(total.yearly.mean),
-                mean(total.over),
+                signed(total.over.mean),
+                whole(total.over.error),
                 payback(total.payback, years),
                 str(total.losers),
             )
@@ -49,7 +50,7 @@ def side_by_side(found: Impact) -> Table:
         f"difference in cash. Over {years} years: discounted at {number(100 * found.study.discount)}% a year, what "
         f"is then on hand taken off. Losers: entrants who lose more than {whole(found.loss)} over the years."
     )
-    return Table("The changes side by side", header, tuple(rows), (1, 2, 3, 4, 5, 6), note)
+    return Table("The changes side by side", header, tuple(rows), (1, 2, 3, 4, 5, 6, 7), note)
 
 
 def verdict(found: Impact, one: ChangeImpact) -> str:
@@ -75,12 +76,14 @@ def verdict(found: Impact, one: ChangeImpact) -> str:
 def who_pays(found: Impact, one: ChangeImpact) -> Table:
     """A row for each group, the worst hit first."""
     years = found.study.years
-    header = ("Group", "Entrants", "Once", "First year", "A year then", f"Over {years} years", "Pays back")
+    header = ("Group", "Entrants", "Once", "First year", "A year then", f"Over {years} years", "+/-", "Pays back")
     rows = [_group_row(group, years) for group in one.by_worst()]
     rows += [
-        (group.group, str(group.count), "cannot comply", "", "", "", "") for group in one.groups if not group.answered
+        (group.group, str(group.count), "cannot comply", "", "", "", "", "")
+        for group in one.groups
+        if not group.answered
     ]
-    return Table(f"Who pays for {one.name}", header, tuple(rows), (1, 2, 3, 4, 5, 6), "By entrant of each group.")
+    return Table(f"Who pays for {one.name}", header, tuple(rows), (1, 2, 3, 4, 5, 6, 7), "By entrant of each group.")
 
 
 def _group_row(group: GroupImpact, years: int) -> tuple[str, ...]:
@@ -90,13 +93,7 @@ def _group_row(group: GroupImpact, years: int) -> tuple[str, ...]:
         signed(group.once),
         signed(group.first.mean),
         signed(group.yearly.mean),
-        mean(group.over),
+        signed(group.over.mean),
+        whole(group.over.error),
         payback(group.payback, years),
     )
-
-
-def shares_of(one: ChangeImpact) -> str:
-    """How the field is split."""
-    total = one.total
-    counted = max(1, total.entrants - total.unable)
-    return f"{share(total.winners / counted)} gain, {share(total.losers / counted)} lose"

@@ -13,8 +13,8 @@ from costplan.report.impact.words import CAUTIONS
 from costplan.report.tables import Page, Passage, Table
 
 
-def impact_page(found: Impact, flips: tuple[Flips, ...] = ()) -> Page:
-    """What each change costs whom; of a single one everything."""
+def impact_page(found: Impact, flips: tuple[Flips, ...] = (), *, why: bool = False) -> Page:
+    """What each change costs whom; of a single one everything. `why`: also the rows that it comes from."""
     heading = f"What a rule change costs whom: {found.title}"
     lines = (*overview.opening_lines(found), *(overview.verdict(found, one) for one in found.changes))
     tables = [overview.side_by_side(found)]
@@ -27,6 +27,8 @@ def impact_page(found: Impact, flips: tuple[Flips, ...] = ()) -> Page:
     else:
         tables += [overview.who_pays(found, one) for one in found.changes]
     tables += [flips_table(one) for one in flips]
+    if why:
+        tables += [table for one in found.changes for table in (change.why_once(found, one), change.why_yearly(one))]
     title = f"{heading} (invented data)" if found.invented else heading
     return Page(title, lines, tuple(tables), CAUTIONS, tuple(passages), tuple(_closing(found)))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from costplan.report.figures import signed
-from costplan.report.tables import number, plural, whole
+from costplan.report.tables import number, whole
 from costplan.season.drawn.figures import CountDifference, Mean
 
 CAUTIONS = (
@@ -52,7 +52,3 @@ def races(missed: CountDifference) -> str:
         return "no difference in races missed is shown"
     words = "more" if missed.mean > 0 else "fewer"
     return f"{number(abs(missed.mean), 2)} {words} races missed a season"
-
-
-def entrants(count: int) -> str:
-    return plural(count, "entrant")

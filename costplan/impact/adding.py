@@ -90,7 +90,7 @@ class Books:
     def cost(self, member: Member, before: Way, after: Way) -> EntrantCost:
         """What a way costs an entrant more than another."""
         once = self.once(after) - self.once(before)
-        return cost_of(member.of(before), member.of(after), once, self.rates)
+        return cost_of(member.of(before), member.of(after), once, self.rates, before.side.season.result_worth)
 
     def percentiles(self, values: Iterable[float]) -> tuple[Decimal, Decimal, Decimal]:
         """What 10, 50 and 90 % of values are at most."""
@@ -186,7 +186,8 @@ def without_once(cost: EntrantCost) -> EntrantCost:
     once = cost.once
     first = Priced(cost.first.mean - once, cost.first.error)
     over = tuple(Priced(one.mean - once, one.error) for one in cost.over)
-    return replace(cost, once=0.0, first=first, over=over)
+    burden = Priced(cost.burden.mean - once, cost.burden.error)
+    return replace(cost, once=0.0, first=first, over=over, burden=burden)
 
 
 def count_difference(figures: Sequence[Priced], by: int) -> CountDifference:

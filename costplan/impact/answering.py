@@ -18,9 +18,9 @@ from costplan.build.airflow import Estimator
 from costplan.choose import SHELF, Aimed, Encoded, Goal, Pick, Wishes, encode
 from costplan.choose.aims import POWER, SEASON, WATTS, aim
 from costplan.choose.conflict import explain
-from costplan.choose.encoded import CHANGES, ORDER
+from costplan.choose.encoded import CHANGES, ORDER, lazily_barred
 from costplan.choose.lasting import Seasons
-from costplan.choose.puzzle import Within, amount_of, is_known
+from costplan.choose.puzzle import Within, amount_of, fits, is_known
 from costplan.choose.settling import settle
 from costplan.garage import CAR
 from costplan.impact.answers import Answer
@@ -65,9 +65,20 @@ class Answerer:
         return self.estimator.power(build.fills) if self.estimator else None
 
     def comply(self, packs: tuple[Pack, ...]) -> Answer:
-        """The cheapest answer to a book; where nothing meets it while parts take turns, with one part in their slot."""
-        found = self._answer(packs, (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER)))
+        """The cheapest answer to a book: what stands there already, if that meets it.
+
+        Where nothing meets it while parts take turns, with one part in their slot.
+        """
+        found = self._as_it_is(packs) or self._answer(packs, (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER)))
         return found if found is not None else self._impossible(packs)
+
+    def _as_it_is(self, packs: tuple[Pack, ...]) -> Answer | None:
+        """The answer that nothing is changed, where that meets the book: no other costs nothing."""
+        aimed, counter = self._aimed(packs, self._alone[0])
+        encoded, pick = aimed.encoded, counter.kept_pick()
+        if pick is None or not fits(encoded.puzzle, pick) or any(lazily_barred(encoded, pick)):
+            return None
+        return self._told(aimed, pick, counter, proved=True)
 
     def spend(self, packs: tuple[Pack, ...], complied: Answer) -> Answer:
         """The answer with most estimated power for no more once than the cheapest and the group's budget.

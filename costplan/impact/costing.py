@@ -33,7 +33,8 @@ class EntrantCost:
 
     `once` is paid on opening day; `cash` and `wear` [Y] are each year's mean difference, `left` [Y] that of what is on
     hand at the end of each. `first`: once and the first year's cash; `yearly`: cash of the later years, on average;
-    `used`: wear a year; `over`: all years discounted, by rate. `missed`, `stopped`, `lost`: races and results a season.
+    `used`: wear a year; `over`: all years discounted, by rate; `burden`: that at the first rate with lost results
+    counted. `missed`, `stopped`, `lost`: races and results a season.
     `bought` [Y, lines] and `opened` [T, K] are the cash by position and the openings by level themselves.
     """
 
@@ -45,6 +46,7 @@ class EntrantCost:
     yearly: Priced
     used: Priced
     over: tuple[Priced, ...]
+    burden: Priced
     missed: Priced
     stopped: Priced
     lost: Priced
@@ -54,17 +56,19 @@ class EntrantCost:
     opened_before: machine.Floats
 
 
-def cost_of(before: YearDraws, after: YearDraws, once: float, rates: Sequence[float]) -> EntrantCost:
-    """What the seasons after cost more than those before, season by season on the same draws."""
+def cost_of(
+    before: YearDraws, after: YearDraws, once: float, rates: Sequence[float], worth: float = 0.0
+) -> EntrantCost:
+    """What the seasons after cost more than those before, season by season on the same draws.
+
+    `worth`: what a lost result of weight 1 counts, minor units.
+    """
     n = min(before.seasons, after.seasons)
     cash = _more(after.cash, before.cash, n)
     wear = _more(after.wear, before.wear, n)
     left = _more(after.left, before.left, n)
-    years = cash.shape[1]
-    over = []
-    for rate in rates:
-        factors = factors_of(rate, years)
-        over.append(priced(once + cash @ factors - left[:, -1] * factors[-1]))
+    every = [factors_of(rate, cash.shape[1]) for rate in rates]
+    over = [once + cash @ factors - left[:, -1] * factors[-1] for factors in every]
     racing = {name: _more(getattr(after, name), getattr(before, name), n) for name in ("missed", "stopped", "lost")}
     return EntrantCost(
         once,
@@ -74,7 +78,8 @@ def cost_of(before: YearDraws, after: YearDraws, once: float, rates: Sequence[fl
         priced(once + cash[:, 0]),
         priced(cash[:, 1:].mean(axis=1)),
         priced(wear.mean(axis=1)),
-        tuple(over),
+        tuple(priced(one) for one in over),
+        priced(over[0] + worth * (racing["lost"] @ every[0])),
         priced(racing["missed"].mean(axis=1)),
         priced(racing["stopped"].mean(axis=1)),
         priced(racing["lost"].mean(axis=1)),
@@ -106,24 +111,25 @@ def total_of(figures: Sequence[Priced]) -> Priced:
 
 
 def payback_of(once: float, cash: Sequence[float], rate: float) -> float | None:
-    """Years until what is saved, discounted, has paid what was paid once; 0 where nothing was, None where it never has.
+    """Years until what is saved, discounted, has paid what was paid once; None where it has not in all of them.
 
-    Within a year savings come evenly. A field that saves in one year what it loses in the next has paid back when it is
-    first even.
+    Within a year savings come evenly. Where nothing was paid once it is 0, if the years save anything at all.
 
     >>> payback_of(100.0, [-60.0, -60.0], 0.0)
     1.6666666666666667
     >>> payback_of(100.0, [10.0, 10.0], 0.0) is None
     True
+    >>> payback_of(0.0, [-5.0, 4.0], 0.0), payback_of(0.0, [5.0, -4.0], 0.0)
+    (0.0, None)
     """
+    saved = [-amount * single_present_value_factor(rate, year) for year, amount in enumerate(cash, start=1)]
     if once <= 0:
-        return 0.0
+        return 0.0 if math.fsum(saved) >= once else None
     owed = once
-    for year, amount in enumerate(cash):
-        saved = -amount * single_present_value_factor(rate, year + 1)
-        if saved >= owed:
-            return year + owed / saved
-        owed -= saved
+    for year, amount in enumerate(saved):
+        if amount >= owed:
+            return year + owed / amount
+        owed -= amount
     return None
 
 

@@ -11,7 +11,7 @@ from costplan.build import Bill, Fill, bill_for
 from costplan.choose import NOTHING, Aimed, Encoded
 from costplan.choose.candidates import Candidate
 from costplan.choose.purchases import resale_of
-from costplan.choose.puzzle import Amount, Lot
+from costplan.choose.puzzle import Amount, Lot, Pick
 from costplan.formulas.economics import uniform_present_value_factor
 from costplan.garage import CAR
 from costplan.impact.answers import OnceLine, Swap
@@ -44,6 +44,18 @@ class Counter:
         if one.slot in self._own:
             return one.source == "hand" and one.piece is not None and not one.piece.on_shelf
         return one.part == planned.part and one.source in ("apart", "kit")
+
+    def kept_pick(self) -> Pick | None:
+        """What stands there now, as a pick; None where it is no choice in some slot."""
+        found = []
+        for slot in self.aimed.encoded.slots:
+            its = self.aimed.encoded.candidates[slot]
+            kept = (number for number, one in enumerate(its) if "/" in slot or self.is_kept(one))
+            number = next(kept, None)
+            if number is None:
+                return None
+            found.append(number)
+        return tuple(found)
 
     def carrier(self, slot: str) -> str:
         """What a slot is of: the car, or an engine."""

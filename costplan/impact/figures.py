@@ -76,7 +76,8 @@ class GroupImpact:
     `now` and `after`: how the engine as it is stands to the book, and to the changed one, with the clauses broken;
     `against`: why no parts of the catalogs answer it, in which case nothing is costed. `once`: paid on opening day;
     `first`: that with the first year's cash; `yearly`: cash of each later year; `wear`: what is used up a year; `over`:
-    all years, discounted, what is left taken off, `over_other` at the second rate. `payback`: in years, None for never.
+    all years, discounted, what is left taken off, `over_other` at the second rate, `burden` with lost results counted.
+    `payback`: in years, None where the years do not pay it back, 0 where nothing was paid once and something is saved.
     `stranded`: what is left of parts put out, `brings` what they sell for. `p10` ... `p90`: of entrants, what it costs
     them over the years at most. `low` and `high`: `over` at the ends of haircuts and price rises. `drivers`: the slots
     and levels that the yearly difference is made of, the largest first; the last is all that is neither.
@@ -98,6 +99,7 @@ class GroupImpact:
     wear: Mean
     over: Mean
     over_other: Mean
+    burden: Mean
     payback: float | None
     stranded: Decimal
     brings: Decimal
@@ -222,6 +224,7 @@ class Total:
     wear: Mean
     over: Mean
     over_other: Mean
+    burden: Mean
     payback: float | None
     stranded: Decimal
     brings: Decimal
@@ -231,6 +234,7 @@ class Total:
     leaving: int | None
     unable: int
     missed: CountDifference
+    stopped: CountDifference
     roll: Roll
     risen: Decimal
     spent: Mean | None
@@ -286,6 +290,8 @@ class Source:
 class Impact:
     """The study of a field: nothing done, and each change; `seasons` drawn for each entrant, on every side.
 
+    `result_worth`: what a lost result of weight 1 counts in `burden`, by [policy] of scenario.toml.
+
     `assumed`: what counts and nobody stands for; `limits`: what the method leaves out.
     """
 
@@ -300,6 +306,7 @@ class Impact:
     short_seasons: int
     seed: int
     loss: Decimal
+    result_worth: Decimal
     as_it_is: AsItIs
     changes: tuple[ChangeImpact, ...]
     told: tuple[Told, ...]

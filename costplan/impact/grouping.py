@@ -52,6 +52,7 @@ class Teller:
             books.by_entrant([one.used for one in costs]),
             over,
             books.by_entrant([one.over[1] for one in costs]),
+            books.by_entrant([one.burden for one in costs]),
             books.payback(costs),
             books.money(sum(added(cost.stranded).values()) / len(costs) if cost else 0.0),
             round_money(brings_of(cost, books.study.haircut), books.currency) if cost else Decimal(0),
@@ -127,7 +128,8 @@ class Teller:
 def nothing(years: int) -> EntrantCost:
     """The cost of who cannot comply: none is told."""
     zero, none, flat = np.zeros(years), Priced(0.0, 0.0), np.zeros((0, 0))
-    return EntrantCost(0.0, zero, zero, zero, none, none, none, (none, none), none, none, none, flat, flat, flat, flat)
+    both = none, none
+    return EntrantCost(0.0, zero, zero, zero, none, none, none, both, none, *both, none, flat, flat, flat, flat)
 
 
 def power_of(crowd: Crowd, before: float | None, after: float | None, error: float | None) -> Power | None:

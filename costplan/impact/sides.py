@@ -60,14 +60,16 @@ def side_of(
     turns = [replace(swap, slot=f"{swap.slot}/{swap.turn}") for swap in answer.swaps if swap.turn]
     keeps_speed = worn_out and any(swap.slot == limiter_of(scenario.built()) for swap in swaps)
     factor = 1.0 if keeps_speed else speed_factor(scenario.built(), answer.build, follows)
-    there = replace(
-        scenario,
-        build=answer.build,
-        garage=() if crowd.row.joins else answer.garage,
-        packs=packs,
-        files=at_speed(scenario.files, factor),
-        compiled=None,
-    )
+    there = scenario
+    if answer.swaps or answer.barred or packs != scenario.packs or factor != 1.0:
+        there = replace(
+            scenario,
+            build=answer.build,
+            garage=() if crowd.row.joins else answer.garage,
+            packs=packs,
+            files=at_speed(scenario.files, factor),
+            compiled=None,
+        )
     season, problems = there.season()
     if season is None:
         return None, problems

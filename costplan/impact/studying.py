@@ -34,7 +34,8 @@ LIMITS = (
     "answer is given for all engines of an entrant.",
     "Where an old part stays until it is worn out it keeps its worn share and wears on as the new one would.",
     "Power is an estimate from airflow with a stated error; a lower one for everybody is no loss to anybody in it.",
-    "Races missed and results lost are counted and not priced: in a field somebody else wins them.",
+    "In a field somebody else wins a race that is missed. Lost results are priced beside the figures, at what "
+    "[policy] of scenario.toml says, and not in them: a rule that keeps cars at home seems to save.",
 )
 
 
@@ -104,6 +105,7 @@ class Desk:
             self.asked.short * self.asked.years,
             self.asked.seed,
             self.loss,
+            base.header.policy.result_worth,
             self._as_it_is(played),
             tuple(self._change(number, proposal, played) for number, proposal in enumerate(field.proposals)),
             tuple(row for crowd in field.crowds for row in crowd.told),

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from costplan.impact.adding import Books, GroupCost, added, sold_lines
-from costplan.impact.costing import total_of
+from costplan.impact.adding import Books, GroupCost, added, count_difference, sold_lines
 from costplan.impact.figures import GroupImpact, Stranded, Total
 from costplan.money import round_money
-from costplan.season.drawn.figures import CountDifference
 
 
 def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[GroupImpact], loss: Decimal) -> Total:
@@ -17,7 +15,7 @@ def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[Gr
     costs = [cost for group in there for cost in group.costs]
     spending = [cost for group in there for cost in (group.spending or group.costs)]
     leaving = [one.leaving for one in groups if one.leaving is not None]
-    over, missed = [one.over[0] for one in costs], total_of([one.missed for one in costs])
+    over = [one.over[0] for one in costs]
     return Total(
         sum(one.count for one in groups),
         books.money(sum(one.once for one in costs)),
@@ -26,6 +24,7 @@ def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[Gr
         books.total([one.used for one in costs]),
         books.total(over),
         books.total([one.over[1] for one in costs]),
+        books.total([one.burden for one in costs]),
         books.payback(costs) if costs else None,
         books.money(sum(sum(added(group.stranded).values()) for group in there)),
         sum((one.brings * one.count for one in groups if one.answered), Decimal(0)),
@@ -34,7 +33,8 @@ def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[Gr
         sum(one.mean < -books.minor(loss) for one in over),
         sum(leaving) if leaving else None,
         sum(one.count for one in groups if not one.answered),
-        CountDifference(missed.mean, missed.error),
+        count_difference([one.missed for one in costs], 1),
+        count_difference([one.stopped for one in costs], 1),
         books.roll([books.range_of(group) for group in there]),
         books.money(sum(_risen(books, group) for group in there)),
         books.total([one.over[0] for one in spending]) if any(group.spending for group in there) else None,

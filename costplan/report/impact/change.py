@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from costplan.impact.answers import Answer, Swap
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Power
 from costplan.report.figures import signed
-from costplan.report.impact.words import mean, races
+from costplan.report.impact.words import mean
 from costplan.report.tables import Passage, Table, day, listed, number, percent, plural, whole
 
 ALIKE = "as it is"
+#: Levels that are done so many times, and such a share, more or less often are told.
+SHOWN_TIMES, SHOWN_SHARE = 0.05, 0.03
 
 
 def proposal(one: ChangeImpact) -> Passage:
@@ -76,6 +78,7 @@ def how_sure(found: Impact, one: ChangeImpact) -> Table:
         (f"at {number(100 * found.study.discount_other)}% instead", mean(total.over_other)),
         ("an entrant: 10, 50 and 90% at most", f"{signed(total.p10)}, {signed(total.p50)}, {signed(total.p90)}"),
         ("used up a year, whenever it is paid", mean(total.wear)),
+        (f"with lost results, {whole(found.result_worth)} a whole event's", mean(total.burden)),
         ("of it paid to sole sellers, once", signed(total.risen)),
     )
     note = (
@@ -89,14 +92,13 @@ def losers(found: Impact, one: ChangeImpact) -> Iterator[str]:
     """How many lose, how many might leave, what is missed."""
     total = one.total
     yield (
-        f"{plural(total.losers, 'entrant')} of {total.entrants} lose more than {whole(found.loss)} over the years, "
-        f"{total.losers_first} in the first year alone; {total.winners} gain more than that. "
-        f"{races(total.missed).capitalize()} in the whole field."
+        f"Of {plural(total.entrants, 'entrant')} {total.losers} lose more than {whole(found.loss)} over the years, "
+        f"{total.losers_first} in the first year alone; {total.winners} gain more than that."
     )
     if total.leaving is not None:
         yield (
-            f"{plural(total.leaving, 'entrant')} would stop, by the stated guesses of what each group bears in the "
-            "first year; they are still in the totals."
+            f"Would stop racing: {total.leaving or 'nobody'}, by the stated guesses of what each group bears in the "
+            "first year; who stops is still in the totals."
         )
     if total.stranded:
         yield (
@@ -159,7 +161,7 @@ def intervals(one: ChangeImpact) -> Table | None:
         (group.group, f"{line.level}, times a season", number(line.before, 3), number(line.after, 3))
         for group in one.groups
         for line in group.opened
-        if abs(line.after - line.before) >= 0.05
+        if abs(line.after - line.before) >= max(SHOWN_TIMES, SHOWN_SHARE * line.before)
     ]
     header = ("Group", "", "Before", "After")
     note = (

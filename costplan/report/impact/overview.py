@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact
 from costplan.report.figures import signed
-from costplan.report.impact.words import costs_or_saves, payback
+from costplan.report.impact.words import change_of, costs_or_saves, payback, races
 from costplan.report.tables import Table, number, plural, whole
 
 
@@ -27,48 +27,58 @@ def opening_lines(found: Impact) -> Iterator[str]:
 
 
 def side_by_side(found: Impact) -> Table:
-    """A row for each change, and one for nothing done."""
+    """A column for each change, and one for nothing done."""
     years = found.study.years
-    header = ("", "Once", "First year", "A year then", f"Over {years} years", "+/-", "Pays back", "Losers")
-    rows = [("nothing done", "0", "0", "0", "0", "", "", "0")]
-    for one in found.changes:
-        total = one.total
-        rows.append(
-            (
-                one.name,
-                signed(total.once),
-                signed(total.first.mean),
-                signed(total.yearly.mean),
-                signed(total.over.mean),
-                whole(total.over.error),
-                payback(total.payback, years),
-                str(total.losers),
-            )
-        )
+    rows = [
+        ("paid once", "0", *(signed(one.total.once) for one in found.changes)),
+        ("in the first year", "0", *(signed(one.total.first.mean) for one in found.changes)),
+        ("each later year", "0", *(signed(one.total.yearly.mean) for one in found.changes)),
+        (f"over {years} years", "0", *(signed(one.total.over.mean) for one in found.changes)),
+        ("  +/-", "", *(whole(one.total.over.error) for one in found.changes)),
+        ("  lost results counted", "0", *(signed(one.total.burden.mean) for one in found.changes)),
+        ("paid back, years", "", *(payback(one.total.payback, years) for one in found.changes)),
+        (f"lose over {whole(found.loss)}", "0", *(str(one.total.losers) for one in found.changes)),
+        (f"gain over {whole(found.loss)}", "0", *(str(one.total.winners) for one in found.changes)),
+        ("races missed a year", "0", *(change_of(one.total.missed) for one in found.changes)),
+        ("stopped by failure", "0", *(change_of(one.total.stopped) for one in found.changes)),
+        ("parts put out, worth", "0", *(whole(one.total.stranded) for one in found.changes)),
+        ("wait at round 1", "0", *(_waiting(one) for one in found.changes)),
+    ]
     note = (
-        "The whole field. Once: parts, work and levels opened, less what is sold. First year: that and the "
+        "The whole field. Paid once: parts, work and levels opened, less what is sold; the first year is that with the "
         f"difference in cash. Over {years} years: discounted at {number(100 * found.study.discount)}% a year, what "
-        f"is then on hand taken off. Losers: entrants who lose more than {whole(found.loss)} over the years."
+        "is then on hand taken off; paid back: once savings, discounted, have paid what was paid once. A lost result "
+        f"counts {whole(found.result_worth)} for a win's worth."
     )
-    return Table("The changes side by side", header, tuple(rows), (1, 2, 3, 4, 5, 6, 7), note)
+    header = ("", "nothing done", *(one.name for one in found.changes))
+    return Table("The changes side by side", header, tuple(rows), tuple(range(1, len(header))), note)
+
+
+def _waiting(one: ChangeImpact) -> str:
+    """The most entrants who would have no part by the first round, of any part; nothing where nobody says."""
+    known = [row.waiting for row in one.supply if row.waiting is not None]
+    return str(max(known)) if known else "" if one.supply else "0"
 
 
 def verdict(found: Impact, one: ChangeImpact) -> str:
     """A change in two sentences."""
     total, years = one.total, found.study.years
     worst = next(iter(one.by_worst()), None)
-    back = "" if total.payback is None or not total.payback else f", paid back after {payback(total.payback, years)}"
+    back = f", paid back after {payback(total.payback, years)} years" if total.payback else ""
     doubt = "" if total.over.shown else ", within the error of the drawing"
     text = (
         f"{one.name} {costs_or_saves(total.over.mean)} over {years} years{doubt}: {whole(abs(total.once))} "
-        f"{'paid' if total.once >= 0 else 'got'} once, then {signed(total.yearly.mean)} a year{back}."
+        f"{'paid' if total.once >= 0 else 'got'} once, then {signed(total.yearly.mean)} a year{back}. "
+        f"With lost results counted it {costs_or_saves(total.burden.mean)}."
     )
     if total.unable:
         text += f" {plural(total.unable, 'entrant')} cannot comply with any parts of the catalogs, and are not counted."
     if worst is not None:
         text += (
             f" {total.winners} gain and {total.losers} lose more than {whole(found.loss)}; "
-            f"{'worst hit' if worst.over.mean > 0 else 'least helped'}: {worst.group}, {signed(worst.over.mean)} each."
+            f"{'worst hit' if worst.over.mean > 0 else 'least helped'}: {worst.group}, {signed(worst.over.mean)} "
+            f"each. Races a season in the whole field: {races(total.missed, 'missed')}, "
+            f"{races(total.stopped, 'stopped by a failure')}."
         )
     return text
 
@@ -76,7 +86,7 @@ def verdict(found: Impact, one: ChangeImpact) -> str:
 def who_pays(found: Impact, one: ChangeImpact) -> Table:
     """A row for each group, the worst hit first."""
     years = found.study.years
-    header = ("Group", "Entrants", "Once", "First year", "A year then", f"Over {years} years", "+/-", "Pays back")
+    header = ("Group", "No.", "Once", "First year", "Then a year", f"{years} years", "+/-", "Back in")
     rows = [_group_row(group, years) for group in one.by_worst()]
     rows += [
         (group.group, str(group.count), "cannot comply", "", "", "", "", "")

@@ -36,19 +36,31 @@ def costs_or_saves(amount: Decimal) -> str:
 
 
 def payback(years: float | None, most: int) -> str:
-    """When what was paid once has come back.
+    """When what was paid once has come back, in years; nothing where nothing was paid.
 
     >>> payback(0.0, 5), payback(1.26, 5), payback(None, 5)
-    ('at once', '1.3 years', 'not in 5')
+    ('', '1.3', 'not in 5')
     """
     if years is None:
         return f"not in {most}"
-    return f"{years:.1f} years" if years else "at once"
+    return f"{years:.1f}" if years else ""
 
 
-def races(missed: CountDifference) -> str:
-    """More or fewer races missed."""
-    if not missed.shown:
-        return "no difference in races missed is shown"
-    words = "more" if missed.mean > 0 else "fewer"
-    return f"{number(abs(missed.mean), 2)} {words} races missed a season"
+def races(found: CountDifference, what: str) -> str:
+    """More or fewer races missed, or stopped by a failure.
+
+    >>> races(CountDifference(-1.24, 0.2), "missed"), races(CountDifference(0.1, 0.2), "stopped")
+    ('1.2 fewer missed', 'as many stopped within the error')
+    """
+    if not found.shown:
+        return f"as many {what} within the error"
+    return f"{number(abs(found.mean), 2)} {'more' if found.mean > 0 else 'fewer'} {what}"
+
+
+def change_of(found: CountDifference) -> str:
+    """A difference of numbers, in a cell; nothing where none is shown beyond the error.
+
+    >>> change_of(CountDifference(-31.2, 2.0)), change_of(CountDifference(0.4, 0.5))
+    ('-31', 'as many')
+    """
+    return f"{found.mean:+.2g}" if found.shown else "as many"

@@ -154,13 +154,17 @@ class Desk:
     def _sources(self) -> Iterator[Source]:
         """Whose word the inputs are."""
         field = self.field
+        catalogs = ", ".join(field.base.header.catalogs)
+        yield Source(
+            "prices, resale and lives", f"the catalogs {catalogs}, on opening day", field.base.opening, assumed=False
+        )
         for crowd in field.crowds:
-            yield Source(f"group {crowd.name}", crowd.row.source, None, not crowd.row.source)
+            yield Source(f"group {crowd.name}", crowd.row.source, None, assumed=not crowd.row.source)
             for row in crowd.told:
-                yield Source(f"{row.asks} of {row.group}", row.source, row.date, not row.source)
+                yield Source(f"{row.asks} of {row.group}", row.source, row.date, assumed=not row.source)
         for part, supplied in field.supplies.items():
-            yield Source(f"supply of {part}", supplied.source, None, not supplied.source)
-        yield Source("figures of impact.toml", field.study.source, None, not field.study.source)
+            yield Source(f"supply of {part}", supplied.source, None, assumed=not supplied.source)
+        yield Source("figures of impact.toml", field.study.source, None, assumed=not field.study.source)
 
     def _assumed(self) -> Iterator[str]:
         """What counts and nobody stands for."""

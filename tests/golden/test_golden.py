@@ -26,6 +26,8 @@ SCENARIOS = {
     "template": "template",
     "template-simple": "template-simple",
 }
+#: Two changes of the small cup of tests/bad_inputs.
+CHANGES = ("--change", "change-springs.toml", "--change", "change-softer.toml")
 QUESTIONS = {"season": ON, "due": ON, "check": ON, "bom": ON}
 #: Name of the page, and the command line.
 PAGES: dict[str, tuple[str, ...]] = {
@@ -72,6 +74,10 @@ PAGES |= {
     "job-settled-oval-v8": ("job", "show", OVAL, "freshen-blue", "--on", "2027-02-22"),
     "job-hours-oval-v8": ("job", "hours", OVAL),
     "job-list-oval-v8": ("job", "list", OVAL, "--on", "2027-02-15"),
+}
+PAGES |= {
+    "impact-cup": ("impact", "cup", "--seasons", "60", "--flips", "--why"),
+    "impact-cup-side-by-side": ("impact", "cup", "--seasons", "60", *CHANGES),
 }
 FEW = ("--seasons", "300")
 PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "template-simple")}
@@ -123,6 +129,10 @@ def work(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copytree(ROOT / name, folder / name)
     for name, kind in (("template", "full"), ("template-simple", "simple")):
         shutil.copytree(ROOT / "costplan" / "templates" / kind, folder / name)
+    shutil.copytree(ROOT / "tests" / "bad_inputs" / "base", folder / "cup")
+    change = (folder / "cup" / "change-springs.toml").read_text("utf-8")
+    softer = change.replace("One spring", "Softer springs").replace('allowed = "S-21"', 'allowed = "S-20"')
+    (folder / "cup" / "change-softer.toml").write_text(softer, "utf-8")
     return folder
 
 

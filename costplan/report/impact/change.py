@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from costplan.impact.answers import Answer, Swap
+from costplan.impact.answers import Answer, OnceLine, Swap
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Power
 from costplan.report.figures import signed
 from costplan.report.impact.words import mean
@@ -219,7 +219,7 @@ def why_once(found: Impact, one: ChangeImpact) -> Table:
         (
             group.group,
             f"{WHAT[line.what]} {line.name}",
-            f"{line.pieces} x {listed(line.slots) or 'from the shelf'}",
+            _for(line),
             signed(Answer.amount(line, haircut, rises)),
             line.place,
         )
@@ -228,6 +228,13 @@ def why_once(found: Impact, one: ChangeImpact) -> Table:
     )
     note = "By entrant, for all its engines; what is sold less the haircut, what is bought with its rise."
     return Table("Why once", ("Group", "", "For", found.currency, "From"), rows, (3,), note)
+
+
+def _for(line: OnceLine) -> str:
+    """What a line is for: pieces of slots, or the engines that are opened for them."""
+    if line.what == "level":
+        return f"{listed(line.slots)}, {plural(line.pieces, 'time')}"
+    return f"{line.pieces} x {listed(line.slots) or 'from the shelf'}"
 
 
 #: What the lines of an answer are, in words.

@@ -56,6 +56,6 @@ def _data(found: Impact) -> Iterator[str]:
     for source in found.sources:
         if not source.assumed:
             when = f", {source.date}" if source.date and str(source.date) not in source.source else ""
-            yield f"{source.what}: {source.source}{when}."
+            yield f"{source.what.capitalize()}: {source.source}{when}."
     if found.assumed:
         yield f"Nobody stands for {plural(len(found.assumed), 'input')}: {'; '.join(found.assumed)}."

@@ -48,7 +48,8 @@ def side_by_side(found: Impact) -> Table:
         "The whole field. Paid once: parts, work and levels opened, less what is sold; the first year is that with the "
         f"difference in cash. Over {years} years: discounted at {number(100 * found.study.discount)}% a year, what "
         "is then on hand taken off; paid back: once savings, discounted, have paid what was paid once. A lost result "
-        f"counts {whole(found.result_worth)} for a win's worth."
+        f"counts {whole(found.result_worth)} for that of a whole race. Lose, gain, wait: entrants; who waits has not "
+        "got what it must buy."
     )
     header = ("", "nothing done", *(one.name for one in found.changes))
     return Table("The changes side by side", header, tuple(rows), tuple(range(1, len(header))), note)
@@ -63,7 +64,7 @@ def _waiting(one: ChangeImpact) -> str:
 def verdict(found: Impact, one: ChangeImpact) -> str:
     """A change in two sentences."""
     total, years = one.total, found.study.years
-    worst = next(iter(one.by_worst()), None)
+    worst = next((group for group in one.by_worst() if round(group.over.mean)), None)
     back = f", paid back after {payback(total.payback, years)} years" if total.payback else ""
     doubt = "" if total.over.shown else ", within the error of the drawing"
     text = (

@@ -147,6 +147,7 @@ CODES = MappingProxyType(
         "IMP003": "supply.csv speaks of a part that is in no catalog",
         "IMP004": "survey.csv speaks of a group that field.csv lacks",
         "IMP005": "a change to be studied is not there",
+        "IMP006": "a group is like a scenario in another currency, or of an engine with other slots",
         "LOG001": "a row of the log lacks what its word needs",
         "LOG002": "a row of the log has a cell that its word has no use for",
         "LOG003": "a row of the log names an engine that the scenario does not, or the car where an engine is meant",

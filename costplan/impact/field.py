@@ -275,7 +275,9 @@ def _read_other(
     if plain is None:
         plain, faults = read_scenario(folder, given)
         reader.problems.extend(faults)
-        read[row.scenario, ""] = plain
+        strange = tuple(_of_another_class(row, plain, read["", ""]))
+        reader.problems.extend(strange)
+        plain = read[row.scenario, ""] = None if strange else plain
     if plain is None or not row.variant:
         return plain
     variants = {one.name: one for one in plain.header.variants}
@@ -287,6 +289,21 @@ def _read_other(
     scenario, faults = read_scenario(folder, texts, beside=reader.beside)
     reader.problems.extend(replace(fault, what=f"with '{row.variant}': {fault.what}") for fault in faults)
     return scenario
+
+
+def _of_another_class(row: Group, other: Scenario | None, base: Scenario | None) -> Iterator[Problem]:
+    """Why a scenario is not of the class that is studied: another currency, or an engine with other slots."""
+    if other is None or base is None:
+        return
+    if other.header.currency != base.header.currency:
+        what, advice = (
+            f"in {other.header.currency}, not in the study's currency:",
+            f"give one in {base.header.currency}",
+        )
+        yield Problem("IMP006", row.place, "scenario", row.scenario, what, advice)
+    if other.build is not None and other.build.pattern.slots.keys() != base.built().pattern.slots.keys():
+        what, advice = "an engine with other slots than the book speaks of:", "give a scenario of the same class"
+        yield Problem("IMP006", row.place, "scenario", row.scenario, what, advice)
 
 
 def _with_calendar(scenario: Scenario, row: Group, reader: _Reader) -> Scenario:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 import numpy as np
 
 from costplan.formulas.economics import single_present_value_factor
-from costplan.formulas.rollup import sum_deviation, sum_mean, triangular_deviation, triangular_mean
+from costplan.formulas.rollup import sum_deviation, triangular_deviation, triangular_mean
 from costplan.impact.answers import Answer, OnceLine
 from costplan.impact.costing import EntrantCost, Priced, cost_of, payback_of, total_of
 from costplan.impact.drawing import Member, Played
@@ -35,15 +35,44 @@ class Ends:
     high: float
 
 
+#: One of the figures of an entrant's cost.
+Pick = Callable[[EntrantCost], Priced]
+
+
+@dataclass(frozen=True, slots=True)
+class Costs:
+    """The costs of a group's entrants on one way, minor units; `drawn`: whether their ages were drawn."""
+
+    each: tuple[EntrantCost, ...]
+    drawn: bool
+
+    def total(self, pick: Pick) -> Priced:
+        """The sum of a figure over the entrants."""
+        return total_of([pick(one) for one in self.each], drawn=self.drawn)
+
+
+def sum_of(groups: Sequence[Costs], pick: Pick) -> Priced:
+    """The sum of a figure over groups."""
+    return total_of([group.total(pick) for group in groups])
+
+
+def per(total: Priced, number: int) -> Priced:
+    """A total by so many."""
+    return Priced(total.mean / number, total.error / number)
+
+
 @dataclass(frozen=True, slots=True)
 class GroupCost:
-    """The costs of a group's entrants under a change, minor units. `stranded`: by part, what is left of it, of each."""
+    """The costs of a group under a change, minor units: complying, `spending` on power too, and as things wear out.
+
+    `stranded`: by part, what is left of it, of each entrant.
+    """
 
     played: Played
     under: Ways
-    costs: tuple[EntrantCost, ...]
-    spending: tuple[EntrantCost, ...]
-    wearing: tuple[EntrantCost, ...]
+    costs: Costs
+    spending: Costs | None
+    wearing: Costs | None
     stranded: tuple[Mapping[str, int], ...]
     ends: Ends
 
@@ -70,13 +99,13 @@ class Books:
     def mean(self, figure: Priced) -> Mean:
         return Mean(self.money(figure.mean), self.money(figure.error))
 
-    def by_entrant(self, figures: Sequence[Priced]) -> Mean:
-        """The mean of entrants, with its error."""
-        total = total_of(figures)
-        return self.mean(Priced(total.mean / len(figures), total.error / len(figures)))
+    def by_entrant(self, costs: Costs, pick: Pick) -> Mean:
+        """The mean of a group's entrants, with its error."""
+        return self.mean(per(costs.total(pick), len(costs.each)))
 
-    def total(self, figures: Sequence[Priced]) -> Mean:
-        return self.mean(total_of(figures))
+    def total(self, groups: Sequence[Costs], pick: Pick) -> Mean:
+        """The sum over groups, with its error."""
+        return self.mean(sum_of(groups, pick))
 
     def minor(self, amount: Decimal) -> float:
         """Money in minor units, not rounded."""
@@ -105,28 +134,25 @@ class Books:
         if before is None or after is None:
             return None
         members = played.members
-        spending = self._pair(members, today.spending, under.spending)
-        wearing = self._pair(members, before, under.wearing)
+        crowd = played.ways.crowd
+        drawn = crowd.ages is not None and not crowd.row.joins
+        wearing = self._pair(members, before, under.wearing, drawn=drawn)
+        if wearing is not None and under.wearing is not after:
+            wearing = Costs(tuple(without_once(one) for one in wearing.each), drawn)
         return GroupCost(
             played,
             under,
-            tuple(self.cost(member, before, after) for member in members),
-            spending,
-            self._without_once(wearing, under),
+            Costs(tuple(self.cost(member, before, after) for member in members), drawn),
+            self._pair(members, today.spending, under.spending, drawn=drawn),
+            wearing,
             tuple(stranded_of(after.side, before.side, member.now) for member in members),
             self._ends(played, under, before, after),
         )
 
-    def _pair(self, members: Sequence[Member], before: Way | None, after: Way | None) -> tuple[EntrantCost, ...]:
+    def _pair(self, members: Sequence[Member], before: Way | None, after: Way | None, *, drawn: bool) -> Costs | None:
         if before is None or after is None:
-            return ()
-        return tuple(self.cost(member, before, after) for member in members)
-
-    def _without_once(self, costs: tuple[EntrantCost, ...], under: Ways) -> tuple[EntrantCost, ...]:
-        """Costs of a way on which nothing is bought before what is there has worn out."""
-        if under.wearing is under.complying:
-            return costs
-        return tuple(without_once(one) for one in costs)
+            return None
+        return Costs(tuple(self.cost(member, before, after) for member in members), drawn)
 
     def _ends(self, played: Played, under: Ways, before: Way, after: Way) -> Ends:
         """How far haircuts and price rises move what it costs over the years: at once, and in what is bought later."""
@@ -136,10 +162,10 @@ class Books:
             haircut = self.study.haircuts[end]
             rises = rises_of(self.field.supplies, under.soles, played.ways.crowd, end)
             once = self.once(after, haircut, rises) - self.once(before, haircut, before.rises)
-            moved.append(once - likely + self._later_purchases(played, after, rises))
+            moved.append(once - likely + self.later_purchases(played, after, rises))
         return Ends(min(moved), max(moved))
 
-    def _later_purchases(self, played: Played, way: Way, rises: Mapping[str, float]) -> float:
+    def later_purchases(self, played: Played, way: Way, rises: Mapping[str, float]) -> float:
         """What purchases of the years cost more with other rises than those that they were played with."""
         season, rate, more = way.side.season, self.study.discount, 0.0
         for p, spot in enumerate(season.spots):
@@ -158,42 +184,73 @@ class Books:
         cash = np.sum([one.cash for one in costs], axis=0)
         return payback_of(once, [float(amount) for amount in cash], self.study.discount)
 
-    def roll(self, ranges: Sequence[Range]) -> Roll:
-        """The field's total from the ranges of its groups."""
-        wide = [(float(one.low), float(one.likely), float(one.high)) for one in ranges if one.low < one.high]
-        sure = math.fsum(float(one.likely) for one in ranges if one.low == one.high)
-        mean = sum_mean([triangular_mean(*one) for one in wide]) if wide else 0.0
+    def roll(self, groups: Sequence[GroupCost]) -> Roll:
+        """The field's total over the years from the ranges of its groups, each taken as triangular."""
+        ranges = [self.range_of(group) for group in groups]
+        wide = [one for one in ranges if one[0] < one[2]]
+        mean = math.fsum(triangular_mean(*one) if one in wide else one[1] for one in ranges)
         spread = [triangular_deviation(*one) for one in wide]
         deviation = sum_deviation(spread, self.study.correlation) if spread else 0.0
-        mean += sure
-        total = Range(*(sum((getattr(one, end) for one in ranges), Decimal(0)) for end in ("low", "likely", "high")))
+        total = Range(*(self.money(math.fsum(one[end] for one in ranges)) for end in range(3)))
         figures = (mean, deviation, mean - Z90 * deviation, mean + Z90 * deviation)
-        return Roll(total, *(self.money(self.minor(Decimal(repr(figure)))) for figure in figures))
+        return Roll(total, *(self.money(figure) for figure in figures))
 
-    def range_of(self, group: GroupCost) -> Range:
-        """What a group costs over the years where its number, haircut and rises are at the ends of what they may be."""
+    def range_of(self, group: GroupCost) -> tuple[float, float, float]:
+        """What a group costs over the years, minor units, where its number, haircut and rises are at the cheap ends of
+        what they may be, as is likely, and at the dear ends."""
         crowd = group.played.ways.crowd
-        each = total_of([one.over[0] for one in group.costs]).mean / len(group.costs)
+        each = group.costs.total(over).mean / len(group.costs.each)
         numbers = (float(crowd.entrants.low), float(crowd.entrants.high))
         low = min(number * (each + group.ends.low) for number in numbers)
         high = max(number * (each + group.ends.high) for number in numbers)
         likely = each * float(crowd.entrants.likely)
-        return Range(self.money(min(low, likely)), self.money(likely), self.money(max(high, likely)))
+        return min(low, likely), likely, max(high, likely)
 
 
 def without_once(cost: EntrantCost) -> EntrantCost:
     """A cost in which nothing is paid once."""
     once = cost.once
-    first = Priced(cost.first.mean - once, cost.first.error)
-    over = tuple(Priced(one.mean - once, one.error) for one in cost.over)
-    burden = Priced(cost.burden.mean - once, cost.burden.error)
-    return replace(cost, once=0.0, first=first, over=over, burden=burden)
+    at_first = Priced(cost.first.mean - once, cost.first.error)
+    over_years = tuple(Priced(one.mean - once, one.error) for one in cost.over)
+    counted_too = Priced(cost.burden.mean - once, cost.burden.error)
+    return replace(cost, once=0.0, first=at_first, over=over_years, burden=counted_too)
 
 
-def count_difference(figures: Sequence[Priced], by: int) -> CountDifference:
-    """A mean of counts by so many, with its error."""
-    total = total_of(figures)
-    return CountDifference(total.mean / by, total.error / by)
+def counted(figure: Priced) -> CountDifference:
+    """A difference of numbers."""
+    return CountDifference(figure.mean, figure.error)
+
+
+def first(cost: EntrantCost) -> Priced:
+    return cost.first
+
+
+def yearly(cost: EntrantCost) -> Priced:
+    return cost.yearly
+
+
+def used(cost: EntrantCost) -> Priced:
+    return cost.used
+
+
+def over(cost: EntrantCost) -> Priced:
+    return cost.over[0]
+
+
+def over_other(cost: EntrantCost) -> Priced:
+    return cost.over[1]
+
+
+def burden(cost: EntrantCost) -> Priced:
+    return cost.burden
+
+
+def missed(cost: EntrantCost) -> Priced:
+    return cost.missed
+
+
+def stopped(cost: EntrantCost) -> Priced:
+    return cost.stopped
 
 
 def sold_lines(group: GroupCost) -> tuple[OnceLine, ...]:

@@ -12,13 +12,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property
+from itertools import product
 
 from costplan.build import Build
 from costplan.build.airflow import Estimator
 from costplan.choose import SHELF, Aimed, Encoded, Goal, Pick, Wishes, encode
 from costplan.choose.aims import POWER, SEASON, WATTS, aim
 from costplan.choose.conflict import explain
-from costplan.choose.encoded import CHANGES, ORDER, lazily_barred
+from costplan.choose.encoded import CHANGES, ORDER, lazily_barred, with_restrictions
 from costplan.choose.lasting import Seasons
 from costplan.choose.puzzle import Within, amount_of, fits, is_known
 from costplan.choose.settling import settle
@@ -69,7 +70,9 @@ class Answerer:
 
         Where nothing meets it while parts take turns, with one part in their slot.
         """
-        found = self._as_it_is(packs) or self._answer(packs, (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER)))
+        found = self._as_it_is(packs) or self._answer(
+            packs, (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER)), cheapen=True
+        )
         return found if found is not None else self._impossible(packs)
 
     def _as_it_is(self, packs: tuple[Pack, ...]) -> Answer | None:
@@ -111,13 +114,16 @@ class Answerer:
     def _sold_at(self, answer: Answer) -> Decimal:
         return answer.once(self.study.haircut, {})
 
-    def _answer(self, packs: tuple[Pack, ...], goals: Sequence[Goal], within: Iterable[Within] = ()) -> Answer | None:
+    def _answer(
+        self, packs: tuple[Pack, ...], goals: Sequence[Goal], within: Iterable[Within] = (), *, cheapen: bool = False
+    ) -> Answer | None:
         """The best answer by goals; where there is none, with one part alone in a slot where several take turns, and at
-        last in all of them."""
+        last in all of them; `cheapen`: and then with anything in the slots that are not to be stretched."""
         bounds = tuple(within)
-        for alone in self._alone:
+        for alone, free in product(self._alone, (False, True) if cheapen else (False,)):
             aimed, counter = self._aimed(packs, alone)
-            settled = settle(aimed.encoded, goals, SECONDS, bounds)
+            encoded = aimed.encoded if free else with_restrictions(aimed.encoded, counter.careful())
+            settled = settle(encoded, goals, SECONDS, bounds)
             if settled.solved.pick is not None:
                 proved = settled.solved.status == "optimal"
                 return self._told(replace(aimed, encoded=settled.encoded), settled.solved.pick, counter, proved=proved)
@@ -137,7 +143,7 @@ class Answerer:
 
     @property
     def _wishes(self) -> Wishes:
-        """What is on hand may be used; parts bought new may be cheaper than planned only where the book asks for it."""
+        """What is on hand may be used. Where nothing is to be stretched `Counter.careful` keeps what is cheaper out."""
         one_engine = len(self.crowd.engines) == 1
         hand = (*self.crowd.engines[:1], CAR, *((SHELF,) if one_engine else ()))
         used = {piece.engine or SHELF for piece in self.crowd.scenario.garage}
@@ -181,7 +187,7 @@ class Answerer:
             self.estimator.error(power) if self.estimator and power is not None else None,
             proved=proved,
             garage=tuple(garage_after(self.crowd, swaps, may)),
-            barred=barred,
+            shelf=counter.shelf_values(barred),
         )
 
 

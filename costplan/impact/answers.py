@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from costplan.build import Build
@@ -28,8 +28,9 @@ class Swap:
 class OnceLine:
     """What is paid or got once, for all engines of one entrant; what is got is negative.
 
-    `what`: bought, work, level, deposit, sold, or spared by who has not bought it yet. `pieces` for `slots`, there
-    after `lead_days`.
+    `what`: bought, work, level, deposit, sold, spared by who has not bought it yet, or anyway: renewed in the opening
+    gap whatever the book says, so that it must be there and costs nothing more once. `pieces` for `slots`, there after
+    `lead_days`; a line of the shelf has no slots.
     """
 
     what: str
@@ -47,8 +48,8 @@ class Answer:
 
     `lines` are at today's prices, what is sold at its full resale: haircut and rise are the study's. `power` is
     estimated, kW, with its `error`; None where it is not known. `against`: where nothing meets the book, the clauses
-    and fits that are at odds. `proved`: whether no other answer costs less. `garage`: what is on hand then; `barred`:
-    parts on the shelf that may stand nowhere.
+    and fits that are at odds. `proved`: whether no other answer costs less. `garage`: what is on hand then; `shelf`: by
+    part, what boxes that may stand nowhere any more cost, minor units.
     """
 
     build: Build
@@ -59,7 +60,7 @@ class Answer:
     against: tuple[str, ...] = ()
     proved: bool = True
     garage: tuple[Piece, ...] = ()
-    barred: frozenset[str] = frozenset()
+    shelf: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def possible(self) -> bool:

@@ -105,9 +105,16 @@ def priced(values: machine.Floats) -> Priced:
     return Priced(float(values.mean()), error_of(values))
 
 
-def total_of(figures: Sequence[Priced]) -> Priced:
-    """The sum of independent means: errors add up by their squares."""
-    return Priced(math.fsum(one.mean for one in figures), math.sqrt(math.fsum(one.error**2 for one in figures)))
+def total_of(figures: Sequence[Priced], *, drawn: bool = False) -> Priced:
+    """The sum of independent means: errors add up by their squares.
+
+    `drawn`: what the figures are of was drawn too, as entrants' ages are; then the error is no smaller than that of a
+    sum of so many drawn alike, sqrt(n) times the deviation between them.
+    """
+    luck = math.sqrt(math.fsum(one.error**2 for one in figures))
+    means = np.array([one.mean for one in figures])
+    between = math.sqrt(len(means)) * float(means.std(ddof=1)) if drawn and len(means) > 1 else 0.0
+    return Priced(math.fsum(means.tolist()), max(luck, between))
 
 
 def payback_of(once: float, cash: Sequence[float], rate: float) -> float | None:

@@ -11,12 +11,11 @@ from costplan.build import Bill, Fill, bill_for
 from costplan.choose import NOTHING, Aimed, Encoded
 from costplan.choose.candidates import Candidate
 from costplan.choose.purchases import resale_of
-from costplan.choose.puzzle import Amount, Lot, Pick
+from costplan.choose.puzzle import Allowed, Amount, Lot, Pick
 from costplan.formulas.economics import uniform_present_value_factor
-from costplan.garage import CAR
+from costplan.garage import CAR, Piece
 from costplan.impact.answers import OnceLine, Swap
 from costplan.impact.field import Crowd
-from costplan.impact.on_hand import pieces_on_shelf
 from costplan.impact.records import Study
 from costplan.money import round_money, to_minor
 from costplan.season import Level
@@ -56,6 +55,21 @@ class Counter:
                 return None
             found.append(number)
         return tuple(found)
+
+    def careful(self) -> Iterator[Allowed]:
+        """Nothing new that is cheaper than what is planned, where positions.csv lets nothing be stretched: what holds an
+        engine together is no place to save."""
+        kept = {row.slot for row in self.scenario.files.positions if not row.stretch}
+        encoded, build = self.aimed.encoded, self.scenario.built()
+        for number, slot in enumerate(encoded.slots):
+            fill = build.fills.get(slot)
+            if slot in kept and fill is not None:
+                least = self.bought(fill)
+                may = tuple(
+                    int(self.is_kept(one) or one.piece is not None or self.bought(one.fill) >= least)
+                    for one in encoded.candidates[slot]
+                )
+                yield Allowed(-1, (number,), (may,), frozenset({(1,)}))
 
     def carrier(self, slot: str) -> str:
         """What a slot is of: the car, or an engine."""
@@ -216,6 +230,11 @@ class Counter:
             [replace(one.fill, kit="") for one in buys for _ in range(self.times(one.slot)) if one.fill]
         )
         yield from self._level_lines(moved)
+        for slot, one in swapped.items():
+            if self.anyway(slot) and one.fill is not None and one.piece is None:
+                lead = self._bill([replace(one.fill, kit="")]).longest_lead_days
+                pieces = one.fill.slot.quantity * self.times(slot)
+                yield OnceLine("anyway", one.part, (slot,), pieces, Decimal(0), lead, str(one.fill.part.place))
         taken = {one.piece.piece for one in swapped.values() if one.piece is not None}
         for swap in swaps:
             if not (swap.turn and taken & self._turning(swap)):
@@ -227,15 +246,31 @@ class Counter:
         return {one.piece for one in garage if (one.slot, one.alternate) == (swap.slot, swap.turn)}
 
     def shelf_lines(self, barred: Collection[str]) -> Iterator[OnceLine]:
-        """What lies on the shelf for no use, sold."""
-        catalog, buying = self.scenario.catalog, self.scenario.buying
-        for part, pieces in sorted(pieces_on_shelf(self.crowd, barred).items()):
-            if catalog is None or not catalog.parts[part].resale:
-                continue
-            known = catalog.parts[part]
-            currency, day = catalog.currency_of(known), self.aimed.encoded.wishes.on
-            amount = round_money(buying.rates.convert(known.resale * pieces, currency, day), self.currency)
-            yield OnceLine("sold", part, (), pieces, -amount, 0, str(known.place))
+        """What lies on the shelf for no use, sold: new boxes as what they cost, used pieces at their resale."""
+        for piece in self.crowd.scenario.garage:
+            amount = self._shelf_worth(piece) if piece.on_shelf and piece.part in barred else Decimal(0)
+            if amount:
+                yield OnceLine("sold", piece.part, (), piece.count or 1, -amount, 0, str(piece.place))
+
+    def shelf_values(self, barred: Collection[str]) -> dict[str, int]:
+        """The same by part, minor units, before any haircut."""
+        found = dict.fromkeys(sorted(barred), 0)
+        for line in self.shelf_lines(barred):
+            found[line.name] += self._minor(-line.amount)
+        return found
+
+    def _shelf_worth(self, piece: Piece) -> Decimal:
+        """What pieces on the shelf cost new, their share of whole packs, or used would sell for."""
+        catalog, buying, day = self.scenario.catalog, self.scenario.buying, self.aimed.encoded.wishes.on
+        if catalog is None:
+            return Decimal(0)
+        part, pieces = catalog.parts[piece.part], piece.count or 1
+        if piece.is_used:
+            worth = buying.rates.convert(part.resale * pieces, catalog.currency_of(part), day)
+        else:
+            bought = buying.cheapest(catalog.offers_of(piece.part), pieces, day)
+            worth = bought.cost * pieces / (pieces + bought.left_over)
+        return round_money(worth, self.currency)
 
     def _bought_lines(self, fills: Sequence[Fill]) -> Iterator[OnceLine]:
         if not fills:

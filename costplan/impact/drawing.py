@@ -67,13 +67,13 @@ def play_field(groups: Sequence[GroupWays], asked: Asked, watch: Watch = QUIET) 
 
 def play_members(
     groups: Sequence[GroupWays],
-    members: Mapping[str, Member],
+    members: Mapping[str, Sequence[Member]],
     asked: Asked,
     change: Change | None,
     watch: Watch = QUIET,
 ) -> tuple[Played, ...]:
-    """Plays one entrant of each group, by the group's name, with something changed on every way."""
-    found = tuple(Played(one, (_again(members[one.crowd.name]),)) for one in groups)
+    """Plays some entrants of each group, by the group's name, with something changed on every way."""
+    found = tuple(Played(one, tuple(map(_again, members[one.crowd.name]))) for one in groups)
     _draw(found, asked, watch, {one.crowd.name: change for one in groups if change})
     return found
 

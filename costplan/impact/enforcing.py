@@ -28,6 +28,7 @@ def enforcement_of(
     more = dict.fromkeys(rule.heading.tool for rule in new if rule.heading.tool and rule.heading.tool not in tools)
     return Enforcement(
         tuple(dict.fromkeys(rule.id for rule in (*old, *new))),
+        tuple(rule.id for rule in new if rule.kind == "conduct"),
         minutes[0],
         minutes[1],
         study.cars_inspected,

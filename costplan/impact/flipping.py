@@ -1,7 +1,7 @@
 """Which assumption, if it is a fifth wrong, turns a cost of the field into a saving or the reverse.
 
-Each is moved alone, a fifth down and a fifth up, for one typical entrant of each group (likely ages), on both sides and
-on the same draws. What the field's total moves by is what the typical entrants' moves by, times their numbers.
+Each is moved alone, a fifth down and a fifth up, for some entrants of each group, on both sides and on the same draws.
+What the field's total moves by is what theirs moves by, times their numbers.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from costplan.impact.costing import cost_of
 from costplan.impact.drawing import Asked, Member, Played, play_members, season_now
 from costplan.impact.field import FieldOfEntrants
 from costplan.impact.figures import ChangeImpact
-from costplan.impact.sides import as_it_is, side_of, typical
+from costplan.impact.sides import as_it_is, entrants_of, side_of
 from costplan.impact.ways import GroupWays, Way, Ways
 from costplan.season import machine
 from costplan.season.drawn.comparing import FIFTH, PRICES, general_inputs
@@ -70,6 +70,10 @@ class Scale:
 
 
 PLAIN = Scale()
+#: How many entrants of a group are asked.
+SOME = 4
+#: Those of each group, by its name.
+Members = Mapping[str, tuple[Member, ...]]
 #: The totals of all changes, in minor units.
 Totals = Sequence[float]
 
@@ -84,7 +88,7 @@ class Flipper:
 
     def flips(self, changes: Sequence[ChangeImpact], watch: Watch = QUIET) -> tuple[Flips, ...]:
         """Of every change, what its assumptions do. Interrupted, it raises KeyboardInterrupt."""
-        members = {one.crowd.name: self._typical(one) for one in self.groups}
+        members = {one.crowd.name: tuple(self._some(one)) for one in self.groups}
         plain = play_members(self.groups, members, self.asked, None, watch)
         base = self._totals(plain, PLAIN)
         moved: list[tuple[str, Totals, Totals]] = []
@@ -95,10 +99,15 @@ class Flipper:
             for number, change in enumerate(changes)
         )
 
-    def _typical(self, group: GroupWays) -> Member:
+    def _some(self, group: GroupWays, by: float = 1.0) -> Iterator[Member]:
+        """Some entrants of a group; `by`: how much older what they have is."""
         now = season_now(group)
-        entrant = typical(group.crowd, now)
-        return Member(entrant, as_it_is(now, entrant))
+        for entrant in entrants_of(group.crowd, now, self.asked.seed)[:SOME]:
+            if entrant.shares is not None and by != 1.0:
+                entrant = replace(
+                    entrant, shares={name: min(1.0, share * by) for name, share in entrant.shares.items()}
+                )
+            yield Member(entrant, as_it_is(now, entrant))
 
     def _of(self, change: ChangeImpact, base: float, moved: Sequence[tuple[str, float, float]]) -> Flips:
         """The assumptions of one change, by what each moves its total."""
@@ -112,7 +121,7 @@ class Flipper:
         return Flips(change.file, change.name, over, tuple(found))
 
     def _moves(
-        self, plain: Sequence[Played], members: Mapping[str, Member], watch: Watch
+        self, plain: Sequence[Played], members: Members, watch: Watch
     ) -> Iterator[tuple[str, tuple[Totals, Totals]]]:
         """Every assumption with the totals at both ends."""
         for name, scales in self._scales():
@@ -132,7 +141,7 @@ class Flipper:
         yield "what parts sell for", lambda by: Scale(sold=by)
         yield "rate of discount", lambda by: Scale(rate=by)
         if any(under.complying and under.complying.rises for one in self.groups for under in one.changed):
-            yield "price rises of sole sellers, on what is bought once", lambda by: Scale(rise=by)
+            yield "price rises of sole sellers", lambda by: Scale(rise=by)
         for group in self.groups:
             yield f"number of {group.crowd.name}", partial(_numbers, group.crowd.name)
 
@@ -148,7 +157,7 @@ class Flipper:
         self,
         name: str,
         change: Callable[[machine.Problem, float], machine.Problem],
-        members: Mapping[str, Member],
+        members: Members,
         watch: Watch,
         by: float,
     ) -> Totals:
@@ -157,19 +166,12 @@ class Flipper:
             play_members(self.groups, members, self.asked, lambda problem: change(problem, by), watch), scale
         )
 
-    def _with_speed(self, members: Mapping[str, Member], watch: Watch, by: float) -> Totals:
+    def _with_speed(self, members: Members, watch: Watch, by: float) -> Totals:
         groups = tuple(self._at_speed(one, self.field.study.rpm_follows * by) for one in self.groups)
         return self._totals(play_members(groups, members, self.asked, None, watch), PLAIN)
 
     def _with_ages(self, watch: Watch, by: float) -> Totals:
-        members = {}
-        for group in self.groups:
-            now = season_now(group)
-            entrant = typical(group.crowd, now)
-            if entrant.shares is not None:
-                shares = {name: min(1.0, share * by) for name, share in entrant.shares.items()}
-                entrant = replace(entrant, shares=shares)
-            members[group.crowd.name] = Member(entrant, as_it_is(now, entrant))
+        members = {one.crowd.name: tuple(self._some(one, by)) for one in self.groups}
         return self._totals(play_members(self.groups, members, self.asked, None, watch), PLAIN)
 
     def _speeds_differ(self, group: GroupWays) -> bool:
@@ -212,10 +214,14 @@ class Flipper:
         before, after = today.complying, under.complying
         if before is None or after is None:
             return 0.0
-        member = played.members[0]
         once = self._once(after, scale) - self._once(before, scale)
-        rate = self.field.study.discount * scale.rate
-        cost = cost_of(member.of(before), member.of(after), once, (rate,)).over[0].mean
+        rate, members = self.field.study.discount * scale.rate, played.members
+        costs = [cost_of(one.of(before), one.of(after), once, (rate,)).over[0].mean for one in members]
+        more = 0.0
+        if scale.rise != 1.0:
+            rises = {part: rise * scale.rise for part, rise in after.rises.items()}
+            more = Books(self.field).later_purchases(played, after, rises)
+        cost = sum(costs) / len(costs) + more
         return cost * crowd.count * (scale.number if crowd.name == scale.group else 1.0)
 
     def _once(self, way: Way, scale: Scale) -> float:

@@ -5,10 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 
 import numpy as np
 
-from costplan.impact.adding import Books, GroupCost, added, brings_of, count_difference
+from costplan.impact.adding import (
+    Books,
+    Costs,
+    GroupCost,
+    added,
+    brings_of,
+    burden,
+    counted,
+    first,
+    missed,
+    over,
+    over_other,
+    per,
+    stopped,
+    used,
+    yearly,
+)
 from costplan.impact.costing import EntrantCost, Priced
 from costplan.impact.drawing import Played
 from costplan.impact.field import Crowd, Proposal
@@ -16,9 +33,11 @@ from costplan.impact.figures import Driver, GroupImpact, Interval, Opened, Power
 from costplan.impact.ways import GroupWays
 from costplan.money import round_money
 from costplan.quantity import Quantity
-from costplan.rules import Pack, check
+from costplan.rules import KINDS, Pack, check
 from costplan.season import Season, machine
 
+#: How an engine's parts stand to a book, whatever papers and inspections are still owed.
+BREAKS, UNKNOWN, ON_PAPER = "breaks", "not known", "parts meet it"
 #: What is neither of a slot nor of a level: entries, purses, charges, damage.
 REST = "all else"
 #: A part whose interval moves by less is not told.
@@ -35,8 +54,9 @@ class Teller:
     def group(self, played: Played, number: int, proposal: Proposal, cost: GroupCost | None) -> GroupImpact:
         """What a change costs a group; of who cannot comply nothing but that."""
         books, crowd, under = self.books, played.ways.crowd, played.ways.changed[number]
-        costs = cost.costs if cost else (nothing(books.study.years),) * len(played.members)
-        over, answer = books.by_entrant([one.over[0] for one in costs]), under.answer
+        costs = cost.costs if cost else Costs((nothing(books.study.years),) * len(played.members), drawn=False)
+        by = partial(books.by_entrant, costs)
+        over_years, answer, each = by(over), under.answer, costs.each
         return GroupImpact(
             crowd.name,
             crowd.entrants,
@@ -46,28 +66,28 @@ class Teller:
             answer.swaps,
             answer.lines,
             answer.proved,
-            books.money(costs[0].once),
-            books.by_entrant([one.first for one in costs]),
-            books.by_entrant([one.yearly for one in costs]),
-            books.by_entrant([one.used for one in costs]),
-            over,
-            books.by_entrant([one.over[1] for one in costs]),
-            books.by_entrant([one.burden for one in costs]),
-            books.payback(costs),
-            books.money(sum(added(cost.stranded).values()) / len(costs) if cost else 0.0),
+            books.money(each[0].once),
+            by(first),
+            by(yearly),
+            by(used),
+            over_years,
+            by(over_other),
+            by(burden),
+            books.payback(each),
+            books.money(sum(added(cost.stranded).values()) / len(each) if cost else 0.0),
             round_money(brings_of(cost, books.study.haircut), books.currency) if cost else Decimal(0),
-            *books.percentiles(one.over[0].mean for one in costs),
-            over.mean + books.money(cost.ends.low if cost else 0.0),
-            over.mean + books.money(cost.ends.high if cost else 0.0),
-            self.above([one.over[0] for one in costs], self.loss),
-            self.above([one.first for one in costs], self.loss),
-            self._leaving(crowd, costs),
-            count_difference([one.missed for one in costs], len(costs)),
-            count_difference([one.stopped for one in costs], len(costs)),
+            *books.percentiles(one.over[0].mean for one in each),
+            over_years.mean + books.money(cost.ends.low if cost else 0.0),
+            over_years.mean + books.money(cost.ends.high if cost else 0.0),
+            self.above([one.over[0] for one in each], self.loss),
+            self.above([one.first for one in each], self.loss),
+            self._leaving(crowd, each),
+            counted(per(costs.total(missed), len(each))),
+            counted(per(costs.total(stopped), len(each))),
             power_of(crowd, played.ways.today.answer.power, answer.power, answer.error),
-            tuple(_opened(played, costs)) if cost else (),
+            tuple(_opened(played, each)) if cost else (),
             tuple(_intervals(played.ways, number)) if cost else (),
-            tuple(self._drivers(played, number, costs)) if cost else (),
+            tuple(self._drivers(played, number, each)) if cost else (),
             self._spent(played, cost) if cost else None,
             crowd.assumed,
         )
@@ -81,28 +101,31 @@ class Teller:
         return None if crowd.leaves_above is None else self.above([one.first for one in costs], crowd.leaves_above)
 
     def _stands(self, crowd: Crowd, packs: Sequence[Pack]) -> tuple[str, tuple[str, ...]]:
-        """How the engine that a group has stands to some books, and the clauses that it breaks."""
+        """How the parts that a group has stand to some books, and the clauses that they break."""
         scenario = crowd.scenario
         engine, day = "" if crowd.row.joins else crowd.engines[0], scenario.opening
         sheet = scenario.sheet(engine, scenario.built(), day)
-        verdicts = [check(pack, sheet, day) for pack in packs]
-        broken = tuple(
-            one.rule for each in verdicts for one in each.findings if (one.verdict, one.severity) == ("breaks", "must")
-        )
-        words = [each.stands for each in verdicts]
-        return next((word for word in ("breaks", "cannot be shown") if word in words), "meets"), broken
+        told: set[str] = set()
+        broken: list[str] = []
+        for pack in packs:
+            asked = {rule.id for rule in pack.rules if KINDS[rule.kind].by_parts(rule.test)}
+            must = [one for one in check(pack, sheet, day).findings if one.severity == "must"]
+            broken += [one.rule for one in must if one.verdict == "breaks"]
+            told |= {one.on_paper for one in must if one.rule in asked}
+        stands = BREAKS if broken else UNKNOWN if "cannot be shown" in told else ON_PAPER
+        return stands, tuple(broken)
 
     def _drivers(self, played: Played, number: int, costs: Sequence[EntrantCost]) -> Iterator[Driver]:
         """What the yearly difference is made of."""
         before, after = played.ways.today.complying, played.ways.changed[number].complying
         if before is None or after is None:
             return
-        first, then = (
+        now, then = (
             _by_line(way.side.season, np.mean([getattr(one, name).mean(axis=0) for one in costs], axis=0))
             for way, name in ((before, "bought_before"), (after, "bought"))
         )
         money = self.books.money
-        rows = [Driver(name, money(first.get(name, 0.0)), money(then.get(name, 0.0))) for name in {**first, **then}]
+        rows = [Driver(name, money(now.get(name, 0.0)), money(then.get(name, 0.0))) for name in {**now, **then}]
         moved = (row for row in rows[:-1] if round(row.more))
         yield from sorted(moved, key=lambda row: -abs(row.more))
         yield rows[-1]
@@ -118,7 +141,7 @@ class Teller:
         return Spent(
             books.money(books.once(under.spending) - books.once(under.complying)),
             books.money(books.once(today.spending) - books.once(today.complying)),
-            books.by_entrant([one.over[0] for one in cost.spending]),
+            books.by_entrant(cost.spending, over),
             power_of(crowd, now.power, then.power, then.error),
             tuple(swap for swap in then.swaps if swap not in under.answer.swaps),
             tuple(swap for swap in now.swaps if swap not in today.answer.swaps),
@@ -169,8 +192,8 @@ def _intervals(ways: GroupWays, number: int) -> Iterator[Interval]:
     before, after = ways.today.complying, ways.changed[number].complying
     if before is None or after is None:
         return
-    first, then = _lasting(before.side.season), _lasting(after.side.season)
-    for slot, events in first.items():
+    now, then = _lasting(before.side.season), _lasting(after.side.season)
+    for slot, events in now.items():
         if slot in then and abs(then[slot] / events - 1) > MOVED:
             yield Interval(slot, events, then[slot])
 

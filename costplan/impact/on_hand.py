@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from costplan.build import Build
 from costplan.garage import CAR, Piece
@@ -69,12 +69,3 @@ def barred_parts(crowd: Crowd, may: Collection[str]) -> frozenset[str]:
     parts = scenario.catalog.parts if scenario.catalog else {}
     shelf = {piece.part for piece in scenario.garage if piece.on_shelf and piece.part in parts}
     return frozenset(part for part in shelf if parts[part].role in roles and part not in may)
-
-
-def pieces_on_shelf(crowd: Crowd, parts: Collection[str]) -> Mapping[str, int]:
-    """How many pieces of some parts lie on a group's shelf, new and used."""
-    found: dict[str, int] = {}
-    for piece in crowd.scenario.garage:
-        if piece.on_shelf and piece.part in parts:
-            found[piece.part] = found.get(piece.part, 0) + (piece.count or 1)
-    return found

@@ -13,8 +13,8 @@ import math
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from costplan.impact.adding import Books, GroupCost, added, mean_path
-from costplan.impact.costing import EntrantCost, Priced, factors_of, shifted, total_of
+from costplan.impact.adding import Books, GroupCost, added, first, mean_path, over, sum_of
+from costplan.impact.costing import Priced, factors_of, shifted
 from costplan.impact.field import Proposal
 from costplan.impact.figures import Phase
 from costplan.impact.sides import shelf_values
@@ -39,58 +39,47 @@ def written_share(proposal: Proposal, scenario: Scenario) -> float | None:
 def phases_of(books: Books, groups: Sequence[GroupCost], proposal: Proposal) -> Iterator[Phase]:
     """The ways to bring a change in, for the field."""
     base, header = books.field.base, proposal.change.header
-    yield _moved(books, groups, "at once", f"from opening day, {base.opening}", 0.0)
+    yield _moved(books, groups, "at once", f"from {base.opening}", 0.0)
     share = written_share(proposal, base)
     if share is not None and share > 0:
         round_ = proposal.written.from_round
         when = f"from round {round_}" if round_ else f"from {proposal.written.effective}"
-        yield _moved(books, groups, "as written", f"{when}, {share:.0%} of the season's races over", share)
+        yield _moved(books, groups, "as written", f"{when} ({share:.0%})", share)
     later = base.opening + timedelta(days=DAYS_A_YEAR)
-    yield _moved(books, groups, "next season", f"a season later, {later.year}", 1.0)
+    yield _moved(books, groups, "next season", f"from {later.year}", 1.0)
     if header and any(group.under.wearing is not group.under.complying for group in groups):
         yield _worn(books, groups)
 
 
 def _moved(books: Books, groups: Sequence[GroupCost], name: str, says: str, share: float) -> Phase:
     """The change so much of a season later."""
-    costs = [cost for group in groups for cost in group.costs]
-    once = math.fsum(cost.once for cost in costs)
-    paid = once if share == 0.0 else once * (1 + books.study.discount) ** -share
-    if share == 0.0:
-        first, over = (total_of([pick(cost) for cost in costs]) for pick in (_first, _over))
-    else:
-        error = [total_of([pick(cost) for cost in costs]).error for pick in (_first, _over)]
-        cash, left = shifted(mean_path(costs, "cash"), share), shifted(mean_path(costs, "left"), share)
+    costs, each = [group.costs for group in groups], [cost for group in groups for cost in group.costs.each]
+    once = math.fsum(cost.once for cost in each)
+    at_first, over_years = (sum_of(costs, pick) for pick in (first, over))
+    if share > 0.0:
+        cash, left = shifted(mean_path(each, "cash"), share), shifted(mean_path(each, "left"), share)
         factors = factors_of(books.study.discount, len(cash))
-        first = Priced((once if share < 1 else 0.0) + float(cash[0]), error[0] * (1 - share))
-        over = Priced(paid + float(cash @ factors) - float(left[-1] * factors[-1]), error[1])
+        paid = once * (1 + books.study.discount) ** -share
+        at_first = Priced((once if share < 1 else 0.0) + float(cash[0]), at_first.error * (1 - share))
+        over_years = Priced(paid + float(cash @ factors) - float(left[-1] * factors[-1]), over_years.error)
     stranded = [table for group in groups for table in (group.stranded_later(share) if share else group.stranded)]
     value = sum(added(stranded).values())
-    return Phase(name, says, books.money(once), books.mean(first), books.mean(over), books.money(value))
+    return Phase(name, says, books.money(once), books.mean(at_first), books.mean(over_years), books.money(value))
 
 
 def _worn(books: Books, groups: Sequence[GroupCost]) -> Phase:
     """The change as the old parts wear out; of who has none to wear out, at once."""
-    costs = [cost for group in groups for cost in group.wearing]
-    once = math.fsum(cost.once for cost in costs)
-    first, over = (total_of([pick(cost) for cost in costs]) for pick in (_first, _over))
+    costs = [group.wearing for group in groups if group.wearing is not None]
+    once = math.fsum(cost.once for its in costs for cost in its.each)
     value = sum(_left_on_shelves(group) for group in groups)
-    says = "each part when the old one is renewed"
-    return Phase("when worn out", says, books.money(once), books.mean(first), books.mean(over), books.money(value))
+    says = "each as its old one is renewed"
+    at_first, over_years = books.total(costs, first), books.total(costs, over)
+    return Phase("when worn out", says, books.money(once), at_first, over_years, books.money(value))
 
 
 def _left_on_shelves(group: GroupCost) -> int:
     """What lies on the shelf for no use however slowly the change comes."""
-    today = group.played.ways.today.answer
     if group.under.wearing is group.under.complying:
         return sum(added(group.stranded).values())
-    barred = group.under.answer.barred - today.barred
-    return sum(sum(shelf_values(member.now, barred).values()) for member in group.played.members)
-
-
-def _first(cost: EntrantCost) -> Priced:
-    return cost.first
-
-
-def _over(cost: EntrantCost) -> Priced:
-    return cost.over[0]
+    values = shelf_values(group.under.answer, group.played.ways.today.answer)
+    return sum(values.values()) * len(group.costs.each)

@@ -2,7 +2,8 @@
 
 Entrants of a group are alike but for the ages of what they have. Where a range of ages is given, the share of its
 renewal use that a thing has run is drawn for each entrant and thing, by a number that is hashed from their names: so it
-is the same on every side, and one entrant more draws nothing else for the others. What a level renews every time is as
+is the same on every side, and one entrant more draws nothing else for the others. Of a thing the entrants' ages are
+spread evenly over the range, so that a few of them show what many would. What a level renews every time is as
 old as that level's last opening.
 """
 
@@ -22,10 +23,8 @@ from costplan.impact.speed import at_speed, limiter_of, speed_factor
 from costplan.problems import Problem
 from costplan.rules import Pack
 from costplan.season import CAR, Season, machine
-from costplan.season.names import LADDERS, value_of
+from costplan.season.names import LADDERS
 
-#: In place of an entrant's number: one with likely ages throughout.
-TYPICAL = -1
 #: By carrier and position or level, the share of its renewal use, or of its interval, that is run on opening day.
 Shares = Mapping[tuple[str, str], float]
 
@@ -61,7 +60,7 @@ def side_of(
     keeps_speed = worn_out and any(swap.slot == limiter_of(scenario.built()) for swap in swaps)
     factor = 1.0 if keeps_speed else speed_factor(scenario.built(), answer.build, follows)
     there = scenario
-    if answer.swaps or answer.barred or packs != scenario.packs or factor != 1.0:
+    if answer.swaps or answer.shelf or packs != scenario.packs or factor != 1.0:
         there = replace(
             scenario,
             build=answer.build,
@@ -104,19 +103,11 @@ def entrants_of(crowd: Crowd, now: Season, seed: int) -> tuple[Entrant, ...]:
     return tuple(Entrant(crowd.name, number, _shares(crowd, now, seed, number)) for number in range(crowd.count))
 
 
-def typical(crowd: Crowd, now: Season) -> Entrant:
-    """An entrant with likely ages throughout."""
-    shares = None
-    if crowd.ages is not None and not crowd.row.joins:
-        shares = dict.fromkeys(_things(now), float(crowd.ages.likely))
-    return Entrant(crowd.name, TYPICAL, shares)
-
-
 def _shares(crowd: Crowd, now: Season, seed: int, number: int) -> Shares | None:
     if crowd.ages is None or crowd.row.joins:
         return None
     ages = crowd.ages
-    return {name: _drawn(ages, uniform(seed, "age", crowd.name, str(number), *name)) for name in _things(now)}
+    return {name: _drawn(ages, spread_evenly(number, seed, "age", crowd.name, *name)) for name in _things(now)}
 
 
 def _things(season: Season) -> Iterator[tuple[str, str]]:
@@ -140,6 +131,31 @@ def uniform(seed: int, *names: str) -> float:
     """A number from 0 to 1 that names and a seed decide, by BLAKE2b (RFC 7693)."""
     text = "\x1f".join((str(seed), *names)).encode()
     return int.from_bytes(blake2b(text, digest_size=8).digest(), "big") / 2**64
+
+
+#: Halvings by which numbers are spread evenly: 2^7 of them before chance alone decides.
+HALVINGS = 7
+
+
+def spread_evenly(number: int, seed: int, *names: str) -> float:
+    """The number-th of a row of numbers from 0 to 1 that names and a seed decide: random, and spread evenly.
+
+    The van der Corput sequence in base 2 with its digits scrambled at random, nested (Owen 1995, from memory): of the
+    first 2^k numbers one lies in each of 2^k equal parts, each number is uniform, and rows of other names are
+    independent of it.
+
+    >>> parts = [int(8 * spread_evenly(number, 1, "a")) for number in range(8)]
+    >>> sorted(parts)
+    [0, 1, 2, 3, 4, 5, 6, 7]
+    """
+    found: float = 0.0
+    before = ""
+    for place in range(HALVINGS):
+        digit = number >> place & 1
+        turned = digit ^ int(uniform(seed, *names, before) < 0.5)
+        found += turned * 0.5 ** (place + 1)
+        before += str(digit)
+    return found + uniform(seed, *names, "rest", str(number)) * 0.5**HALVINGS
 
 
 def _drawn(ages: Range, u: float) -> float:
@@ -240,7 +256,7 @@ def stranded_of(side: Side, today: Side, now: Season, later: float = 0.0) -> dic
             item = now.items[int(now.start.item[c, p])]
             left = _left_later(now, c, p, later) + spot.pieces * item.resale
             found[item.name] = found.get(item.name, 0) + left
-    for part, value in shelf_values(now, side.answer.barred - today.answer.barred).items():
+    for part, value in shelf_values(side.answer, today.answer).items():
         found[part] = found.get(part, 0) + value
     return found
 
@@ -259,11 +275,6 @@ def _left_later(now: Season, c: int, p: int, later: float) -> int:
     return int(machine.balance(problem, p, item, step, start.value[c, p], start.worked[c, p], share))
 
 
-def shelf_values(season: Season, barred: Iterable[str]) -> dict[str, int]:
-    """What boxes on the shelf of some parts cost, minor units."""
-    found = {}
-    for item in season.items:
-        if item.name in barred:
-            pieces = sum(piece.count or 1 for piece in season.shelf if piece.part == item.name and not piece.is_used)
-            found[item.name] = value_of(item, pieces)
-    return found
+def shelf_values(answer: Answer, today: Answer) -> dict[str, int]:
+    """What lies on the shelf for no use under an answer's book and not under today's, by part, minor units."""
+    return {part: value for part, value in answer.shelf.items() if part not in today.shelf}

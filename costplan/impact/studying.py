@@ -22,6 +22,8 @@ from costplan.problems import Problem
 from costplan.season.drawn.drawing import QUIET, Watch
 from costplan.season.drawn.years import repeats
 
+#: Of each of some entrants, one in so many seasons is drawn anew for every assumption.
+FEWER = 10
 #: What the method leaves out, each in words; they stand in every report.
 LIMITS = (
     "Lives are assumptions, and so are ages, numbers and budgets that nobody stands for; what is planned from them "
@@ -87,7 +89,7 @@ class Desk:
 
     def flips(self, changes: Sequence[ChangeImpact], watch: Watch = QUIET) -> tuple[Flips, ...]:
         """Which assumptions turn each change about. Interrupted, it raises KeyboardInterrupt."""
-        short = replace(self.asked, seasons=self.asked.short * self.asked.years)
+        short = replace(self.asked, seasons=self.asked.seasons // FEWER)
         return Flipper(self.field, tuple(bare(one) for one in self.groups), short).flips(changes, watch)
 
     def told(self, played: Sequence[Played]) -> Impact:

@@ -62,10 +62,10 @@ def _wants(groups: Sequence[GroupWays], number: int) -> dict[str, _Want]:
 
 
 def _bought(ways: Ways) -> dict[str, tuple[int, int]]:
-    """The pieces that one entrant buys once, with their lead, by part."""
+    """The pieces that one entrant buys once or needs in the opening gap, with their lead, by part."""
     found: dict[str, tuple[int, int]] = {}
     for line in ways.answer.lines if ways.answer.possible else ():
-        if line.what == "bought":
+        if line.what in ("bought", "anyway"):
             pieces, lead = found.get(line.name, (0, 0))
             found[line.name] = (pieces + line.pieces, max(lead, line.lead_days))
     return found

@@ -4,48 +4,67 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from functools import partial
 
-from costplan.impact.adding import Books, GroupCost, added, count_difference, sold_lines
+from costplan.impact.adding import (
+    Books,
+    GroupCost,
+    added,
+    burden,
+    counted,
+    first,
+    missed,
+    over,
+    over_other,
+    sold_lines,
+    stopped,
+    sum_of,
+    used,
+    yearly,
+)
 from costplan.impact.figures import GroupImpact, Stranded, Total
 from costplan.money import round_money
 
 
 def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[GroupImpact], loss: Decimal) -> Total:
     """The whole field, without who cannot comply."""
-    costs = [cost for group in there for cost in group.costs]
-    spending = [cost for group in there for cost in (group.spending or group.costs)]
+    costs, each = [group.costs for group in there], [cost for group in there for cost in group.costs.each]
+    spending = [group.spending or group.costs for group in there]
     leaving = [one.leaving for one in groups if one.leaving is not None]
-    over = [one.over[0] for one in costs]
+    total = partial(books.total, costs)
     return Total(
         sum(one.count for one in groups),
-        books.money(sum(one.once for one in costs)),
-        books.total([one.first for one in costs]),
-        books.total([one.yearly for one in costs]),
-        books.total([one.used for one in costs]),
-        books.total(over),
-        books.total([one.over[1] for one in costs]),
-        books.total([one.burden for one in costs]),
-        books.payback(costs) if costs else None,
+        books.money(sum(one.once for one in each)),
+        total(first),
+        total(yearly),
+        total(used),
+        total(over),
+        total(over_other),
+        total(burden),
+        books.payback(each) if each else None,
         books.money(sum(sum(added(group.stranded).values()) for group in there)),
         sum((one.brings * one.count for one in groups if one.answered), Decimal(0)),
         sum(one.losers for one in groups),
         sum(one.losers_first for one in groups),
-        sum(one.mean < -books.minor(loss) for one in over),
+        sum(one.over[0].mean < -books.minor(loss) for one in each),
         sum(leaving) if leaving else None,
         sum(one.count for one in groups if not one.answered),
-        count_difference([one.missed for one in costs], 1),
-        count_difference([one.stopped for one in costs], 1),
-        books.roll([books.range_of(group) for group in there]),
+        counted(sum_of(costs, missed)),
+        counted(sum_of(costs, stopped)),
+        books.roll(there),
         books.money(sum(_risen(books, group) for group in there)),
-        books.total([one.over[0] for one in spending]) if any(group.spending for group in there) else None,
-        *books.percentiles([one.over[0].mean for one in costs] or [0.0]),
+        books.total(spending, over) if any(group.spending for group in there) else None,
+        *books.percentiles([one.over[0].mean for one in each] or [0.0]),
     )
 
 
 def _risen(books: Books, group: GroupCost) -> float:
-    """What a group pays more than today's prices for parts whose price rises, at once: a transfer to who sells them."""
+    """What a group pays over the years for price rises alone: a transfer to who sells."""
     way = group.under.complying
-    return (books.once(way) - books.once(way, None, {})) * len(group.costs) if way else 0.0
+    if way is None:
+        return 0.0
+    once = books.once(way) - books.once(way, None, {})
+    return (once - books.later_purchases(group.played, way, {})) * len(group.costs.each)
 
 
 def stranded_parts(books: Books, there: Sequence[GroupCost]) -> Iterator[Stranded]:
@@ -54,7 +73,7 @@ def stranded_parts(books: Books, there: Sequence[GroupCost]) -> Iterator[Strande
     owners: dict[str, int] = {}
     brings: dict[str, Decimal] = {}
     for group in there:
-        count, values = len(group.costs), added(group.stranded)
+        count, values = len(group.costs.each), added(group.stranded)
         sold = {line.name: Decimal(0) for line in sold_lines(group)}
         for line in sold_lines(group):
             sold[line.name] -= group.under.answer.amount(line, books.study.haircut, {}) * count

@@ -11,6 +11,10 @@ from costplan.report.impact.words import mean
 from costplan.report.tables import Passage, Table, day, listed, number, percent, plural, whole
 
 ALIKE = "as it is"
+PHASES = (
+    "In brackets: the share of the season's races over by then. Put out: what the parts put out are worth by then. "
+    "Nobody stops buying old parts before, but as they wear out."
+)
 #: Levels that are done so many times, and such a share, more or less often are told.
 SHOWN_TIMES, SHOWN_SHARE = 0.05, 0.03
 
@@ -29,6 +33,8 @@ def proposal(one: ChangeImpact) -> Passage:
         else []
     )
     lines.append((0, f"Clauses: {listed(one.enforcement.clauses) or 'none'}."))
+    if one.enforcement.conduct:
+        lines.append((0, f"Not costed, since it only says how to behave: {listed(one.enforcement.conduct)}."))
     return Passage(one.name, tuple(lines))
 
 
@@ -36,8 +42,9 @@ def answers(one: ChangeImpact) -> Table:
     """How each group stands to the book, and what it would do."""
     rows = tuple((group.group, group.now, group.after, _does(group), _power(group.power)) for group in one.groups)
     note = (
-        "Today, Changed: how the engine that they have stands to the book now and to the changed one, parts alone. "
-        "Does: the cheapest parts, from what they own, that let it meet the book over the years of the study, proved."
+        "Today, Changed: how the parts that they have stand to the book now and to the changed one; papers and "
+        "inspections are owed as ever. Does: the cheapest parts, from what they own, that let it meet the book over "
+        "the years of the study, proved."
     )
     if not all(group.proved for group in one.groups):
         note += " Not all are proved to be the cheapest: the search was cut short."
@@ -79,7 +86,7 @@ def how_sure(found: Impact, one: ChangeImpact) -> Table:
         ("an entrant: 10, 50 and 90% at most", f"{signed(total.p10)}, {signed(total.p50)}, {signed(total.p90)}"),
         ("used up a year, whenever it is paid", mean(total.wear)),
         (f"with lost results, {whole(found.result_worth)} a whole event's", mean(total.burden)),
-        ("of it paid to sole sellers, once", signed(total.risen)),
+        ("of it for price rises of sole sellers", signed(total.risen)),
     )
     note = (
         "Low and high: every group's number, the haircut and the price rises at their cheap and at their dear ends. "
@@ -102,9 +109,9 @@ def losers(found: Impact, one: ChangeImpact) -> Iterator[str]:
         )
     if total.stranded:
         yield (
-            f"Parts put out are worth {whole(total.stranded)} to who has them and bring {whole(total.brings)}, at "
-            f"{percent(1 - found.study.haircut)} of their resale since all sell at once. Their loss is in the figures: "
-            "what replaces them is bought."
+            f"Parts put out are worth {whole(total.stranded)} to who has them and bring {whole(total.brings)}, "
+            f"{percent(found.study.haircut)} less than one by one, since all sell at once. Their loss is in the "
+            "figures: what replaces them is bought."
         )
 
 
@@ -115,7 +122,7 @@ def phases(one: ChangeImpact) -> Table:
         for phase in one.phases
     )
     header = ("When", "", "Once", "First year", "Over the years", "Put out")
-    return Table("By when it comes", header, rows, (2, 3, 4, 5), "Put out: what the parts put out are worth by then.")
+    return Table("By when it comes", header, rows, (2, 3, 4, 5), PHASES)
 
 
 def stranded(one: ChangeImpact) -> Table | None:
@@ -245,6 +252,7 @@ WHAT = {
     "deposit": "core deposit on",
     "sold": "sells",
     "spared": "does not buy",
+    "anyway": "renews anyway, with",
 }
 #: Lines of the yearly difference that are told of each group.
 DRIVERS = 5

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from costplan.impact.figures import Impact
-from costplan.report.tables import Passage, number, plural
+from costplan.impact.figures import Impact, Source
+from costplan.report.tables import Passage, grouped, listed, number, plural
 
 NOT_STATED = "not stated; write it into impact.toml"
 
@@ -53,9 +53,14 @@ def _method(found: Impact) -> Iterator[str]:
 
 
 def _data(found: Impact) -> Iterator[str]:
-    for source in found.sources:
-        if not source.assumed:
-            when = f", {source.date}" if source.date and str(source.date) not in source.source else ""
-            yield f"{source.what.capitalize()}: {source.source}{when}."
+    said = ((source.what, _word(source)) for source in found.sources if not source.assumed)
+    for word, what in grouped((word, what) for what, word in said).items():
+        yield f"{listed(what).capitalize()}: {word}."
     if found.assumed:
         yield f"Nobody stands for {plural(len(found.assumed), 'input')}: {'; '.join(found.assumed)}."
+
+
+def _word(source: Source) -> str:
+    """Whose word it is, with its date."""
+    dated = source.date is not None and str(source.date) not in source.source
+    return f"{source.source}, {source.date}" if dated else source.source

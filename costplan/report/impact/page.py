@@ -67,7 +67,7 @@ def flips_table(found: Flips) -> Table:
     )
     flipping = sum(one.flips for one in found.assumptions)
     words = "No assumption flips it alone" if not flipping else f"{flipping} flip it alone"
-    note = f"{words}: each is moved a fifth down and up, for a typical entrant of each group. "
+    note = f"{words}: each is moved a fifth down and up, for some entrants of each group, on the same luck. "
     note += f"As studied: {signed(found.over)}."
     header = ("Assumption", "20% lower", "20% higher", "")
     return Table(f"Which assumption turns {found.name} about", header, rows, (1, 2), note)

@@ -122,8 +122,8 @@ def payback_of(once: float, cash: Sequence[float], rate: float) -> float | None:
 
     Within a year savings come evenly. Where nothing was paid once it is 0, if the years save anything at all.
 
-    >>> payback_of(100.0, [-60.0, -60.0], 0.0)
-    1.6666666666666667
+    >>> payback_of(100.0, [-80.0, -40.0], 0.0)
+    1.5
     >>> payback_of(100.0, [10.0, 10.0], 0.0) is None
     True
     >>> payback_of(0.0, [-5.0, 4.0], 0.0), payback_of(0.0, [5.0, -4.0], 0.0)

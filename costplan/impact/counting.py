@@ -57,8 +57,8 @@ class Counter:
         return tuple(found)
 
     def careful(self) -> Iterator[Allowed]:
-        """Nothing new that is cheaper than what is planned, where positions.csv lets nothing be stretched: what holds an
-        engine together is no place to save."""
+        """Nothing new that is cheaper than what is planned, where positions.csv lets nothing be stretched: what holds
+        an engine together is no place to save."""
         kept = {row.slot for row in self.scenario.files.positions if not row.stretch}
         encoded, build = self.aimed.encoded, self.scenario.built()
         for number, slot in enumerate(encoded.slots):

@@ -185,8 +185,8 @@ class Supply:
 class Enforcement:
     """What the officials spend: minutes by car for the clauses changed, before and after; a season's cost; gauges once.
 
-    `clauses`: those added, replaced or withdrawn; `conduct`: of the new ones those that only say how to behave, exchanges
-    and claims among them, which nothing here costs.
+    `clauses`: those added, replaced or withdrawn; `conduct`: of the new ones those that only say how to behave,
+    exchanges and claims among them, which nothing here costs.
     """
 
     clauses: tuple[str, ...]

@@ -6,10 +6,13 @@ What the field's total moves by is what theirs moves by, times their numbers.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import partial
+
+import numpy as np
 
 from costplan.impact.adding import Books
 from costplan.impact.costing import cost_of
@@ -27,13 +30,15 @@ from costplan.season.drawn.drawing import QUIET, Watch
 class Flip:
     """An assumption, and what a change costs the field over the years where it is a fifth lower and a fifth higher.
 
-    `at`: the factor on it at which the cost is zero, by the line between the nearest of the three; None where that is
-    not within a fifth.
+    The errors are those of the move from the cost as studied. `at`: the factor on it at which the cost is zero, by the
+    line between the nearest of the three; None where that is not within a fifth.
     """
 
     assumption: str
     lower: Decimal
+    lower_error: Decimal
     higher: Decimal
+    higher_error: Decimal
     at: float | None
 
     @property
@@ -74,8 +79,10 @@ PLAIN = Scale()
 SOME = 4
 #: Those of each group, by its name.
 Members = Mapping[str, tuple[Member, ...]]
-#: The totals of all changes, in minor units.
-Totals = Sequence[float]
+#: By change and group, what it costs each of its entrants who are asked over the years, minor units; and their number.
+Totals = Sequence[Mapping[str, tuple[machine.Floats, float]]]
+#: An assumption with the totals where it is a fifth lower and a fifth higher.
+Move = tuple[str, Totals, Totals]
 
 
 @dataclass(frozen=True)
@@ -91,13 +98,8 @@ class Flipper:
         members = {one.crowd.name: tuple(self._some(one)) for one in self.groups}
         plain = play_members(self.groups, members, self.asked, None, watch)
         base = self._totals(plain, PLAIN)
-        moved: list[tuple[str, Totals, Totals]] = []
-        for name, both in self._moves(plain, members, watch):
-            moved.append((name, *both))
-        return tuple(
-            self._of(change, base[number], [(name, low[number], high[number]) for name, low, high in moved])
-            for number, change in enumerate(changes)
-        )
+        moved = [(name, *both) for name, both in self._moves(plain, members, watch)]
+        return tuple(self._of(change, number, base, moved) for number, change in enumerate(changes))
 
     def _some(self, group: GroupWays, by: float = 1.0) -> Iterator[Member]:
         """Some entrants of a group; `by`: how much older what they have is."""
@@ -109,14 +111,16 @@ class Flipper:
                 )
             yield Member(entrant, as_it_is(now, entrant))
 
-    def _of(self, change: ChangeImpact, base: float, moved: Sequence[tuple[str, float, float]]) -> Flips:
+    def _of(self, change: ChangeImpact, number: int, base: Totals, moved: Sequence[Move]) -> Flips:
         """The assumptions of one change, by what each moves its total."""
         books, over = Books(self.field), change.total.over.mean
         found = []
-        for name, low, high in moved:
-            lower, higher = (over + books.money(end - base) for end in (low, high))
+        for name, *ends in moved:
+            (low, low_error), (high, high_error) = (_shift(base[number], end[number]) for end in ends)
+            lower, higher = over + books.money(low), over + books.money(high)
             if lower != over or higher != over:
-                found.append(Flip(name, lower, higher, zero_at(float(lower), float(over), float(higher))))
+                at = zero_at(float(lower), float(over), float(higher))
+                found.append(Flip(name, lower, books.money(low_error), higher, books.money(high_error), at))
         found.sort(key=lambda one: (not one.flips, -one.swing))
         return Flips(change.file, change.name, over, tuple(found))
 
@@ -203,26 +207,25 @@ class Flipper:
             ),
         )
 
-    def _totals(self, played: Sequence[Played], scale: Scale) -> list[float]:
-        """What each change costs the field over the years, from typical entrants."""
+    def _totals(self, played: Sequence[Played], scale: Scale) -> Totals:
+        """What each change costs the entrants who are asked."""
         return [
-            sum(self._of_group(one, number, scale) for one in played) for number in range(len(self.field.proposals))
+            {one.ways.crowd.name: self._of_group(one, number, scale) for one in played}
+            for number in range(len(self.field.proposals))
         ]
 
-    def _of_group(self, played: Played, number: int, scale: Scale) -> float:
+    def _of_group(self, played: Played, number: int, scale: Scale) -> tuple[machine.Floats, float]:
         crowd, today, under = played.ways.crowd, played.ways.today, played.ways.changed[number]
+        entrants = crowd.count * (scale.number if crowd.name == scale.group else 1.0)
         before, after = today.complying, under.complying
         if before is None or after is None:
-            return 0.0
+            return np.zeros(len(played.members)), entrants
         once = self._once(after, scale) - self._once(before, scale)
-        rate, members = self.field.study.discount * scale.rate, played.members
-        costs = [cost_of(one.of(before), one.of(after), once, (rate,)).over[0].mean for one in members]
-        more = 0.0
-        if scale.rise != 1.0:
-            rises = {part: rise * scale.rise for part, rise in after.rises.items()}
-            more = Books(self.field).later_purchases(played, after, rises)
-        cost = sum(costs) / len(costs) + more
-        return cost * crowd.count * (scale.number if crowd.name == scale.group else 1.0)
+        rate = self.field.study.discount * scale.rate
+        costs = [cost_of(one.of(before), one.of(after), once, (rate,)).over[0].mean for one in played.members]
+        rises = {part: rise * scale.rise for part, rise in after.rises.items()}
+        more = Books(self.field).later_purchases(played, after, rises) if scale.rise != 1.0 else 0.0
+        return np.array(costs) + more, entrants
 
     def _once(self, way: Way, scale: Scale) -> float:
         """What a way costs once, scaled, minor units."""
@@ -234,6 +237,19 @@ class Flipper:
             for line in way.answer.lines
         )
         return books.minor(sum(amounts, Decimal(0)))
+
+
+def _shift(
+    base: Mapping[str, tuple[machine.Floats, float]], moved: Mapping[str, tuple[machine.Floats, float]]
+) -> tuple[float, float]:
+    """What a total moves by, with its standard error: of each group's mean, by the moves of those who were asked."""
+    total, squares = 0.0, 0.0
+    for name, (before, number) in base.items():
+        after, then = moved[name]
+        moves = after * then - before * number
+        total += float(moves.mean())
+        squares += float(moves.var(ddof=1)) / len(moves) if len(moves) > 1 else 0.0
+    return total, math.sqrt(squares)
 
 
 def _numbers(group: str, by: float) -> Scale:

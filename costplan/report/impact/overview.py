@@ -16,8 +16,8 @@ def opening_lines(found: Impact) -> Iterator[str]:
     yield (
         f"{plural(found.entrants, 'entrant')} in {plural(groups, 'group')}; money in {found.currency}; plus is a cost, "
         f"minus a saving. Each entrant's {found.seasons:,} seasons, {found.study.years} years in a row, are drawn "
-        f"before and after the change on the same luck, seed {found.seed}. +/-: one standard error of that drawing "
-        "alone."
+        f"before and after the change on the same luck, seed {found.seed}. +/-: one standard error, of luck and of "
+        "ages drawn."
     )
     today = found.as_it_is
     yield (

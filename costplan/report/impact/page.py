@@ -10,7 +10,7 @@ from costplan.report.data import to_csv
 from costplan.report.figures import signed
 from costplan.report.impact import change, method, overview
 from costplan.report.impact.words import CAUTIONS
-from costplan.report.tables import Page, Passage, Table
+from costplan.report.tables import Page, Passage, Table, whole
 
 
 def impact_page(found: Impact, flips: tuple[Flips, ...] = (), *, why: bool = False) -> Page:
@@ -61,16 +61,19 @@ def flips_table(found: Flips) -> Table:
             one.assumption,
             signed(one.lower),
             signed(one.higher),
-            f"flips it at {one.at - 1:+.0%}" if one.at is not None else "",
+            whole(max(one.lower_error, one.higher_error)),
+            f"at {one.at - 1:+.0%}" if one.at is not None else "",
         )
         for one in found.assumptions
     )
     flipping = sum(one.flips for one in found.assumptions)
     words = "No assumption flips it alone" if not flipping else f"{flipping} flip it alone"
-    note = f"{words}: each is moved a fifth down and up, for some entrants of each group, on the same luck. "
-    note += f"As studied: {signed(found.over)}."
-    header = ("Assumption", "20% lower", "20% higher", "")
-    return Table(f"Which assumption turns {found.name} about", header, rows, (1, 2), note)
+    note = (
+        f"{words}: each is moved a fifth down and up, for some entrants of each group, on the same luck; +/- of that "
+    )
+    note += f"move. As studied: {signed(found.over)}."
+    header = ("Assumption", "20% lower", "20% higher", "+/-", "Flips")
+    return Table(f"Which assumption turns {found.name} about", header, rows, (1, 2, 3), note)
 
 
 def impact_csv(found: Impact) -> str:

@@ -39,7 +39,7 @@ def test_no_line_is_wider_than_the_terminal(folder: Path, monkeypatch: pytest.Mo
     assert max(map(len, page.splitlines())) <= 80
     assert "Which assumption turns One spring about" in page
     assert "Why once" in page
-    assert "levels.csv:3" in page
+    assert "Why a year" in page
 
 
 def test_several_changes_stand_side_by_side(folder: Path) -> None:
@@ -56,6 +56,13 @@ def test_json_holds_the_study_and_csv_a_row_for_each_group(folder: Path) -> None
     found = answer("impact", folder, *FEW)
     groups = found["impact"]["changes"][0]["groups"]
     assert found["flips"] == []
+    lines = [line for one in groups for line in one["lines"]]
+    assert {Path(line["place"]).name for line in lines} == {
+        "engine.csv:3",
+        "engine.csv:4",
+        "levels.csv:3",
+        "garage.csv:6",
+    }
     _, table, _ = run("impact", folder, *FEW, "--csv")
     rows = list(csv.DictReader(io.StringIO(table)))
     assert [(row["group"], row["once"], row["over_years"]) for row in rows] == [

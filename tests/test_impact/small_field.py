@@ -1,7 +1,7 @@
-"""A small class and its field that can be worked by hand: a head, four springs, a cam, and a box of the car that cuts out.
+"""A small class and its field that can be worked by hand: a head, four springs, a cam, and a box of the car.
 
-Six races a week apart, two sessions each. Springs are reached by level `springs` (40 labour), the cam by `top` (100 labour
-and 20 supplies), which renews the springs every time; the box by the car's level `bench` (15).
+Six races a week apart, two sessions each. Springs are reached by level `springs` (40 labour), the cam by `top` (100
+labour and 20 supplies), which renews the springs every time; the box by the car's level `bench` (15), and it cuts out.
 """
 
 from __future__ import annotations
@@ -147,10 +147,14 @@ def change(name: str, text: str = "", head: str = "") -> str:
 def parts_rule(slot: str, *allowed: str, more: str = "") -> str:
     """A clause of the book with other parts allowed."""
     listed = ", ".join(f'"{part}"' for part in allowed)
-    return f'[[replace]]\nid = "{slot}"\nkind = "parts"\nsays = "only some"\nslot = "{slot}"\nallowed = [{listed}]\n{more}'
+    return (
+        f'[[replace]]\nid = "{slot}"\nkind = "parts"\nsays = "only some"\nslot = "{slot}"\nallowed = [{listed}]\n{more}'
+    )
 
 
-QUOTA = '[[replace]]\nid = "openings"\nkind = "quota"\nsays = "most {0}"\nof = "openings"\nlevel = "springs"\nmost = {0}\n'
+QUOTA = (
+    '[[replace]]\nid = "openings"\nkind = "quota"\nsays = "most {0}"\nof = "openings"\nlevel = "springs"\nmost = {0}\n'
+)
 FILES: Mapping[str, str] = {
     "catalog/catalog.toml": CATALOG,
     "catalog/roles.csv": "role\nhead\nspring\ncam\nbox\n",
@@ -186,9 +190,7 @@ FILES: Mapping[str, str] = {
     "change-box.toml": change("slow box", parts_rule("box", "BOX-6")),
     "change-quota.toml": change("one opening", QUOTA.format(1)),
     "change-none.toml": change("nothing", "", 'header = { edition = "2027b" }\n'),
-    "change-dated.toml": change(
-        "B springs later", parts_rule("springs", "SP-B"), "effective = 2027-04-20\n"
-    ),
+    "change-dated.toml": change("B springs later", parts_rule("springs", "SP-B"), "effective = 2027-04-20\n"),
     "change-never.toml": change("at odds", parts_rule("springs", "SP-B") + parts_rule("cam", "CAM-C")),
 }
 ENGINES = "two engines"
@@ -201,7 +203,7 @@ SPRINGS_ALONE = "".join(line for line in SURE.splitlines(keepends=True) if not l
 def written(folder: Path, **files: str) -> Path:
     """The folder of the small field; `files` by their names without ending replace those there or are added."""
     names = {name.rpartition("/")[2].partition(".")[0]: name for name in FILES}
-    names |= {"supply": "supply.csv", "survey": "survey.csv"}
+    names |= {"scenario": "scenario.toml", "supply": "supply.csv", "survey": "survey.csv"}
     given = {names[key.replace("_", "-")]: text for key, text in files.items()}
     for name, text in {**FILES, **given}.items():
         path = folder / name

@@ -8,18 +8,30 @@ import numpy as np
 import pytest
 from pytest import approx
 
-from costplan.impact.adding import added, count_difference, without_once
+from costplan.impact.adding import added, without_once
 from costplan.impact.costing import Priced, cost_of, factors_of, payback_of, priced, shifted, total_of
 from costplan.season.drawn.years import YearDraws
-
-ZERO = np.zeros((2, 2), dtype=np.int64)
 
 
 def drawn(cash: list[list[int]], wear: list[list[int]] | None = None, left: list[list[int]] | None = None) -> YearDraws:
     """Draws of which only these tables are not zero."""
-    tables = (np.array(one, dtype=np.int64) if one else ZERO for one in (cash, wear, left))
-    none = np.zeros((2, 3))
-    return YearDraws(*tables, ZERO, ZERO.astype(float), ZERO, ZERO, ZERO, none, np.zeros((2, 1, 1)), 0, 2)
+    paid = np.array(cash, dtype=np.int64)
+    none = np.zeros_like(paid)
+    used, rest = (none if one is None else np.array(one, dtype=np.int64) for one in (wear, left))
+    return YearDraws(
+        cash=paid,
+        wear=used,
+        left=rest,
+        engine=none,
+        lost=none.astype(float),
+        races=none,
+        missed=none,
+        stopped=none,
+        line=np.zeros((2, 3)),
+        opened=np.zeros((2, 1, 1)),
+        traded=0,
+        asked=len(cash),
+    )
 
 
 BEFORE = drawn([[100, 100], [100, 100]], [[30, 30], [30, 30]], [[500, 40], [500, 40]])
@@ -35,15 +47,12 @@ def test_first_is_what_is_paid_once_with_the_first_year() -> None:
 
 
 def test_yearly_is_what_each_later_year_costs() -> None:
-    assert (COST.yearly.mean, COST.yearly.error) == (-20, approx(10))
+    assert COST.yearly.mean == -20
+    assert COST.yearly.error == approx(10)
 
 
 def test_yearly_is_the_mean_over_all_later_years() -> None:
-    flat = np.zeros((2, 3), dtype=np.int64)
-    before = YearDraws(flat, flat, flat, flat, flat.astype(float), flat, flat, flat, flat, flat, 0, 2)
-    after = YearDraws(
-        np.array([[1, 10, 30], [1, 20, 40]]), flat, flat, flat, flat.astype(float), flat, flat, flat, flat, flat, 0, 2
-    )
+    before, after = drawn([[0, 0, 0], [0, 0, 0]]), drawn([[1, 10, 30], [1, 20, 40]])
     assert cost_of(before, after, 0.0, (0.0,)).yearly.mean == 25
 
 
@@ -53,21 +62,14 @@ def test_wear_is_a_mean_over_the_years() -> None:
 
 def test_over_the_years_takes_off_what_is_left_at_the_end_of_the_last() -> None:
     at_tenth = [30 + 50 / 1.1 - 10 / 1.21 - 20 / 1.21, 30 + 70 / 1.1 - 30 / 1.21 - 40 / 1.21]
-    plain = [30 + 50 - 10 - 20, 30 + 70 - 30 - 40]
-    for found, each in zip(COST.over, (at_tenth, plain), strict=True):
-        assert found.mean == approx(sum(each) / 2)
-        assert found.error == approx(abs(each[0] - each[1]) / 2)
+    plain = [30.0 + 50 - 10 - 20, 30.0 + 70 - 30 - 40]
+    for found, (one, other) in zip(COST.over, (at_tenth, plain), strict=True):
+        assert found.mean == approx((one + other) / 2)
+        assert found.error == approx(abs(one - other) / 2)
 
 
 def test_more_seasons_of_one_side_are_left_out_since_they_have_no_fellow() -> None:
-    more = YearDraws(
-        **{name: getattr(AFTER, name) for name in ("engine", "lost", "races", "missed", "stopped", "line", "opened")},
-        cash=np.vstack([AFTER.cash, [[9000, 9000]]]),
-        wear=np.vstack([AFTER.wear, [[9000, 9000]]]),
-        left=np.vstack([AFTER.left, [[9000, 9000]]]),
-        traded=0,
-        asked=3,
-    )
+    more = drawn([[150, 90], [170, 70], [9000, 9000]], [[34, 30], [40, 28], [9, 9]], [[700, 60], [300, 80], [9, 9]])
     assert cost_of(BEFORE, more, 30.0, (0.1,)).over == COST.over[:1]
 
 
@@ -95,9 +97,7 @@ def test_payback(once: float, cash: list[float], rate: float, years: float | Non
     assert found == (None if years is None else approx(years))
 
 
-@pytest.mark.parametrize(
-    ("share", "expected"), [(0.0, [10, 20, 30]), (0.25, [7.5, 17.5, 27.5]), (1.0, [0, 10, 20])]
-)
+@pytest.mark.parametrize(("share", "expected"), [(0.0, [10, 20, 30]), (0.25, [7.5, 17.5, 27.5]), (1.0, [0, 10, 20])])
 def test_costs_that_begin_later_move_from_year_to_year(share: float, expected: list[float]) -> None:
     assert shifted(np.array([10.0, 20.0, 30.0]), share).tolist() == expected
 
@@ -110,13 +110,20 @@ def test_factors_count_from_the_end_of_each_year() -> None:
 def test_errors_of_independent_means_add_up_by_their_squares() -> None:
     assert total_of([Priced(1.0, 3.0), Priced(-5.0, 4.0)]) == Priced(-4.0, 5.0)
     assert total_of([]) == Priced(0.0, 0.0)
-    found = count_difference([Priced(0.5, 0.3), Priced(1.5, 0.4)], 2)
-    assert (found.mean, found.error) == (1.0, approx(0.25))
+
+
+def test_what_was_drawn_too_has_an_error_no_smaller_than_its_spread() -> None:
+    figures = [Priced(1.0, 0.3), Priced(5.0, 0.4), Priced(9.0, 0.0)]
+    assert total_of(figures).error == approx(0.5)
+    assert total_of(figures, drawn=True).error == approx(4 * math.sqrt(3))  # sd 4 between the three
+    assert total_of([Priced(5.0, 3.0), Priced(5.0, 4.0)], drawn=True).error == approx(5)
+    assert total_of(figures[:1], drawn=True) == figures[0]
 
 
 def test_a_mean_has_the_error_of_its_sample() -> None:
     found = priced(np.array([1.0, 2.0, 3.0, 6.0]))
-    assert (found.mean, found.error) == (3.0, approx(math.sqrt(14 / 3) / 2))
+    assert found.mean == 3.0
+    assert found.error == approx(math.sqrt(14 / 3) / 2)
 
 
 def test_what_is_paid_once_can_be_taken_out() -> None:

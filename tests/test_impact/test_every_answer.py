@@ -1,7 +1,7 @@
-"""The cheapest answer against all builds that there are, each asked of the public checkers and priced by code of its own.
+"""The cheapest answer against all builds there are, each asked of the public checkers and priced by code of its own.
 
-A part that stays costs nothing. Another costs its packs, deposit and work, the highest level that the swaps need, less
-what the old one sells for at the haircut, and what it wears more a season than the old one, over the years of the study.
+A part that stays costs nothing. Another costs packs, deposit and work, the highest level that the swaps need, less what
+the old one sells for at the haircut, and what it wears more a season than the old one, over the years of the study.
 """
 
 from __future__ import annotations
@@ -26,7 +26,12 @@ from costplan.impact.records import Study
 from costplan.rules import Pack, check
 from tests.test_impact.small_field import CALENDAR, LIVES, PARTS, change, field_of, parts_rule, written
 
-SLOTS: Mapping[str, tuple[str, int]] = {"head": ("head", 1), "springs": ("spring", 4), "cam": ("cam", 1), "box": ("box", 1)}
+SLOTS: Mapping[str, tuple[str, int]] = {
+    "head": ("head", 1),
+    "springs": ("spring", 4),
+    "cam": ("cam", 1),
+    "box": ("box", 1),
+}
 #: Parts in the order of SLOTS.
 Parts = tuple[str, ...]
 Shop = Mapping[str, Mapping[str, str]]
@@ -49,7 +54,7 @@ def a_season(shop: Shop, part: str) -> float:
     use = HOURS_AT_6000 if life["measure"] == "hours" else EVENTS
     mean, _ = quad(lambda age: math.exp(-((age / scale) ** shape)), 0, until)
     pieces = next(number for role, number in SLOTS.values() if role == sold["role"])
-    return float(sold["price"]) * pieces / int(sold["pack"]) * use / mean
+    return float(sold["price"]) * pieces / int(sold["pack"]) * use / float(mean)
 
 
 def bought(shop: Shop, slot: str, part: str, times: int) -> float:
@@ -117,11 +122,20 @@ def test_the_answer_costs_least_of_all_builds_that_meet_the_book(tmp_path: Path,
     assert_cheapest(folder, name, rows(PARTS))
 
 
-@pytest.mark.parametrize(("b", "c"), [(30, 26), (25, 18), (20, 12), (18, 14)])
-def test_where_every_answer_saves_the_one_that_saves_most_is_given(tmp_path: Path, b: int, c: int) -> None:
+@pytest.mark.parametrize(("b", "c"), [(30, 26), (25, 18), (20, 12), (18, 14), (20, 11.5)])
+def test_what_is_dearer_once_and_lasts_longer_counts_over_all_years(tmp_path: Path, b: float, c: float) -> None:
     parts = PARTS.replace("SP-B,spring,Dale,30", f"SP-B,spring,Dale,{b}")
     parts = parts.replace("SP-C,spring,Hill,26", f"SP-C,spring,Hill,{c}")
     assert_cheapest(written(tmp_path, parts=parts, field="group,entrants\nplain,1\n"), "better", rows(parts))
+
+
+def test_a_deposit_counts(tmp_path: Path) -> None:
+    # cam B is 150 and 60 deposit for six hours, C 176 for seven: but for the deposit B would cost less
+    parts = PARTS.replace("CAM-B,cam,Dale,150,2027-01-10,1,21,30", "CAM-B,cam,Dale,150,2027-01-10,1,21,60")
+    parts = parts.replace("CAM-C,cam,Hill,120,2027-01-10,1,7,0,20,,13", "CAM-C,cam,Hill,176,2027-01-10,1,7,0,20,,10")
+    folder = written(tmp_path, parts=parts, field="group,entrants\nplain,1\n")
+    (folder / "change-either.toml").write_text(change("either", parts_rule("cam", "CAM-B", "CAM-C")), encoding="utf-8")
+    assert_cheapest(folder, "either", rows(parts))
 
 
 @pytest.mark.xfail(
@@ -145,7 +159,11 @@ def assert_cheapest(folder: Path, name: str, shop: Shop) -> None:
     now = parts_of(build)
     there = {names for names, one in all_builds(build, crowd.scenario.catalog.parts) if stands(crowd, one, packs)}
     times, joins = len(crowd.engines), crowd.row.joins
-    costs = {names: cost_of(shop, names, now, field.study, times, joins=joins) for names in there if is_needed(names, now, there)}
+    costs = {
+        names: cost_of(shop, names, now, field.study, times, joins=joins)
+        for names in there
+        if is_needed(names, now, there)
+    }
     answer = Answerer(crowd, field.study).comply(packs)
     assert answer.proved
     assert costs[parts_of(answer.build)] == pytest.approx(min(costs.values()), abs=0.02)

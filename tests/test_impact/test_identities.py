@@ -47,12 +47,17 @@ def whole(folder: Path) -> Impact:
 def assert_nothing(found: Impact) -> None:
     """That the first change costs nobody anything."""
     (change,) = found.changes
-    for one in (change.total, *change.groups):
-        assert_zero(one)
+    assert_zero(change.total)
+    for group in change.groups:
+        assert_zero(group)
     for phase in change.phases:
-        assert (phase.once, phase.first, phase.over, phase.stranded) == (0, Mean(Decimal(0), Decimal(0)), phase.first, 0)
+        assert phase.once == 0
+        assert phase.first == Mean(Decimal(0), Decimal(0))
+        assert phase.over == phase.first
+        assert phase.stranded == 0
     assert (change.stranded, change.supply) == ((), ())
-    assert (change.enforcement.a_season, change.enforcement.once) == (0, 0)
+    assert change.enforcement.a_season == 0
+    assert change.enforcement.once == 0
 
 
 def assert_zero(one: Total | GroupImpact) -> None:
@@ -164,7 +169,7 @@ def test_the_worst_hit_come_first(whole: Impact) -> None:
 
 
 def test_twice_the_seasons_have_errors_smaller_by_the_root_of_two(tmp_path: Path) -> None:
-    folder = all_of(tmp_path, LOCALS)
+    folder = all_of(tmp_path, WINTER)  # of no drawn ages, so that nothing but the seasons is drawn
     few, many = (study(folder, "springs", seasons=seasons).changes[0].total for seasons in (2000, 4000))
     for name in ("first", "yearly", "over"):
         ratio = float(getattr(few, name).error) / float(getattr(many, name).error)

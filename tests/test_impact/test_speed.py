@@ -25,7 +25,9 @@ def test_the_factor_goes_with_the_speeds_at_which_boxes_cut_out(tmp_path: Path) 
     field = field_of(written(tmp_path), "box")
     made = desk(field)
     before, after = made.groups[0].crowd.scenario.built(), made.groups[0].changed[0].answer.build
-    assert (limiter_of(before), cut_out(before), cut_out(after)) == ("box", approx(9000), approx(6000))
+    assert limiter_of(before) == "box"
+    assert cut_out(before) == approx(9000)
+    assert cut_out(after) == approx(6000)
     assert speed_factor(before, after, 1.0) == approx(2 / 3)
     assert speed_factor(before, after, 0.5) == approx(1 - 0.5 / 3)
     assert speed_factor(before, after, 0.0) == 1
@@ -33,7 +35,9 @@ def test_the_factor_goes_with_the_speeds_at_which_boxes_cut_out(tmp_path: Path) 
 
 
 def test_where_a_box_does_not_cut_out_speeds_stay(tmp_path: Path) -> None:
-    parts = FILES["catalog/parts.csv"].replace("BOX-6,box,Dale,120,2027-01-10,1,3,0,40,,,6000", "BOX-6,box,Dale,120,2027-01-10,1,3,0,40,,,")
+    parts = FILES["catalog/parts.csv"].replace(
+        "BOX-6,box,Dale,120,2027-01-10,1,3,0,40,,,6000", "BOX-6,box,Dale,120,2027-01-10,1,3,0,40,,,"
+    )
     made = desk(field_of(written(tmp_path, parts=parts), "box"))
     assert speed_factor(made.groups[0].crowd.scenario.built(), made.groups[0].changed[0].answer.build, 1.0) == 1
 
@@ -79,4 +83,6 @@ def test_a_group_with_the_slow_box_runs_slower_already(tmp_path: Path) -> None:
     speeds = [[row.rpm for row in crowd.scenario.files.sessions] for crowd in (fast, slow)]
     assert speeds == [[6000, 7000, 6500], [approx(4000), approx(14000 / 3), 6500]]
     (of_slow,) = [one for one in study(tmp_path, "box").changes[0].groups if one.group == "slow"]
-    assert (of_slow.swaps, of_slow.over.mean, of_slow.intervals) == ((), 0, ())
+    assert of_slow.swaps == ()
+    assert of_slow.over.mean == 0
+    assert of_slow.intervals == ()

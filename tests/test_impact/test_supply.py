@@ -11,7 +11,8 @@ import pytest
 
 from costplan.impact.figures import Supply
 from costplan.impact.records import Range
-from tests.test_impact.small_field import ENGINES, FILES, study, written
+from costplan.impact.ways import rises_of
+from tests.test_impact.small_field import ENGINES, FILES, field_of, study, written
 
 HEAD = "part,ready,a_week,rise_low,rise,rise_high,source\n"
 OPENING = date(2027, 3, 1)
@@ -78,14 +79,37 @@ def test_who_alone_still_sells_is_named_with_his_rise(tmp_path: Path) -> None:
     (found,) = supply(tmp_path, supply=HEAD + "SP-B,50,0,5 %,0.1,0.3,Dale\n")
     assert (found.sole, found.rise) == ("Dale", Range(Decimal("0.05"), Decimal("0.1"), Decimal("0.3")))
     (found,) = supply(tmp_path, "better", supply=HEAD + "SP-B,50,0,,0.1,,Dale\n")
-    assert (found.part, found.sole, found.rise.likely) == ("SP-B", "", 0)  # Hill's C may be bought too
+    assert found.part == "SP-B"
+    assert found.sole == ""
+    assert found.rise.likely == 0  # Hill's C may be bought too
 
 
 def test_the_scarcest_comes_first(tmp_path: Path) -> None:
     rows = "SP-B,11,0,,,,\nCAM-B,0,0,,,,\n"
-    assert [(one.part, one.short) for one in supply(tmp_path, "both", supply=HEAD + rows)] == [("CAM-B", 3), ("SP-B", 1)]
+    assert [(one.part, one.short) for one in supply(tmp_path, "both", supply=HEAD + rows)] == [
+        ("CAM-B", 3),
+        ("SP-B", 1),
+    ]
 
 
 def test_newcomers_want_the_other_part_alone(tmp_path: Path) -> None:
     (found,) = supply(tmp_path, field="group,entrants,joins\nnew,2,yes\n")
     assert (found.part, found.wanted) == ("SP-B", 8)
+
+
+def test_what_is_renewed_in_the_opening_gap_anyway_must_be_there_too(tmp_path: Path) -> None:
+    (found,) = supply(tmp_path, field="group,entrants,calendar\nlocals,3,calendar-winter.csv\n")
+    assert (found.part, found.wanted, found.lead_days) == ("SP-B", 12, 14)
+
+
+def test_only_what_the_sole_seller_sells_rises(tmp_path: Path) -> None:
+    rows = "SP-B,50,0,0.05,0.1,0.3,\nSP-C,50,0,,0.5,,\nCAM-B,50,0,,0.5,,\n"
+    field = field_of(written(tmp_path, supply=HEAD + rows), "springs")
+    (crowd,) = field.crowds
+    soles = {"springs": "Dale"}
+    assert [rises_of(field.supplies, soles, crowd, end) for end in range(3)] == [
+        {"SP-B": 0.05},
+        {"SP-B": 0.1},
+        {"SP-B": 0.3},
+    ]
+    assert rises_of(field.supplies, {}, crowd) == {}

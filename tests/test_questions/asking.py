@@ -12,7 +12,7 @@ from tests import command_line
 
 ROOT = Path(__file__).parents[2]
 #: Seasons drawn by each command, as many as show what is asked about; the answers for use take the commands' own.
-DRAWN = {"outlook": 250, "compare": 250, "whatif": 250, "timing": 60, "spares": 1000, "worth": 250, "impact": 100}
+DRAWN = {"outlook": 250, "compare": 250, "whatif": 250, "timing": 60, "spares": 1000, "worth": 250, "impact": 40}
 
 
 def listed() -> dict[int, str]:

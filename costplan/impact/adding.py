@@ -22,6 +22,7 @@ from costplan.impact.ways import Way, Ways, rises_of
 from costplan.money import from_minor, to_minor
 from costplan.season import machine
 from costplan.season.drawn.figures import CountDifference, Mean, percentile
+from costplan.season.names import value_of
 
 #: The normal deviate that a tenth lies above (NIST/SEMATECH e-Handbook 1.3.6.7.1, table of the normal).
 Z90 = 1.281552
@@ -166,16 +167,23 @@ class Books:
         return Ends(min(moved), max(moved))
 
     def later_purchases(self, played: Played, way: Way, rises: Mapping[str, float]) -> float:
-        """What purchases of the years cost more with other rises than those that they were played with."""
+        """What purchases of the years cost an entrant more with other rises than those that they were played with.
+
+        What a position costs is known less what its old sets bring, taken as whole: of a set at price P that brings R,
+        P / (P - R) of it is the price.
+        """
         season, rate, more = way.side.season, self.study.discount, 0.0
         for p, spot in enumerate(season.spots):
-            name = season.items[spot.item].name
-            was, now = way.rises.get(name, 0.0), rises.get(name, 0.0)
-            if was == now:
+            item = season.items[spot.item]
+            was, now = way.rises.get(item.name, 0.0), rises.get(item.name, 0.0)
+            price = value_of(item, spot.pieces) * (1 + was)
+            brings = spot.pieces * item.resale
+            if was == now or price <= brings:
                 continue
             spent = np.mean([member.of(way).line[:, p] for member in played.members], axis=0)
             factors = [single_present_value_factor(rate, year + 1) for year in range(len(spent))]
-            more += float(spent @ np.array(factors)) * ((1 + now) / (1 + was) - 1)
+            paid = float(spent @ np.array(factors)) * price / (price - brings)
+            more += paid * ((1 + now) / (1 + was) - 1)
         return more
 
     def payback(self, costs: Sequence[EntrantCost]) -> float | None:

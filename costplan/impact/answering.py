@@ -8,26 +8,29 @@ season, over the years of the study. Of answers that cost the same, the one that
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property
 from itertools import product
 
-from costplan.build import Build
+from costplan.build import Alternate, Build
 from costplan.build.airflow import Estimator
 from costplan.choose import SHELF, Aimed, Encoded, Goal, Pick, Wishes, encode
 from costplan.choose.aims import POWER, SEASON, WATTS, aim
+from costplan.choose.candidates import Candidate
 from costplan.choose.conflict import explain
 from costplan.choose.encoded import CHANGES, ORDER, lazily_barred, with_restrictions
 from costplan.choose.lasting import Seasons
 from costplan.choose.puzzle import Within, amount_of, fits, is_known
-from costplan.choose.settling import settle
+from costplan.choose.settling import Settled, settle
 from costplan.garage import CAR
 from costplan.impact.answers import Answer
-from costplan.impact.counting import ANSWER, ONCE, Counter
+from costplan.impact.billing import lines_of, renewed_with, shelf_lines, shelf_values, swaps_of
+from costplan.impact.counting import ANSWER, EXACT, ONCE, Counter
 from costplan.impact.field import Crowd
 from costplan.impact.on_hand import as_kept, barred_parts, garage_after
+from costplan.impact.paying import Purse
 from costplan.impact.records import Study
 from costplan.money import round_money, to_minor
 from costplan.rules import Pack
@@ -45,6 +48,7 @@ class Answerer:
         garage = () if crowd.row.joins else tuple(as_kept(crowd.scenario, ()))
         self.scenario: Scenario = replace(crowd.scenario, garage=garage, log=())
         self.day = self.scenario.opening
+        self._purse = Purse(crowd)
         self._known: dict[tuple[int, frozenset[str]], tuple[tuple[Pack, ...], Aimed, Counter]] = {}
 
     @cached_property
@@ -68,12 +72,28 @@ class Answerer:
     def comply(self, packs: tuple[Pack, ...]) -> Answer:
         """The cheapest answer to a book: what stands there already, if that meets it.
 
-        Where nothing meets it while parts take turns, with one part in their slot.
+        What takes turns in a slot goes on doing so wherever the book lets it, even where one part alone would be
+        cheaper: nobody gives up a set-up to save its part. But nothing takes turns with its like.
         """
-        found = self._as_it_is(packs) or self._answer(
-            packs, (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER)), cheapen=True
+        found = self._as_it_is(packs) or self._cheapest(packs, self._alone)
+        if found is None:
+            return self._impossible(packs)
+        twice = self._twice(found)
+        other = self._cheapest(packs, (twice,)) if twice else None
+        return min((one for one in (other, found) if one is not None), key=self._sold_at)
+
+    def _cheapest(self, packs: tuple[Pack, ...], alones: Iterable[frozenset[str]]) -> Answer | None:
+        goals = (Goal(ANSWER), Goal(CHANGES), Goal(SEASON), Goal(ORDER))
+        return self._answer(packs, goals, alones=alones, cheapen=True)
+
+    def _twice(self, answer: Answer) -> frozenset[str]:
+        """The slots in which an answer lets a part take turns with its like: one of them would do alone."""
+        return frozenset(
+            swap.slot
+            for swap in answer.swaps
+            for turn in answer.build.alternates.get(swap.slot, ())
+            if turn.serves and turn.fill.part.part == swap.after
         )
-        return found if found is not None else self._impossible(packs)
 
     def _as_it_is(self, packs: tuple[Pack, ...]) -> Answer | None:
         """The answer that nothing is changed, where that meets the book: no other costs nothing."""
@@ -93,7 +113,7 @@ class Answerer:
             return complied
         once = to_minor(round_money(self._sold_at(complied) + budget, self._currency), self._currency)
         goals = (Goal(POWER, most=True), Goal(ANSWER), Goal(CHANGES), Goal(ORDER))
-        found = self._answer(packs, goals, (Within(-1, ONCE, None, once),))
+        found = self._answer(packs, goals, (Within(-1, ONCE, None, once),), alones=self._alone)
         better = found is not None and found.power is not None and found.power > complied.power
         return found if found is not None and better else complied
 
@@ -115,18 +135,27 @@ class Answerer:
         return answer.once(self.study.haircut, {})
 
     def _answer(
-        self, packs: tuple[Pack, ...], goals: Sequence[Goal], within: Iterable[Within] = (), *, cheapen: bool = False
+        self,
+        packs: tuple[Pack, ...],
+        goals: Sequence[Goal],
+        within: Iterable[Within] = (),
+        *,
+        alones: Iterable[frozenset[str]],
+        cheapen: bool = False,
     ) -> Answer | None:
-        """The best answer by goals; where there is none, with one part alone in a slot where several take turns, and at
-        last in all of them; `cheapen`: and then with anything in the slots that are not to be stretched."""
+        """The best answer by goals, of the first of `alones` with which there is one: the slots in which one part
+        stands alone where several take turns; with `cheapen`, else with anything in slots that are not to be stretched.
+        """
         bounds = tuple(within)
-        for alone, free in product(self._alone, (False, True) if cheapen else (False,)):
+        for alone, free in product(alones, (False, True) if cheapen else (False,)):
             aimed, counter = self._aimed(packs, alone)
             encoded = aimed.encoded if free else with_restrictions(aimed.encoded, counter.careful())
             settled = settle(encoded, goals, SECONDS, bounds)
             if settled.solved.pick is not None:
+                if cheapen:
+                    settled = _as_it_is_worth(settled, counter)
                 proved = settled.solved.status == "optimal"
-                return self._told(replace(aimed, encoded=settled.encoded), settled.solved.pick, counter, proved=proved)
+                return self._told(aimed, settled.solved.pick, counter, proved=proved) if settled.solved.pick else None
         return None
 
     @cached_property
@@ -144,18 +173,17 @@ class Answerer:
     @property
     def _wishes(self) -> Wishes:
         """What is on hand may be used. Where nothing is to be stretched `Counter.careful` keeps what is cheaper out."""
-        one_engine = len(self.crowd.engines) == 1
-        hand = (*self.crowd.engines[:1], CAR, *((SHELF,) if one_engine else ()))
-        used = {piece.engine or SHELF for piece in self.crowd.scenario.garage}
+        shelf = (SHELF,) if len(self.crowd.engines) == 1 else ()
+        hand = () if self.crowd.row.joins else (*self.crowd.engines[:1], CAR, *shelf)
         kept = tuple(row.slot for row in self.scenario.files.positions if not row.stretch)
-        return Wishes(self.day, hand=tuple(name for name in hand if name in used), cheapen=kept)
+        return Wishes(self.day, hand=hand, cheapen=kept)
 
     def _aimed(self, packs: tuple[Pack, ...], alone: frozenset[str]) -> tuple[Aimed, Counter]:
         """The choice with what answers cost; `alone`: slots in which nothing takes turns any more."""
         key = (id(packs), alone)
         if key not in self._known:
             aimed = aim(encode(self._standing(alone), self._wishes, packs), self._seasons, self.estimator)
-            counter = Counter(aimed, self.crowd, self.study, alone)
+            counter = Counter(aimed, self._purse, self.study, alone)
             self._known[key] = (packs, replace(aimed, encoded=counter.counted()), counter)
         _, aimed, counter = self._known[key]
         return aimed, counter
@@ -170,25 +198,54 @@ class Answerer:
 
     def _told(self, aimed: Aimed, pick: Pick, counter: Counter, *, proved: bool) -> Answer:
         """A pick as an answer."""
-        build, may = self.build, _may_stand(aimed.encoded)
+        may, purse = _may_stand(aimed.encoded), self._purse
         swapped = {slot: one for slot, one in aimed.encoded.chosen(pick).items() if not counter.is_kept(one)}
-        fills = {slot: fill for slot, fill in build.fills.items() if slot not in swapped}
-        fills |= {slot: one.fill for slot, one in swapped.items() if one.fill is not None}
-        new = replace(build, fills=fills, alternates=aimed.encoded.scenario.built().alternates)
+        new = _with_swapped(self.build, swapped, aimed.encoded.scenario.built().alternates)
         known = is_known(aimed.encoded.puzzle, POWER, pick)
         power = amount_of(aimed.encoded.puzzle, POWER, pick) / WATTS if known else self.power_of(new)
-        swaps = tuple(sorted(counter.swaps(swapped), key=lambda one: (one.slot, one.turn)))
-        barred = barred_parts(self.crowd, may)
+        swaps = tuple(sorted(swaps_of(purse, swapped, counter.alone), key=lambda one: (one.slot, one.turn)))
+        barred, renewed = barred_parts(self.crowd, may), renewed_with(purse, swapped)
+        moved = [slot for slot in swapped if not purse.anyway(slot)]
         return Answer(
             new,
             swaps,
-            (*counter.lines(swapped, swaps), *counter.shelf_lines(barred)),
+            (*lines_of(purse, swapped, swaps, new), *shelf_lines(purse, barred)),
             power,
             self.estimator.error(power) if self.estimator and power is not None else None,
             proved=proved,
-            garage=tuple(garage_after(self.crowd, swaps, may)),
-            shelf=counter.shelf_values(barred),
+            garage=tuple(garage_after(self.crowd, swaps, may, [slot for _, slot in renewed])),
+            shelf=shelf_values(purse, barred),
+            renewed=renewed,
+            opened=tuple((row.carrier, row.rank) for row, _ in purse.opened_for(moved)),
         )
+
+
+def _as_it_is_worth(settled: Settled, counter: Counter) -> Settled:
+    """The best answer with the same slots swapped, by what each part costs and saves.
+
+    In the first place nothing counts less than what stands there, so that nothing is changed only to save; among parts
+    that all save, that cannot tell the best.
+    """
+    if settled.solved.pick is None:
+        return settled
+    chosen = settled.encoded.chosen(settled.solved.pick)
+    swapped = {slot for slot, one in chosen.items() if not counter.is_kept(one)}
+    fixed = with_restrictions(settled.encoded, counter.kept_but_in(swapped))
+    found = settle(fixed, (Goal(EXACT), Goal(CHANGES), Goal(ORDER)), SECONDS)
+    return found if found.solved.pick is not None else settled
+
+
+def _with_swapped(
+    build: Build, swapped: Mapping[str, Candidate], alternates: Mapping[str, tuple[Alternate, ...]]
+) -> Build:
+    """A build with candidates in their slots, the main part of a slot where several take turns among them."""
+    fills = {slot: fill for slot, fill in build.fills.items() if slot not in swapped}
+    fills |= {slot: one.fill for slot, one in swapped.items() if one.fill is not None}
+    turns = {
+        slot: tuple(one if one.serves or slot not in fills else replace(one, fill=fills[slot]) for one in rows)
+        for slot, rows in alternates.items()
+    }
+    return replace(build, fills=fills, alternates=turns)
 
 
 def _may_stand(encoded: Encoded) -> frozenset[str]:

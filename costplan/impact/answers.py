@@ -28,9 +28,9 @@ class Swap:
 class OnceLine:
     """What is paid or got once, for all engines of one entrant; what is got is negative.
 
-    `what`: bought, work, level, deposit, sold, spared by who has not bought it yet, or anyway: renewed in the opening
-    gap whatever the book says, so that it must be there and costs nothing more once. `pieces` for `slots`, there after
-    `lead_days`; a line of the shelf has no slots.
+    `what`: bought, work, level, deposit, charge of the book, sold, spared by who has not bought it yet, or anyway:
+    renewed in the opening gap whatever the book says, so that it must be there and costs nothing more once. `pieces`
+    for `slots`, there after `lead_days`; a line of the shelf has no slots.
     """
 
     what: str
@@ -49,7 +49,8 @@ class Answer:
     `lines` are at today's prices, what is sold at its full resale: haircut and rise are the study's. `power` is
     estimated, kW, with its `error`; None where it is not known. `against`: where nothing meets the book, the clauses
     and fits that are at odds. `proved`: whether no other answer costs less. `garage`: what is on hand then; `shelf`: by
-    part, what boxes that may stand nowhere any more cost, minor units.
+    part, what boxes that may stand nowhere any more cost, minor units. `opened`: for which level, of engine or car, by
+    its rank, they are opened on opening day; `renewed`: the slots that this always renews.
     """
 
     build: Build
@@ -61,6 +62,8 @@ class Answer:
     proved: bool = True
     garage: tuple[Piece, ...] = ()
     shelf: Mapping[str, int] = field(default_factory=dict)
+    renewed: tuple[tuple[str, str], ...] = ()
+    opened: tuple[tuple[str, int], ...] = ()
 
     @property
     def possible(self) -> bool:

@@ -134,8 +134,8 @@ def payback_of(once: float, cash: Sequence[float], rate: float) -> float | None:
         return 0.0 if math.fsum(saved) >= once else None
     owed = once
     for year, amount in enumerate(saved):
-        if amount >= owed:
-            return year + owed / amount
+        if amount >= owed * (1 - 1e-9):
+            return year + min(1.0, owed / amount)
         owed -= amount
     return None
 

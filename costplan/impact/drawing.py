@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from costplan.impact.ages import Entrant, as_it_is, entrants_of
 from costplan.impact.playing import Change, Play, play_all
-from costplan.impact.sides import Entrant, as_it_is, entrants_of
 from costplan.impact.ways import GroupWays, Way
 from costplan.season import Season
 from costplan.season.drawn.drawing import QUIET, Watch

@@ -24,7 +24,7 @@ def enforcement_of(
     hours = [number / 60 for number in minutes]
     rate = float(study.inspector_rate)
     costs = [administrative_burden(time, rate, study.cars_inspected, rounds) for time in hours]
-    tools = {rule.heading.tool for rule in old}
+    tools = {rule.heading.tool for pack in before for rule in pack.rules}
     more = dict.fromkeys(rule.heading.tool for rule in new if rule.heading.tool and rule.heading.tool not in tools)
     return Enforcement(
         tuple(dict.fromkeys(rule.id for rule in (*old, *new))),

@@ -13,6 +13,7 @@ from costplan.impact.records import Group, Range, Study, Supplied, Told
 from costplan.impact.speed import at_speed, speed_factor
 from costplan.problems import Place, Problem, Problems, in_order, nearest
 from costplan.reading import (
+    Document,
     Record,
     parse_settings,
     read_head,
@@ -111,6 +112,7 @@ class _Reader:
         self.problems = Problems(list(faults))
         self.beside: tuple[str, ...] = FILES
         self.named: frozenset[str] = frozenset()
+        self.document: Document | None = None
 
     def rows(self, name: str, record: type[Record]) -> tuple[Record, ...]:
         """The rows of a table, none where it is not there."""
@@ -128,6 +130,13 @@ class _Reader:
 
     def place(self, file: str) -> Place:
         return Place(shown(self.folder / file))
+
+    def named_in_study(self, name: str) -> tuple[Place, str]:
+        """Where impact.toml names a change, and by which key."""
+        if self.document is None:
+            return self.place("impact.toml"), "changes"
+        key = ("changes", list(self.document.values["changes"]).index(name))
+        return self.document.place(key), self.document.shown(key)
 
 
 def read_field(
@@ -170,6 +179,7 @@ def _read_study(reader: _Reader) -> Study:
     reader.problems.extend(faults)
     if document is None:
         return Study()
+    reader.document = document
     study, faults = read_head(document, Study)
     reader.problems.extend(faults)
     return study or Study()
@@ -390,11 +400,9 @@ def _read_proposals(reader: _Reader, base: Scenario, files: Sequence[str], *, op
     for number, name in enumerate(dict.fromkeys(files), start=1):
         path = reader.folder / name
         if not path.is_file():
-            place = Place(f"--change {number}") if option else reader.place("impact.toml")
+            place, key = (Place(f"--change {number}"), "") if option else reader.named_in_study(name)
             names = sorted(one.name for one in reader.folder.glob("change-*.toml"))
-            reader.problems.add(
-                "IMP005", place, "" if option else "changes", name, "no such file:", nearest(name, names)
-            )
+            reader.problems.add("IMP005", place, key, name, "no such file:", nearest(name, names))
             continue
         change, faults = read_change(path, reader.settings)
         reader.problems.extend(faults)

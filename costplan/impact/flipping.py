@@ -15,11 +15,12 @@ from functools import partial
 import numpy as np
 
 from costplan.impact.adding import Books
+from costplan.impact.ages import as_it_is, entrants_of
 from costplan.impact.costing import cost_of
 from costplan.impact.drawing import Asked, Member, Played, play_members, season_now
 from costplan.impact.field import FieldOfEntrants
 from costplan.impact.figures import ChangeImpact
-from costplan.impact.sides import as_it_is, entrants_of, side_of
+from costplan.impact.sides import side_of
 from costplan.impact.ways import GroupWays, Way, Ways
 from costplan.season import machine
 from costplan.season.drawn.comparing import FIFTH, PRICES, general_inputs

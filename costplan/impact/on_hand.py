@@ -17,15 +17,17 @@ def as_kept(scenario: Scenario, alone: Collection[str]) -> Iterator[Piece]:
 
     `alone`: slots in which nothing takes turns any more; what took turns there lies on the shelf.
     """
+    as_new: dict[str, object] = {"use": {}, "installed": None, "step": 0}
     for piece in scenario.garage:
         if piece.on_shelf:
             yield piece
         elif piece.slot in alone and takes_turns(scenario.built(), piece):
-            yield piece.model_copy(update={"engine": "", "slot": "", "alternate": ""})
+            number = scenario.built().pattern.slots[piece.slot].quantity
+            shelf = {"engine": "", "slot": "", "alternate": "", "count": number}
+            yield piece.model_copy(update=as_new | shelf)
         else:
             alternate = "" if piece.slot in alone else piece.alternate
-            seen: dict[str, object] = {"use": {}, "installed": None, "step": 0, "count": None, "alternate": alternate}
-            yield piece.model_copy(update=seen)
+            yield piece.model_copy(update=as_new | {"count": None, "alternate": alternate})
 
 
 def takes_turns(build: Build, piece: Piece) -> bool:
@@ -33,11 +35,13 @@ def takes_turns(build: Build, piece: Piece) -> bool:
     return any(one.name == piece.alternate and one.serves for one in build.alternates.get(piece.slot, ()))
 
 
-def garage_after(crowd: Crowd, swaps: Sequence[Swap], may: Collection[str]) -> Iterator[Piece]:
+def garage_after(
+    crowd: Crowd, swaps: Sequence[Swap], may: Collection[str], renewed: Collection[str] = ()
+) -> Iterator[Piece]:
     """What is on hand once a group has answered: without what is replaced, what was taken from elsewhere in its slot,
-    and on the shelf no more of what may stand nowhere (`may`: what may stand somewhere)."""
+    or `renewed`, and on the shelf no more of what may stand nowhere (`may`: what may stand somewhere)."""
     build = crowd.scenario.built()
-    out = {(swap.slot, swap.turn) for swap in swaps}
+    out = {*((swap.slot, swap.turn) for swap in swaps), *((slot, "") for slot in renewed)}
     alone = {swap.slot for swap in swaps if swap.turn}
     taken = {swap.piece: swap for swap in swaps if swap.piece}
     for piece in crowd.scenario.garage:

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from costplan.impact.sides import Entrant, Side, beginning, uniform
+from costplan.impact.ages import Entrant, uniform
+from costplan.impact.sides import Side, beginning
 from costplan.season import Season, machine
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.drawing import BLOCK, QUIET, Watch

@@ -117,6 +117,7 @@ def problem_of(
         least=np.array([item.least for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
         item=np.array([spot.item for spot in spots], dtype=np.int64),
         pack=np.array([item.pack for item in items], dtype=np.int64),
+        instead=np.arange(len(items), dtype=np.int64),
         keep=np.array([_kept(sources.garage, item.name) for item in items], dtype=np.int64),
         pack_price=np.array([item.prices for item in items], dtype=np.int64).reshape(len(items), len(runs) + 1),
         lead_hours=_lead_hours(items, sources, runs),

@@ -40,11 +40,12 @@ def test_a_cam_costs_work_and_deposit_too(tmp_path: Path) -> None:
         ("deposit", "CAM-B", ("cam",), 1, "30.00"),
         ("work", "degree", ("cam",), 1, "25.00"),
         ("level", "top", ("cam",), 1, "120"),  # 100 labour, 20 supplies
+        ("bought", "SP-A", ("springs",), 4, "40.00"),  # which the level renews every time
         ("sold", "CAM-A", ("cam",), 1, "-80.00"),
     ]
-    assert answer.once(HAIRCUT, {}) == Decimal("277.00")  # 150 + 30 + 25 + 120 - 0.6 * 80
-    assert answer.once(1.0, {}) == Decimal("325.00")
-    assert answer.once(0.0, {"CAM-B": 0.1}) == Decimal("260.00")  # the rise is on what is bought, not on its deposit
+    assert answer.once(HAIRCUT, {}) == Decimal("317.00")  # 150 + 30 + 25 + 120 + 40 - 0.6 * 80
+    assert answer.once(1.0, {}) == Decimal("365.00")
+    assert answer.once(0.0, {"CAM-B": 0.1}) == Decimal("300.00")  # the rise is on what is bought, not on its deposit
 
 
 def test_one_opening_reaches_all_that_is_swapped(tmp_path: Path) -> None:

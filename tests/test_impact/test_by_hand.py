@@ -119,11 +119,6 @@ def test_as_the_old_ones_wear_out(springs: ChangeImpact) -> None:
     assert later == approx(3 * over((0, -56, 16, -56), 48 * 6 / 8 + 12 - 16), abs=0.02)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="sides._take_over leaves the new part's item in the position, so that the old springs A, when they wear "
-    "out, are sold for the 12 that B bring; A bring 8, and phasing says that nothing is sold",
-)
 def test_old_parts_that_wear_out_bring_no_more_than_they_sell_for(springs: ChangeImpact) -> None:
     # 60 and 40 less at most 8 for the old A, against 144
     assert money(phase(springs, "when worn out").first.mean) >= 3 * (60 + 40 - 8 - 144)
@@ -185,12 +180,6 @@ def test_ranges_from_numbers_haircuts_and_rises(tmp_path: Path) -> None:
     assert impact.changes[0].total.entrants == 3
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="adding.Books.later_purchases takes the cash of a position, from which what the old set sold for is taken "
-    "off: of 72 paid and 12 got a sixth of 60 counts as the rise, 10 and not the 12 that are paid; low and high are "
-    "off alike",
-)
 def test_what_is_paid_for_a_price_rise(tmp_path: Path) -> None:
     # Springs B are 60 for four and a fifth more of a sole seller: at once, and in the years 2, 3 and 4
     folder = written(tmp_path, lives=SPRINGS_ALONE, supply="part,ready,rise\nSP-B,100,0.2\n")
@@ -231,11 +220,6 @@ def test_what_the_winter_renews_anyway_differs_by_its_price_alone(tmp_path: Path
     assert later == approx(over((0, -56, -56, -56), 48 / 8 + 12 - 16), abs=0.01)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="sides._take_over leaves the new part's item in the position, so that the old springs A are sold in the "
-    "first winter for the 12 that B bring and not for the 8 that A do: the first year saves 56, not 52",
-)
 def test_in_the_first_winter_the_old_ones_are_sold_for_what_they_bring(tmp_path: Path) -> None:
     group = only(study(written(tmp_path, lives=SPRINGS_ALONE, field=WINTER), "springs").changes[0])
     assert money(group.first.mean) == (60 - 8) - (40 - 8) - (40 + 40 - 8)

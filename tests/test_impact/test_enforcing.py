@@ -5,8 +5,6 @@ from __future__ import annotations
 from decimal import Decimal
 from pathlib import Path
 
-import pytest
-
 from costplan.impact.enforcing import enforcement_of
 from costplan.impact.figures import Enforcement
 from tests.test_impact.small_field import HEADER, change, field_of, parts_rule, written
@@ -78,11 +76,6 @@ def test_a_tool_that_the_clause_needed_before_is_there(tmp_path: Path) -> None:
     assert found.a_season == 0
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="enforcing.enforcement_of looks for a tool among the clauses that differ alone: a scale that an unchanged "
-    "clause of the same book is inspected with is bought again, 200",
-)
 def test_a_tool_that_another_clause_of_the_book_needs_is_there_too(tmp_path: Path) -> None:
     # the officials have the scale for cams already, whose clause stays as it is
     folder = written(tmp_path)

@@ -8,9 +8,10 @@ from pathlib import Path
 import numpy as np
 from pytest import approx
 
+from costplan.impact.ages import Entrant, as_it_is, entrants_of
 from costplan.impact.field import Crowd
 from costplan.impact.records import Range
-from costplan.impact.sides import Entrant, as_it_is, beginning, entrants_of
+from costplan.impact.sides import beginning
 from costplan.season import Season
 from tests.test_impact.small_field import desk, field_of, of, study, with_count, written
 

@@ -62,11 +62,6 @@ def test_where_one_is_barred_the_other_stands_alone(folder: Path) -> None:
     assert [piece.part for piece in answer.garage if piece.slot == "box"] == ["BOX-9"]
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="answering.Answerer._answer tries what stands alone only where nothing else meets the book: a second slow "
-    "box is bought for 75 to take turns with the slow box that is there, and that is called proved to be the cheapest",
-)
 def test_where_the_fast_one_is_barred_the_slow_one_that_they_have_stands_alone(folder: Path) -> None:
     # The slow box is on hand: 15 - 0.6 * 100. A second one to take turns with the first would be 120 more
     answer = answer_of(folder, "quota")
@@ -76,11 +71,6 @@ def test_where_the_fast_one_is_barred_the_slow_one_that_they_have_stands_alone(f
     assert answer.once(0.4, {}) == Decimal("-45.00")
 
 
-@pytest.mark.xfail(
-    strict=True,
-    reason="answering.Answerer._told fills the slot anew but keeps the old part as the main one of those that take "
-    "turns: the season after the change runs, renews and values the barred BOX-9",
-)
 def test_the_season_after_a_change_runs_what_the_answer_says(folder: Path) -> None:
     made = desk(field_of(folder, "quota"))
     under = made.groups[0].changed[0]

@@ -212,9 +212,7 @@ def officials(found: Impact, one: ChangeImpact) -> Passage:
         )
     ]
     if work.tools:
-        lines.append(
-            (0, f"Tools that no changed clause asked for before: {listed(work.tools)}; {whole(work.once)} once.")
-        )
+        lines.append((0, f"Tools that no clause asked for before: {listed(work.tools)}; {whole(work.once)} once."))
     return Passage("What it takes to enforce it", tuple(lines))
 
 
@@ -239,7 +237,7 @@ def why_once(found: Impact, one: ChangeImpact) -> Table:
 
 def _for(line: OnceLine) -> str:
     """What a line is for: pieces of slots, or the engines that are opened for them."""
-    if line.what == "level":
+    if line.what in ("level", "charge"):
         return f"{listed(line.slots)}, {plural(line.pieces, 'time')}"
     return f"{line.pieces} x {listed(line.slots) or 'from the shelf'}"
 
@@ -250,6 +248,7 @@ WHAT = {
     "work": "has done",
     "level": "opens for",
     "deposit": "core deposit on",
+    "charge": "charge of the book for",
     "sold": "sells",
     "spared": "does not buy",
     "anyway": "renews anyway, with",

@@ -126,6 +126,7 @@ class Problem(NamedTuple):
     item: Ints  # [P] stock item
     pack: Ints  # [I]
     keep: Ints  # [I] new pieces that planned work leaves in the box for what breaks or is found worn
+    instead: Ints  # [I] item that goes in when a set of this is renewed: itself, but for what is bought no more
     resale: Ints  # [I] of one piece, unbroken
     core: Ints  # [I] core charge on a pack
     least: Ints  # [I, G+1] packs that are sold at the price at the least

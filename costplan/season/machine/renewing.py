@@ -52,7 +52,7 @@ def on_hand(problem: Problem, state: State, item: int) -> int:
 def suit(problem: Problem, state: State, carrier: int, g: int) -> None:
     """The item that each position takes now: what goes with the steps of what it is renewed with, else as before."""
     for p in range(state.causes.shape[0]):
-        state.fitting[p] = state.item[carrier, p]
+        state.fitting[p] = problem.instead[state.item[carrier, p]]
     for p in range(state.causes.shape[0]):
         if state.causes[p] >= 0 and problem.steps[p] > 0:
             after = steps_after(problem, state, carrier, p, state.causes[p], g)

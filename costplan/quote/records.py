@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -58,6 +59,11 @@ class Line:
     def margin(self) -> Decimal | None:
         """The share of its price that is earned; None for a core, a credit and what is given away."""
         return self.earned / self.net if self.net > 0 and self.kind != "core" else None
+
+
+def net_of(lines: Iterable[Line], kind: str) -> Decimal:
+    """What the lines of a kind come to before tax."""
+    return sum((line.net for line in lines if line.kind == kind), Decimal(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +149,11 @@ class KindMargin:
     @property
     def earned(self) -> Decimal:
         return self.net - self.cost
+
+    @property
+    def margin(self) -> Decimal | None:
+        """The share of its price that is earned; None where nothing is sold."""
+        return self.earned / self.net if self.net > 0 else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,9 @@ from costplan.season.jobs import Job, Renewal, jobs_of
 from costplan.season.ledger import ages_after, factor_after, openings_of, steps_after
 from costplan.season.names import LADDERS, Damage, PathStep, Spot
 
+#: Causes of a renewal after which the old piece is no good.
+BROKEN = (machine.CAUSES[machine.FAILURE], machine.CAUSES[machine.DAMAGE])
+
 #: A gap before a run, a carrier and a ladder, by their numbers.
 Place: TypeAlias = tuple[int, int, int]
 
@@ -125,6 +128,10 @@ class Opening:
         """What the plan's opening in this gap renews, as far as it reaches."""
         renewals = self.job.renewals if self.job else ()
         return tuple(row for row in renewals if row.slot in self.spots and self.spots[row.slot][1].level <= self.k)
+
+    def known_broken(self) -> Iterator[str]:
+        """The slots that the plan renews because what is in them broke, as the log has it."""
+        return (row.slot for row in self.planned() if row.cause in BROKEN)
 
     def looked_at(self) -> dict[str, float]:
         """The slots that are looked at, each with the chance that a look sees what can be seen."""
@@ -270,7 +277,7 @@ def service(
     found = [bad_slot(word) for word in (*head.bad, *bad)]
     needed = [*broken, *head.renew, *(slot for slot, _ in found), *options]
     whole = opening.deeper(slot for slot in needed if slot in opening.spots)
-    sheet = _Sheet(whole, broken=frozenset(broken), pieces=dict(head.pieces))
+    sheet = _Sheet(whole, broken=frozenset((*broken, *whole.known_broken())), pieces=dict(head.pieces))
     for slot, (fill, why) in options.items():
         if slot in opening.spots:
             sheet.renew(slot, why, fill=fill)

@@ -257,7 +257,8 @@ class Counter:
         planned = [row["slot"] for row in renewed]
         by_piece = {slot for slot in broken if self.positions[slot]["renew_as"] == "piece"}
         by_piece = by_piece.difference(always, (row["slot"] for row in renewed if row["pieces"] > 1))
-        mended = {slot: slot in by_piece for slot in broken}
+        failed = {row["slot"]: row["pieces"] == 1 for row in renewed if row["cause"] in ("failure", "damage")}
+        mended = failed | {slot: slot in by_piece for slot in broken}
         tasks: dict[str, Task] = {}
         for slot, part in others.items():
             self._renew(slot, tasks, mended, fits=part)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import shutil
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -28,12 +30,12 @@ def desk_of(folder: Path, *sets: str) -> Desk:
     return desk
 
 
-def asking(name: str, *sets: str) -> Asking:
-    """A request of the demo with what-ifs."""
+def asking(name: str, *sets: str, on: date | None = None) -> Asking:
+    """A request of the demo with what-ifs, on a day or its own."""
     desk = desk_of(DEMO, *sets)
     asked, problems = desk.request(name)
     assert asked is not None, problems
-    found, problems = desk.asking(asked, DAYS[name])
+    found, problems = desk.asking(asked, on or DAYS[name])
     assert found is not None, problems
     return found
 
@@ -123,6 +125,16 @@ def test_pieces_that_the_request_counts_are_so_many() -> None:
     assert counts(asking("freshen-blue", *sets), "heads") == [(1, True)]
 
 
+def test_what_the_log_left_broken_is_put_right_as_by_the_plan() -> None:
+    """In April springs and one pushrod broke; the crew's box has both, then no pushrods."""
+    sets = [f"quote-rebuild-blue/{word}" for word in ("level=springs", "of=", "case=", "before=Pellundry two")]
+    night = date(2027, 4, 24)
+    by_the_box = asking("rebuild-blue", *sets, on=night).work()
+    assert (by_the_box.tasks, by_the_box.on_shelf) == ((), ("pushrods", "springs"))
+    (pushrod,) = asking("rebuild-blue", *sets, "garage/spare-pushrods/part=DW-BT1", on=night).work().tasks
+    assert (pushrod.slot, pushrod.fill.slot.quantity, pushrod.core_back) == ("pushrods", 1, False)
+
+
 # Deposits on what comes in a kit --------------------------------------------------------------------------------------
 
 HEAD_GASKETS, BEARINGS = (
@@ -159,3 +171,27 @@ def test_the_means_of_offers_are_rounded_half_up() -> None:
     """The one rebuild has 3,407.30 of labour, 457.70 sublet; with the lash at 97.50 instead of 98 that is 3,864.50."""
     levels = offered(desk_of(DEMO, "work/lash/price=97.50"), date(2027, 2, 1)).levels
     assert [(one.offers, one.labour) for one in levels if one.level == "rebuild"] == [(1, D(3865))]
+
+
+def with_broken_red(folder: Path) -> Path:
+    """The demo with its second engine owned and its crank broken in March, the log cut there."""
+    shutil.copytree(ROOT / "catalogs", folder / "catalogs")
+    shutil.copytree(DEMO, folder / "scenarios/oval-v8")
+    path = folder / "scenarios/oval-v8/log.csv"
+    head, *rows = list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+    broke = {"date": "2027-03-22", "what": "failed", "engine": "red", "slot": "crank"}
+    kept = [row for row in rows if row[0] <= broke["date"]]
+    with path.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([head, *kept, [broke.get(name, "") for name in head]])
+    return folder / "scenarios/oval-v8"
+
+
+def test_what_is_put_right_after_the_last_event_is_offered_with_what_broke_new(tmp_path: Path) -> None:
+    """Of the second engine, which nobody needs before: a new crank, 1440 less 10 %, 28 % on it, and no deposit back."""
+    desk = desk_of(with_broken_red(tmp_path), "scenario/engine/red/owned=true")
+    *_, last = offered(desk, date(2027, 3, 22)).offers
+    assert (last.before, last.engine, last.level) == ("after the last event", "red", "rebuild")
+    lines = {line.key: line.net for line in last.quote.lines}
+    assert lines["part/QM-K304"] == D("1658.88")
+    assert lines["core/QM-K304"] == D(150)
+    assert "work/polish-own/polish/crank" not in lines

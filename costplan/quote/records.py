@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Literal, TypeAlias
 
 from costplan.problems import NOWHERE, Place
+from costplan.quote.margin import margin_on
 from costplan.quote.totals import Tax, Totals
 
 #: What a line is of; mark-up and tax go by it. A core is a deposit on an old piece that is to come back, a credit what
@@ -58,7 +59,7 @@ class Line:
     @property
     def margin(self) -> Decimal | None:
         """The share of its price that is earned; None for a core, a credit and what is given away."""
-        return self.earned / self.net if self.net > 0 and self.kind != "core" else None
+        return margin_on(self.net, self.cost) if self.kind != "core" else None
 
 
 def net_of(lines: Iterable[Line], kind: str) -> Decimal:
@@ -153,7 +154,7 @@ class KindMargin:
     @property
     def margin(self) -> Decimal | None:
         """The share of its price that is earned; None where nothing is sold."""
-        return self.earned / self.net if self.net > 0 else None
+        return margin_on(self.net, self.cost)
 
 
 @dataclass(frozen=True, slots=True)

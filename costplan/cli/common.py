@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
 
@@ -162,9 +162,14 @@ def stop(problems: Iterable[Problem], *, as_json: bool, undone: str = "calculate
         from costplan.report.data import problems_to_json
 
         typer.echo(problems_to_json(found))
-    for problem in found:
+    tell(found, f"nothing was {undone}")
+
+
+def tell(problems: Sequence[Problem], outcome: str) -> NoReturn:
+    """Tells problems, one a line, and what came of it all the same, and ends with status 2."""
+    for problem in problems:
         typer.echo(str(problem), err=True)
-    typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was {undone}.", err=True)
+    typer.echo(f"{len(problems)} problem{'' if len(problems) == 1 else 's'}; {outcome}.", err=True)
     raise typer.Exit(2)
 
 

@@ -1,7 +1,7 @@
 """Builds: engine patterns, what fills their slots, the bill of materials and the measures that follow."""
 
 from costplan.build.bench_check import MEASURED, check_bench
-from costplan.build.bill import Bill, BillLine, Saving, bill_for, bill_of, check_kits
+from costplan.build.bill import Bill, BillLine, Saving, bill_for, bill_of, check_kits, kit_deposits
 from costplan.build.build_file import read_build
 from costplan.build.figures import Figure, Figures, Word
 from costplan.build.fits import FitFinding, check_fits, find_fit, fits_of, is_asked, reads_of
@@ -49,6 +49,7 @@ __all__ = [
     "find_fit",
     "fits_of",
     "is_asked",
+    "kit_deposits",
     "read_build",
     "read_pattern",
     "reads_of",

@@ -112,6 +112,15 @@ def bill_for(
     )
 
 
+def kit_deposits(name: str, kits: int, catalog: Catalog, buying: Buying, on: date) -> dict[str, Decimal]:
+    """The core charges on what so many of a kit hold, by part, unrounded: as on the pieces apart."""
+    found = {}
+    for row in catalog.in_kit(name):
+        apart = buying.cheapest(catalog.offers_of(row.part), row.pieces, on)
+        found[row.part] = kits * apart.core_charge * row.pieces / (apart.packs * apart.offer.pack)
+    return found
+
+
 def check_kits(build: Build, catalog: Catalog) -> tuple[Problem, ...]:
     """A problem for each slot whose part is said to come in a kit that is not there or does not hold it."""
     problems = Problems()
@@ -174,9 +183,8 @@ class _Clerk:
     def kit_line(self, name: str, kits: int, slots: tuple[str, ...], left_over: int) -> BillLine:
         """A kit with the deposits on what it holds."""
         line = self._line("kit", self.buy(name, kits), self.catalog.kits[name].name, slots, left_over)
-        held = ((self.buy(row.part, row.pieces), row.pieces) for row in self.catalog.in_kit(name))
-        deposits = (buy.core_charge * pieces / (buy.packs * buy.offer.pack) for buy, pieces in held)
-        core = round_money(kits * sum(deposits, Decimal(0)), self.buying.rates.currency)
+        deposits = kit_deposits(name, kits, self.catalog, self.buying, self.on)
+        core = round_money(sum(deposits.values(), Decimal(0)), self.buying.rates.currency)
         return replace(line, core_charge=core)
 
     def _line(self, kind: LineKind, purchase: Purchase, title: str, slots: tuple[str, ...], left_over: int) -> BillLine:

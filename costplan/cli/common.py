@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, TypeVar
 
 import typer
 
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from costplan.scenario import Scenario
     from costplan.season import Season
     from costplan.season.machine import Problem as Compiled
+
+T = TypeVar("T")
 
 Folder = Annotated[Path, typer.Argument(metavar="SCENARIO", help="The scenario's folder.", show_default=False)]
 Json = Annotated[bool, typer.Option("--json", help="The whole answer as JSON, money as strings.")]
@@ -81,6 +83,12 @@ AsItStands = Annotated[
 ]
 
 
+def cell(flag: str, value: str, what: str) -> typer.models.OptionInfo:
+    """An option that fills the column of its name."""
+    option: typer.models.OptionInfo = typer.Option(flag, metavar=value, help=what, show_default=False)
+    return option
+
+
 def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: bool) -> tuple[Scenario, date]:
     """The scenario and the day of `--on`, or the end of the command with all problems and status 2."""
     from costplan.scenario import read_scenario
@@ -92,34 +100,46 @@ def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: b
     return scenario, day
 
 
-def read_day(text: str, option: str = "--on") -> tuple[date, tuple[Problem, ...]]:
-    """The day of an option, today where it is not given or is no day."""
+def today() -> date:
+    """The user's own day."""
     from datetime import date
 
+    return date.today()  # noqa: DTZ011 - not that of some other zone
+
+
+def today_or(text: str, *, as_json: bool) -> date:
+    """The day of `--on`, today where it is not given, or the end of the command."""
+    day, faults = read_day(text)
+    if faults:
+        stop(faults, as_json=as_json)
+    return day
+
+
+def read_day(text: str, option: str = "--on") -> tuple[date, tuple[Problem, ...]]:
+    """The day of an option, today where it is not given or is no day."""
     from pydantic_core import PydanticCustomError
 
     from costplan.problems import Place, Problem
     from costplan.reading.fields import to_date
 
-    today = date.today()  # noqa: DTZ011 - the user's own day is meant
     if not text:
-        return today, ()
+        return today(), ()
     try:
         return to_date(text), ()
     except PydanticCustomError as error:
         context = error.context or {}
-        return today, (Problem("REA019", Place(option), "", text, context["what"], context["advice"]),)
+        return today(), (Problem("REA019", Place(option), "", text, context["what"], context["advice"]),)
 
 
-def read_number(text: str, option: str, *, as_json: bool) -> Decimal:
-    """The number of an option, or the end of the command."""
+def read_number(text: str, option: str, *, as_json: bool, reader: Callable[[str], Decimal] | None = None) -> Decimal:
+    """The number of an option, or the end of the command; `reader`: of a field, any number if not given."""
     from pydantic_core import PydanticCustomError
 
     from costplan.problems import Place, Problem
     from costplan.reading.fields import to_decimal
 
     try:
-        return to_decimal(text)
+        return (reader or to_decimal)(text)
     except PydanticCustomError as error:
         context = error.context or {}
         stop([Problem(context["code"], Place(option), "", text, context["what"], context["advice"])], as_json=as_json)
@@ -142,10 +162,32 @@ def stop(problems: Iterable[Problem], *, as_json: bool, undone: str = "calculate
         from costplan.report.data import problems_to_json
 
         typer.echo(problems_to_json(found))
-    for problem in found:
+    tell(found, f"nothing was {undone}")
+
+
+def tell(problems: Sequence[Problem], outcome: str) -> NoReturn:
+    """Tells problems, one a line, and what came of it all the same, and ends with status 2."""
+    for problem in problems:
         typer.echo(str(problem), err=True)
-    typer.echo(f"{len(found)} problem{'' if len(found) == 1 else 's'}; nothing was {undone}.", err=True)
+    typer.echo(f"{len(problems)} problem{'' if len(problems) == 1 else 's'}; {outcome}.", err=True)
     raise typer.Exit(2)
+
+
+def stop_if_refused(refusal: str) -> None:
+    """Ends the command with what was in the way of a file, if anything was."""
+    if refusal:
+        typer.echo(refusal, err=True)
+        raise typer.Exit(2)
+
+
+def added_or_stop(outcome: tuple[T | None, tuple[Problem, ...], str], *, as_json: bool) -> T:
+    """The row that was written behind a file, or the end of the command with its problems or what was in the way."""
+    added, problems, refusal = outcome
+    if not problems:
+        stop_if_refused(refusal)
+    if added is None or problems:
+        stop(problems, as_json=as_json, undone="written")
+    return added
 
 
 def answer(
@@ -206,9 +248,7 @@ def write_work(path: Path | None, season: Season, problem: Compiled, *, as_json:
     from costplan.season.work import work_of
 
     refusal = write_new(path, json.dumps(plain(work_of(season, problem)), indent=1, ensure_ascii=False) + "\n")
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(refusal)
 
 
 def know_engine(scenario: Scenario, engine: str, *, as_json: bool) -> None:

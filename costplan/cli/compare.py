@@ -19,10 +19,10 @@ from costplan.cli.common import (
     Sets,
     answer,
     not_over,
-    read_day,
     read_number,
     season_of,
     stop,
+    today_or,
 )
 from costplan.cli.progress import Bars, end_if, unless_stopped
 
@@ -118,10 +118,7 @@ def _from(page: Page, drawn: Sequence[tuple[str, Draws]]) -> Page:
 
 def _day(text: str, *, as_json: bool) -> date | None:
     """The day of `--on`, None where it is not given, or the end of the command."""
-    day, problems = read_day(text)
-    if problems:
-        stop(problems, as_json=as_json)
-    return day if text else None
+    return today_or(text, as_json=as_json) if text else None
 
 
 class Asked(NamedTuple):

@@ -6,19 +6,13 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, open_scenario, stop
+from costplan.cli.common import Csv, Folder, Json, On, Sets, added_or_stop, answer, cell, open_scenario, stop, today
 
 app = typer.Typer(
     help="What happened to the engines: a row a happening, in SCENARIO/log.csv.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )
-
-
-def _cell(flag: str, value: str, what: str) -> typer.models.OptionInfo:
-    """An option that fills the column of its name."""
-    option: typer.models.OptionInfo = typer.Option(flag, metavar=value, help=what, show_default=False)
-    return option
 
 
 @app.command("add")
@@ -32,20 +26,20 @@ def add(
             show_default=False,
         ),
     ],
-    date: Annotated[str, _cell("--date", "DATE", "The day it happened, 2027-05-14; today if not given.")] = "",
-    engine: Annotated[str, _cell("--engine", "NAME", "The engine, or car.")] = "",
-    event: Annotated[str, _cell("--event", "NAME", "The event of calendar.csv.")] = "",
-    level: Annotated[str, _cell("--level", "NAME", "The service level that was done, or paid for.")] = "",
-    slot: Annotated[str, _cell("--slot", "NAMES", "The slots, blanks between.")] = "",
-    part: Annotated[str, _cell("--part", "NAME", "The part that was put in, if another than before.")] = "",
-    piece: Annotated[str, _cell("--piece", "NAME", "The piece of garage.csv that was put in from the shelf.")] = "",
-    step: Annotated[str, _cell("--step", "NUMBER", "Service steps that it has now been through.")] = "",
-    count: Annotated[str, _cell("--count", "NUMBER", "Pieces of the set, if not all.")] = "",
-    finding: Annotated[str, _cell("--finding", "TEXT", "What a check found.")] = "",
-    rpm: Annotated[str, _cell("--rpm", "NUMBER", "The highest engine speed of an over-rev.")] = "",
-    line: Annotated[str, _cell("--line", "TEXT", "What was paid for: a service, a cost, any words.")] = "",
-    amount: Annotated[str, _cell("--amount", "SUM", "What was paid; income is negative.")] = "",
-    note: Annotated[str, _cell("--note", "TEXT", "Anything worth keeping.")] = "",
+    date: Annotated[str, cell("--date", "DATE", "The day it happened, 2027-05-14; today if not given.")] = "",
+    engine: Annotated[str, cell("--engine", "NAME", "The engine, or car.")] = "",
+    event: Annotated[str, cell("--event", "NAME", "The event of calendar.csv.")] = "",
+    level: Annotated[str, cell("--level", "NAME", "The service level that was done, or paid for.")] = "",
+    slot: Annotated[str, cell("--slot", "NAMES", "The slots, blanks between.")] = "",
+    part: Annotated[str, cell("--part", "NAME", "The part that was put in, if another than before.")] = "",
+    piece: Annotated[str, cell("--piece", "NAME", "The piece of garage.csv that was put in from the shelf.")] = "",
+    step: Annotated[str, cell("--step", "NUMBER", "Service steps that it has now been through.")] = "",
+    count: Annotated[str, cell("--count", "NUMBER", "Pieces of the set, if not all.")] = "",
+    finding: Annotated[str, cell("--finding", "TEXT", "What a check found.")] = "",
+    rpm: Annotated[str, cell("--rpm", "NUMBER", "The highest engine speed of an over-rev.")] = "",
+    line: Annotated[str, cell("--line", "TEXT", "What was paid for: a service, a cost, any words.")] = "",
+    amount: Annotated[str, cell("--amount", "SUM", "What was paid; income is negative.")] = "",
+    note: Annotated[str, cell("--note", "TEXT", "Anything worth keeping.")] = "",
     use: Annotated[
         list[str],
         typer.Option(
@@ -63,7 +57,7 @@ def add(
     from costplan.scenario.logging import add_entry
 
     given = {
-        "date": date or _today(),
+        "date": date or str(today()),
         "what": what,
         "engine": engine,
         "event": event,
@@ -80,12 +74,8 @@ def add(
         "note": note,
         **_uses(use, as_json=as_json),
     }
-    added, problems, refusal = add_entry(folder, {name: cell for name, cell in given.items() if cell})
-    if problems:
-        stop(problems, as_json=as_json, undone="written")
-    if added is None:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    outcome = add_entry(folder, {name: text for name, text in given.items() if text})
+    added = added_or_stop(outcome, as_json=as_json)
     title = added.scenario.header.title
     answer(
         "log add",
@@ -94,12 +84,6 @@ def add(
         lambda: added_page(added.entry, added.units, title, added.scenario.header.currency, added.scenario.invented),
         as_json=as_json,
     )
-
-
-def _today() -> str:
-    from costplan.cli.common import read_day
-
-    return str(read_day("")[0])
 
 
 def _uses(texts: list[str], *, as_json: bool) -> dict[str, str]:

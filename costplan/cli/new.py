@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from costplan.cli.common import stop_if_refused
+
 
 def new(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder to make.", show_default=False)],
@@ -15,10 +17,7 @@ def new(
     """Writes a small working scenario to start from. All its figures are invented: write your own over them."""
     from costplan.templates import write_scenario
 
-    refusal = write_scenario(folder, simple=simple)
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(write_scenario(folder, simple=simple))
     typer.echo(f"{folder} is written. Its figures are invented: write your own over them, then ask")
     typer.echo(f"  costplan season {folder}")
     if not simple:

@@ -31,8 +31,7 @@ def unopened(asking: Asking) -> Iterator[Problem]:
     yield from _unreached(asking, opening)
     yield from _more_than_all(asked, opening)
     yield from _unknown_ways(asking.book, opening)
-    words = [(asked.place("bad"), "bad", word) for word in asked.head.bad]
-    for where, key, word in (*words, *((Place("--bad"), "", word) for word in asking.bad)):
+    for where, key, word in _bad_words(asking):
         slot, way = bad_slot(word)
         if slot not in opening.spots:
             yield _out_of_reach(where, key, slot, opening)
@@ -42,10 +41,15 @@ def unopened(asking: Asking) -> Iterator[Problem]:
             yield Problem("QUO012", where, key, way, what, f"give {', '.join((*left, NEW))}")
 
 
+def _bad_words(asking: Asking) -> Iterator[tuple[Place, str, str]]:
+    """Every word for a slot that is bad, with where it stands and under which key."""
+    yield from ((asking.asked.place("bad"), "bad", word) for word in asking.asked.head.bad)
+    yield from ((Place("--bad"), "", word) for word in asking.bad)
+
+
 def _no_way(asking: Asking) -> Iterator[Problem]:
     """Ways of a service, in a new engine: a bad piece that goes in has another in its place."""
-    words = [(asking.asked.place("bad"), "bad", word) for word in asking.asked.head.bad]
-    for where, key, word in (*words, *((Place("--bad"), "", word) for word in asking.bad)):
+    for where, key, word in _bad_words(asking):
         slot, way = bad_slot(word)
         if way not in ("", NEW):
             yield Problem("QUO012", where, key, way, "no way in a new engine:", f"write {slot}, or {slot}={NEW}")
@@ -93,11 +97,11 @@ def unmatched(asked: Asked, lines: Sequence[Line]) -> Iterator[Problem]:
             yield Problem("QUO008", row.place, "line", row.line, "no such line:", nearest(row.line, keys))
 
 
-def undone(asking: Asking, lines: Sequence[Line]) -> Iterator[Problem]:
+def undone(asking: Asking, job: str, lines: Sequence[Line]) -> Iterator[Problem]:
     """Work that is asked for, by the request or an option, and that the job does not take."""
     done = {line.key.split("/")[1] for line in lines if line.key.startswith("work/")}
     rows = {row.work: row for row in asking.book.work}
-    asked, job = asking.asked, asking.work().job
+    asked = asking.asked
     named = [(asked.place("work"), name, name in done) for name in asked.head.work]
     for option in asked.options:
         named += [(option.place, name, name in done or not option.take) for name in option.work]
@@ -107,10 +111,8 @@ def undone(asking: Asking, lines: Sequence[Line]) -> Iterator[Problem]:
             advice = f"it is work of {', '.join(row.jobs)} by {row.place}"
             yield Problem("QUO014", place, "work", name, f"no work of {job}:", advice)
         elif not there:
-            what, advice = (
-                "work on what this job does not touch:",
-                f"see its slots, operations and bounds in {row.place}",
-            )
+            advice = f"see its slots, operations and bounds in {row.place}"
+            what = "work on what this job does not touch:"
             yield Problem("QUO014", place, "work", name, what, advice)
 
 

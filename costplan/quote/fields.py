@@ -11,14 +11,32 @@ from costplan.reading.fields import Kind, decimal_comma, refuse, to_decimal
 
 #: The highest mark-up and the highest rate of tax that is no slip: ten times the price.
 HIGHEST = Decimal(10)
+_ZERO, _ONE = Decimal(0), Decimal(1)
 
 
 def to_fraction(value: Any, info: ValidationInfo) -> Decimal:
     """A share as a decimal number: 25 % or 0.25."""
+    return _fraction(value, comma=decimal_comma(info))
+
+
+def _fraction(value: Any, *, comma: bool = False) -> Decimal:
     text = value.strip() if isinstance(value, str) else ""
     percent = text.endswith("%")
-    number = to_decimal(text.removesuffix("%") if percent else value, comma=decimal_comma(info))
+    number = to_decimal(text.removesuffix("%") if percent else value, comma=comma)
     return number / 100 if percent else number
+
+
+def to_rise(text: str) -> Decimal:
+    """By which share prices rise, above -1 and at most 1.
+
+    >>> to_rise("6 %"), to_rise("-0.05")
+    (Decimal('0.06'), Decimal('-0.05'))
+    """
+    found = _fraction(text)
+    if not -_ONE < found <= _ONE:
+        advice = "give 6 % or 0.06; twice the price is 100 %, a fall is negative"
+        raise refuse("REA018", "not a rise that can be:", advice)
+    return found
 
 
 def _between(low: Decimal, high: Decimal, advice: str, *, below: bool = False) -> BeforeValidator:
@@ -30,8 +48,6 @@ def _between(low: Decimal, high: Decimal, advice: str, *, below: bool = False) -
 
     return BeforeValidator(check)
 
-
-_ZERO, _ONE = Decimal(0), Decimal(1)
 
 #: A share of a whole, both ends included: a discount, a deposit.
 Portion = Annotated[

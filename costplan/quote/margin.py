@@ -8,6 +8,24 @@ from __future__ import annotations
 from decimal import Decimal
 
 
+def margin_on(net: Decimal, cost: Decimal) -> Decimal | None:
+    """The share of a price that is left of it; None where nothing is sold.
+
+    >>> margin_on(Decimal(10), Decimal(8)), margin_on(Decimal(0), Decimal(8))
+    (Decimal('0.2'), None)
+    """
+    return (net - cost) / net if net > 0 else None
+
+
+def markup_on(net: Decimal, cost: Decimal) -> Decimal | None:
+    """What is left of a price as a share of the cost; None where it costs nothing.
+
+    >>> markup_on(Decimal(10), Decimal(8)), markup_on(Decimal(10), Decimal(0))
+    (Decimal('0.25'), None)
+    """
+    return (net - cost) / cost if cost > 0 else None
+
+
 def margin_of_markup(markup: Decimal) -> Decimal:
     """The share of the price that is profit where `markup` is put on the cost: markup / (1 + markup).
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from costplan.money import with_minor_digits
+from costplan.money import round_to, with_minor_digits
 from costplan.problems import Problem
 from costplan.quote.desk import Desk
 from costplan.quote.quoting import make_quote
-from costplan.quote.records import Quote
+from costplan.quote.records import Quote, net_of
 from costplan.quote.request import Asked, Request
 from costplan.season.jobs import Job
 
@@ -136,15 +136,16 @@ def offers_of(desk: Desk, on: date) -> tuple[Offers | None, tuple[Problem, ...]]
     rows = {row.level: row for row in desk.scenario.files.levels if row.shop in ("", desk.book.header.shop)}
     worked = {name for row in desk.book.work for name in row.jobs}
     ours = {name for name, row in rows.items() if row.shop or name in worked}
-    jobs = [job for job in plan.jobs if job.level in ours and job.begins >= on]
     offers = []
-    for job in jobs:
-        quote, faults = _quoted(desk, job, on)
+    for (gap, *_), job in plan.jobs.items():
+        if job.level not in ours or job.begins < on:
+            continue
+        quote, faults = _quoted(desk, job, gap, on)
         if quote is None:
             return None, faults
         offers.append(_offer(job, quote))
     kinds = tuple(_levels(desk, offers))
-    away = dict.fromkeys(job.level for job in plan.jobs if job.level not in ours and job.work)
+    away = dict.fromkeys(job.level for job in plan.jobs.values() if job.level not in ours and job.work)
     return Offers(on, desk.book.header.shop, desk.scenario.header.currency, tuple(offers), kinds, tuple(away)), ()
 
 
@@ -168,17 +169,15 @@ def copy_of_offers(found: Offers) -> OffersCopy:
     return OffersCopy(found.on, found.shop, found.currency, offers, found.net, found.gross, found.expected)
 
 
-def _quoted(desk: Desk, job: Job, on: date) -> tuple[Quote | None, tuple[Problem, ...]]:
+def _quoted(desk: Desk, job: Job, gap: int, on: date) -> tuple[Quote | None, tuple[Problem, ...]]:
     title = f"{job.level} before {job.before}"
     head = Request(number="offer", title=title, customer="offer", engine=job.engine, level=job.level, before=job.before)
     asking, problems = desk.asking(Asked("offer", head, (), (), (), ()), on)
-    return make_quote(asking) if asking is not None else (None, problems)
+    return make_quote(replace(asking, gap=gap)) if asking is not None else (None, problems)
 
 
 def _offer(job: Job, quote: Quote) -> Offer:
-    core = sum((line.net for line in quote.lines if line.kind == "core"), Decimal(0))
-    parts = sum((line.net for line in quote.lines if line.kind == "parts"), Decimal(0))
-    net = quote.totals.net - core
+    parts, net = net_of(quote.lines, "parts"), quote.totals.net - quote.core
     return Offer(
         quote.schedule.begins,
         job.before,
@@ -210,8 +209,8 @@ def _levels(desk: Desk, offers: list[Offer]) -> Iterator[LevelFigures]:
         yield LevelFigures(
             level,
             count,
-            (labour / count).quantize(Decimal(1)),
-            (supplies / count).quantize(Decimal(1)),
+            round_to(labour / count, Decimal(1)),
+            round_to(supplies / count, Decimal(1)),
             row.labour,
             row.supplies,
         )

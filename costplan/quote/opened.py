@@ -6,10 +6,11 @@ same companions. Beside it stands what the request adds: slots renewed or kept, 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property
+from typing import TypeAlias
 
 from costplan.build import Build, Fill
 from costplan.catalog import Catalog
@@ -18,24 +19,31 @@ from costplan.quote.request import NEW, Asked, bad_slot
 from costplan.quote.worklist import Cost, Repair, Task, WorkList, part_in
 from costplan.season import Season, machine, play_plan
 from costplan.season.calendar import gap_before
-from costplan.season.jobs import Job, jobs_of
-from costplan.season.ledger import ages_after, factor_after, openings_of
+from costplan.season.jobs import Job, Renewal, jobs_of
+from costplan.season.ledger import ages_after, factor_after, openings_of, steps_after
 from costplan.season.names import LADDERS, Damage, PathStep, Spot
+
+#: Causes of a renewal after which the old piece is no good.
+BROKEN = (machine.CAUSES[machine.FAILURE], machine.CAUSES[machine.DAMAGE])
+
+#: A gap before a run, a carrier and a ladder, by their numbers.
+Place: TypeAlias = tuple[int, int, int]
 
 
 @dataclass(frozen=True)
 class Played:
-    """A season with its plan played, and the openings of the plan."""
+    """A season with its plan played, and the openings of the plan, each at its `place`: gap, carrier and ladder."""
 
     season: Season
     state: machine.State
-    jobs: tuple[Job, ...]
+    jobs: Mapping[Place, Job]
 
 
 def played(season: Season) -> Played:
     """A season's plan, played once for all quotes on it."""
     state = play_plan(season)
-    return Played(season, state, jobs_of(season, state))
+    places = [(g, c, t) for g, c, t, _ in openings_of(state).tolist()]
+    return Played(season, state, dict(zip(places, jobs_of(season, state), strict=True)))
 
 
 @dataclass(frozen=True)
@@ -63,11 +71,6 @@ class Opening:
         return self.season.ladders[self.t][self.k].level
 
     @property
-    def before(self) -> str:
-        """The event or service row before which it is done."""
-        return gap_before(self.season.runs, self.g)[1]
-
-    @property
     def event(self) -> str:
         """The event that runs next; '' after the last."""
         return self.season.runs[self.g].event.event if self.g < len(self.season.runs) else ""
@@ -91,22 +94,17 @@ class Opening:
     @property
     def job(self) -> Job | None:
         """The plan's opening of it in this gap."""
-        here = [self.g, self.c, self.t]
-        places = openings_of(self.plan.state).tolist()
-        found = (job for job, at in zip(self.plan.jobs, places, strict=True) if at[:3] == here)
-        return next(found, None)
+        return self.plan.jobs.get((self.g, self.c, self.t))
 
     def steps_done(self, slot: str) -> int:
         """The service steps that what is in a slot has been through by then."""
-        p = self.spots[slot][0]
-        state = self.plan.state
-        return int(self.season.before_runs.step[self.c, p] if self.g < 1 else state.trace_step[self.g - 1, self.c, p])
+        return steps_after(self.season, self.plan.state, self.g - 1, self.c, self.spots[slot][0])
 
     def steps_left(self, slot: str) -> tuple[PathStep, ...]:
         """The service steps that are left to what is in a slot, those that the book bars left out."""
         p, spot = self.spots[slot]
         ahead = range(self.steps_done(slot), len(spot.path))
-        return tuple(spot.path[n] for n in ahead if self.season.problem.step_barred[p, n, self.g] < 0)
+        return tuple(spot.path[n] for n in ahead if machine.step_bond(self.season.problem, p, n, self.g) < 0)
 
     def step_for(self, slot: str, way: str = "", *, broken: bool = False) -> PathStep | None:
         """The next service step of what is in a slot, or the one whose operation is named; None for a new part.
@@ -125,6 +123,15 @@ class Opening:
         """The slots that its level, or one below it, renews every time."""
         renews = self.season.problem.renews
         return tuple(slot for slot, (p, _) in self.spots.items() if renews[self.t, self.k, p])
+
+    def planned(self) -> tuple[Renewal, ...]:
+        """What the plan's opening in this gap renews, as far as it reaches."""
+        renewals = self.job.renewals if self.job else ()
+        return tuple(row for row in renewals if row.slot in self.spots and self.spots[row.slot][1].level <= self.k)
+
+    def known_broken(self) -> Iterator[str]:
+        """The slots that the plan renews because what is in them broke, as the log has it."""
+        return (row.slot for row in self.planned() if row.cause in BROKEN)
 
     def looked_at(self) -> dict[str, float]:
         """The slots that are looked at, each with the chance that a look sees what can be seen."""
@@ -201,19 +208,29 @@ class _Sheet:
             else:
                 self.renew(other, f"with {step.operation} of {slot}")
 
+    def _by_the_piece(self, slot: str) -> bool:
+        """Whether what is broken is mended by one piece; of a set that is renewed anyway none is."""
+        sets = (renewal.slot for renewal in self.opening.planned() if renewal.pieces > 1)
+        anyway = {*self.opening.always(), *sets}
+        return slot in self.broken and self.opening.spots[slot][1].as_piece and slot not in anyway
+
     def _task(self, slot: str, why: str, step: PathStep | None, fill: Fill | None) -> Task:
         planned = fill or part_in(self.opening.build, slot)
-        one = slot in self.broken and self.opening.spots[slot][1].as_piece
-        count = self.pieces.get(slot, 1 if one else planned.slot.quantity)
-        planned = replace(planned, slot=planned.slot.model_copy(update={"quantity": count}), kit="")
+        if fill is None:  # another part goes in by the set
+            count = self.pieces.get(slot, 1 if self._by_the_piece(slot) else planned.slot.quantity)
+            planned = replace(planned, slot=planned.slot.model_copy(update={"quantity": count}))
+        planned = replace(planned, kit="")
         if step is None:
             return Task(slot, planned, bought=True, why=why, core_back=slot not in self.broken)
         operation = self.opening.catalog.operations[step.operation]
         return Task(slot, replace(planned, operations=(operation,)), bought=False, why=why)
 
 
-def open_for(plan: Played, build: Build, catalog: Catalog, asked: Asked) -> Opening | None:
-    """The opening that a request asks for; None where its event lies behind, or nothing of it is left."""
+def open_for(plan: Played, build: Build, catalog: Catalog, asked: Asked, gap: int | None = None) -> Opening | None:
+    """The opening that a request asks for; None where its event lies behind, or nothing of it is left.
+
+    `gap`: the one before this run is meant, whatever the request says.
+    """
     head, season = asked.head, plan.season
     c = season.carriers.index(head.engine)
     t, k = next(
@@ -222,8 +239,9 @@ def open_for(plan: Played, build: Build, catalog: Catalog, asked: Asked) -> Open
         for k, step in enumerate(season.ladders[t])
         if step.level == head.level and step.row is not None and name in ("engine", "car")
     )
-    g = _named_gap(season, head.before) if head.before else _planned_gap(plan, head.engine, head.level)
-    return Opening(plan, build, catalog, g, c, t, k) if g >= 0 else None
+    if gap is None:
+        gap = _named_gap(season, head.before) if head.before else _planned_gap(plan, c, t, head.level)
+    return Opening(plan, build, catalog, gap, c, t, k) if gap >= 0 else None
 
 
 def _named_gap(season: Season, before: str) -> int:
@@ -237,31 +255,37 @@ def _named_gap(season: Season, before: str) -> int:
     return after[0] if after and after[0] >= season.begin else -1
 
 
-def _planned_gap(plan: Played, engine: str, level: str) -> int:
+def _planned_gap(plan: Played, c: int, t: int, level: str) -> int:
     """The gap of the plan's next opening of a level, else the next gap there is; -1 where none is left."""
     season = plan.season
-    before = next((job.before for job in plan.jobs if (job.engine, job.level) == (engine, level)), "")
-    ahead = range(season.begin, len(season.runs))
-    found = (g for g in ahead if before and gap_before(season.runs, g)[1] == before)
-    return next(found, next(iter(ahead), -1))
+    planned = (g for (g, *at), job in plan.jobs.items() if at == [c, t] and job.level == level and g < len(season.runs))
+    return next(planned, season.begin if season.begin < len(season.runs) else -1)
 
 
-def service(opening: Opening, asked: Asked, bad: Iterable[str] = ()) -> WorkList:
-    """The work of a service: what level and plan renew, what the request adds, what is broken or was found `bad`."""
-    head = asked.head
+def service(
+    opening: Opening, asked: Asked, bad: Iterable[str] = (), options: Mapping[str, tuple[Fill, str]] | None = None
+) -> WorkList:
+    """The work of a service: what level and plan renew, what the request adds, what is broken or was found `bad`.
+
+    `options`: other parts by slot, each with why; they go in like anything that is renewed, with what goes along.
+    """
+    head, options = asked.head, options or {}
     damage = _damage_of(opening.season, head.of, head.case)
     own = [head.of] if damage is not None and head.of in opening.spots else []
     hit = [*own, *(damage.hits if damage else ())]
     broken = [slot for slot in dict.fromkeys((*head.broken, *hit)) if slot in opening.spots]
     found = [bad_slot(word) for word in (*head.bad, *bad)]
-    needed = [*broken, *head.renew, *(slot for slot, _ in found)]
+    needed = [*broken, *head.renew, *(slot for slot, _ in found), *options]
     whole = opening.deeper(slot for slot in needed if slot in opening.spots)
-    sheet = _Sheet(whole, broken=frozenset(broken), pieces=dict(head.pieces))
+    sheet = _Sheet(whole, broken=frozenset((*broken, *whole.known_broken())), pieces=dict(head.pieces))
+    for slot, (fill, why) in options.items():
+        if slot in opening.spots:
+            sheet.renew(slot, why, fill=fill)
     supplied = {row.slot for row in asked.supplied}
     on_shelf = _fill_in(sheet, whole, asked, broken, found)
-    for slot in {*head.keep, *supplied, *on_shelf} - {slot for slot, _ in found}:
+    for slot in {*head.keep, *supplied, *on_shelf} - {slot for slot, _ in found} - options.keys():
         sheet.tasks.pop(slot, None)
-    return WorkList(
+    listed = WorkList(
         f"{whole.level} of {whole.engine}",
         whole.engine,
         whole.level,
@@ -269,10 +293,14 @@ def service(opening: Opening, asked: Asked, bad: Iterable[str] = ()) -> WorkList
         opening.build,
         costs=tuple(_costs(damage)),
         repairs=tuple(_repairs(opening, damage, sheet)),
-        on_shelf=tuple(slot for slot in on_shelf if slot not in supplied),
+        on_shelf=tuple(slot for slot in on_shelf if slot not in supplied and slot not in options),
         raised=_raised(opening, whole, needed),
         here=opening.here,
     )
+    for slot, (fill, why) in options.items():
+        if slot not in opening.spots:
+            listed = listed.with_part(slot, fill, why)
+    return listed
 
 
 def _fill_in(
@@ -287,12 +315,11 @@ def _fill_in(
         sheet.renew(slot, f"every {opening.level}")
     on_shelf = list[str]()
     in_kits = {part for kit in (opening.job.kits if opening.job else ()) for part in kit.holds}
-    for renewal in opening.job.renewals if opening.job else ():
-        if renewal.slot in opening.spots and opening.spots[renewal.slot][1].level <= opening.k:
-            bought = renewal.packs_bought or renewal.part in in_kits
-            if not bought and not renewal.operation and renewal.slot not in sheet.tasks:
-                on_shelf.append(renewal.slot)
-            sheet.renew(renewal.slot, renewal.why)
+    for renewal in opening.planned():
+        bought = renewal.packs_bought or renewal.part in in_kits
+        if not bought and not renewal.operation and renewal.slot not in sheet.tasks:
+            on_shelf.append(renewal.slot)
+        sheet.renew(renewal.slot, renewal.why)
     for slot in asked.head.renew:
         sheet.renew(slot, "asked for")
     return tuple(on_shelf)

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from costplan.build import Bill
 from costplan.money import round_money
 from costplan.quote.pricing import NOTHING, Counter, lines_of
-from costplan.quote.records import Change, Line
+from costplan.quote.records import Change, Line, net_of
 from costplan.quote.request import Asked
 from costplan.quote.totals import Adjustment, Tax, Totals, totals_of
 from costplan.quote.worklist import WorkList
@@ -19,11 +20,12 @@ UNDISCOUNTED = ("core", "credit")
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """Lines with their totals, and the `discount` on the whole that is in them.
+    """Lines with the bill behind them, their totals, and the `discount` on the whole that is in them.
 
     `cost`: what the shop pays, without cores, which pass through.
     """
 
+    bill: Bill
     lines: tuple[Line, ...]
     totals: Totals
     discount: Decimal
@@ -34,7 +36,7 @@ class Priced:
 
     def net_of(self, kind: str) -> Decimal:
         """What the lines of a kind come to."""
-        return sum((line.net for line in self.lines if line.kind == kind), NOTHING)
+        return net_of(self.lines, kind)
 
     def cost_of(self, kind: str) -> Decimal:
         """What the lines of a kind cost the shop."""
@@ -48,10 +50,11 @@ class Priced:
 
 def price(counter: Counter, work: WorkList, asked: Asked, more_work: Iterable[str] = ()) -> Priced:
     """A list of work at the prices of a day."""
-    return priced_lines(counter, lines_of(counter, work, asked, more_work), asked.head.discount)
+    bill = counter.bill(work)
+    return priced_lines(counter, bill, lines_of(counter, work, bill, asked, more_work), asked.head.discount)
 
 
-def priced_lines(counter: Counter, lines: tuple[Line, ...], discount: Decimal) -> Priced:
+def priced_lines(counter: Counter, bill: Bill, lines: tuple[Line, ...], discount: Decimal) -> Priced:
     """Lines with their totals; a discount on the whole is rounded for each group of tax by itself (EN 16931)."""
     sums: dict[Tax, Decimal] = {}
     for line in lines:
@@ -63,4 +66,4 @@ def priced_lines(counter: Counter, lines: tuple[Line, ...], discount: Decimal) -
         if discount
     ]
     totals = totals_of(((line.net, line.tax) for line in lines), counter.currency, off)
-    return Priced(lines, totals, totals.allowances)
+    return Priced(bill, lines, totals, totals.allowances)

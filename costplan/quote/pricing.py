@@ -6,9 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
-from costplan.build import Bill, BillLine, Figures, Fill, bill_for
-from costplan.catalog import Buying, Offer, Operation
+from costplan.build import Bill, BillLine, Figures, Fill, bill_for, kit_deposits
+from costplan.catalog import Buying, Catalog, Offer, Operation
 from costplan.catalog.prices import Terms
 from costplan.money import round_money, with_minor_digits
 from costplan.quote.records import Kind, Line
@@ -58,6 +59,13 @@ class Counter:
         return self.scenario.header.currency
 
     @property
+    def catalog(self) -> Catalog:
+        """The catalog; a scenario without one is a bug here, a problem at the door."""
+        if self.scenario.catalog is None:
+            raise ValueError("a scenario without a catalog has nothing to quote")
+        return self.scenario.catalog
+
+    @cached_property
     def buying(self) -> ShopBuying:
         factors = {row.name: ONE - row.discount for row in self.book.suppliers}
         return ShopBuying(self.scenario.rates, with_tax=False, factors=factors, rise=self.rise)
@@ -75,10 +83,8 @@ class Counter:
         return bill
 
     def _billed(self, bought: list[Fill], worked: list[Fill]) -> Bill:
-        catalog, days = self.scenario.catalog, self.scenario.header.stale_after_days
-        if catalog is None:
-            raise ValueError("a scenario without a catalog has nothing to quote")
-        return bill_for(bought, catalog, self.buying, self.on, days, worked)
+        days = self.scenario.header.stale_after_days
+        return bill_for(bought, self.catalog, self.buying, self.on, days, worked)
 
     def stale(self, priced: date | None) -> bool:
         """Whether a price of a day is old."""
@@ -92,9 +98,13 @@ def _once(work: WorkList, slot: str, operation: Operation) -> Fill:
     return replace(fill, slot=single, operations=(operation,), kit="")
 
 
-def lines_of(counter: Counter, work: WorkList, asked: Asked, more_work: Iterable[str] = ()) -> tuple[Line, ...]:
-    """All lines of a list of work, in the order in which they stand; `more_work`: asked for beyond the request."""
-    bill = counter.bill(work)
+def lines_of(
+    counter: Counter, work: WorkList, bill: Bill, asked: Asked, more_work: Iterable[str] = ()
+) -> tuple[Line, ...]:
+    """All lines of a list of work and its bill, in the order in which they stand.
+
+    `more_work`: asked for beyond the request.
+    """
     wanted = tuple(_wanted(counter, bill, work, asked, more_work))
     ours = {(one.operation, one.slots) for one in wanted if one.operation}
     bought_in = [line for line in bill.lines if line.kind == "operation" and (line.part, line.slots) not in ours]
@@ -106,7 +116,7 @@ def lines_of(counter: Counter, work: WorkList, asked: Asked, more_work: Iterable
     fresh = replace(counter, held={})  # supplies and freight go by the other lines, whatever was agreed before
     lines += (_as_agreed(fresh, line, asked.prices) for line in _supply_lines(counter, lines, work.job))
     lines += (_as_agreed(fresh, line, asked.prices) for line in _freight_lines(counter, lines, work.job))
-    lines += _core_lines(counter, bill, work)
+    lines += _told_apart(_core_lines(counter, bill, work))
     return by_heading(lines)
 
 
@@ -324,14 +334,24 @@ def _freight_lines(counter: Counter, lines: Iterable[Line], job: str) -> Iterato
 
 
 def _core_lines(counter: Counter, bill: Bill, work: WorkList) -> Iterator[Line]:
-    """A deposit on each part whose old piece does not go back with the job."""
+    """A deposit on each part whose old piece does not go back with the job, be it bought apart or in a kit."""
     touched = work.touched
     for line in bill.lines:
         tasks = [touched[slot] for slot in line.slots if slot in touched]
-        if line.core_charge and not (tasks and all(task.core_back for task in tasks)):
-            name, amount = f"Deposit: {line.name or line.part}", line.core_charge
-            made = _line(counter, work.job, f"core/{line.part}", CORES, "core", name, ONE, "deposit", amount, amount)
-            yield replace(_priced(made, line), part=line.part, why="back when the old piece returns unbroken")
+        for part, amount in _deposits(counter, line).items():
+            own = [task for task in tasks if task.fill.part.part == part]
+            if amount and not (own and all(task.core_back for task in own)):
+                name = f"Deposit: {counter.catalog.parts[part].name or part}"
+                made = _line(counter, work.job, f"core/{part}", CORES, "core", name, ONE, "deposit", amount, amount)
+                yield replace(_priced(made, line), part=part, why="back when the old piece returns unbroken")
+
+
+def _deposits(counter: Counter, line: BillLine) -> dict[str, Decimal]:
+    """The core charges of a line of a bill by part, rounded."""
+    if line.kind != "kit":
+        return {line.part: line.core_charge}
+    found = kit_deposits(line.part, line.packs, counter.catalog, counter.buying, counter.on)
+    return {part: round_money(amount, counter.currency) for part, amount in found.items()}
 
 
 def _as_agreed(counter: Counter, line: Line, prices: Iterable[PriceRow]) -> Line:

@@ -6,16 +6,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from functools import cache
 
 from costplan.money import round_money
 from costplan.problems import Problem
-from costplan.quote.allowing import Doubt, after_tear_down, allowances_of, doubts_of_build, doubts_of_service
+from costplan.quote.allowing import Doubt, Found, after_tear_down, allowances_of, doubts_of_build, doubts_of_service
 from costplan.quote.asking import Asking
 from costplan.quote.barring import contradicted, endless, undone, unmatched, unopened
 from costplan.quote.earning import deposit_of, deposit_share, margin_of
 from costplan.quote.priced import UNDISCOUNTED, Priced, priced_lines
 from costplan.quote.pricing import NOTHING
-from costplan.quote.records import KINDS, Allowance, Choice, Line, Party, Quote, Schedule, Supplied
+from costplan.quote.records import KINDS, AfterTearDown, Allowance, Choice, Line, Party, Quote, Schedule, Supplied
 from costplan.quote.request import OptionRow, bad_slot
 from costplan.quote.scheduling import schedule_of
 from costplan.quote.shop import BUILD, ShopBook
@@ -34,13 +35,15 @@ def make_quote(asking: Asking, revision: int = 0, reason: str = "") -> tuple[Quo
     if problems:
         return None, problems
     work, base = asking.priced()
-    lost = tuple(undone(asking, base.lines)) or tuple(unmatched(asked, base.lines))
+    lost = tuple(undone(asking, work.job, base.lines)) or tuple(unmatched(asked, base.lines))
     problems = (*lost, *endless(asking.book, base.lines))
     if problems:
         return None, problems
-    allowances = allowances_of((work, base), _doubts(asking, work), asking.priced)
-    held = _held(asking, base, allowances) if asked.head.basis == "fixed" else base
-    return _written(asking, work, base, held, allowances, revision, reason), ()
+    found = cache(asking.priced)  # likely ways are asked for again where a fixed price holds them
+    allowances = allowances_of((work, base), _doubts(asking, work), found)
+    held = _held(asking, work, base, allowances, found) if asked.head.basis == "fixed" else base
+    after = after_tear_down(base, allowances, found, asking.counter.currency)
+    return _written(asking, work, base, held, allowances, after, revision, reason), ()
 
 
 def _doubts(asking: Asking, work: WorkList) -> tuple[Doubt, ...]:
@@ -54,25 +57,25 @@ def _doubts(asking: Asking, work: WorkList) -> tuple[Doubt, ...]:
     return tuple(doubt for doubt in doubts if doubt.slot not in known)
 
 
-def _held(asking: Asking, base: Priced, allowances: Iterable[Allowance]) -> Priced:
+def _held(asking: Asking, work: WorkList, base: Priced, allowances: Iterable[Allowance], found: Found) -> Priced:
     """The lines of a fixed price: those of the work, and what is expected of tear-down, by kind of line."""
     sums: dict[str, tuple[Decimal, Decimal]] = {}
     for one in allowances:
-        _, found = asking.priced((one.word,))
+        _, likely = found((one.word,))
         for kind in KINDS:
-            net, cost = found.net_of(kind) - base.net_of(kind), found.cost_of(kind) - base.cost_of(kind)
+            net, cost = likely.net_of(kind) - base.net_of(kind), likely.cost_of(kind) - base.cost_of(kind)
             before, share = sums.get(kind, (NOTHING, NOTHING)), Decimal(repr(one.chance))
             sums[kind] = (before[0] + share * net, before[1] + share * cost)
-    currency, job = asking.counter.currency, asking.work().job
+    currency = asking.counter.currency
     lines = []
     for kind in KINDS:
         net, cost = (round_money(amount, currency) for amount in sums.get(kind, (NOTHING, NOTHING)))
         if net and kind not in UNDISCOUNTED:
-            tax, count = asking.book.tax_row(kind, job).tax, Decimal(1).copy_sign(net)
+            tax, count = asking.book.tax_row(kind, work.job).tax, Decimal(1).copy_sign(net)
             name = f"What tear-down may show: {kind}"
             line = Line(f"held/{kind}", HELD, kind, name, "", (), "", count, "job", abs(net), NOTHING, net, tax, cost)
             lines.append(replace(line, why="the likely ways of its allowances, at their chances"))
-    return priced_lines(asking.counter, (*base.lines, *lines), asking.asked.head.discount)
+    return priced_lines(asking.counter, base.bill, (*base.lines, *lines), asking.asked.head.discount)
 
 
 def _written(
@@ -81,17 +84,17 @@ def _written(
     base: Priced,
     priced: Priced,
     allowances: tuple[Allowance, ...],
+    after: AfterTearDown,
     revision: int,
     reason: str,
 ) -> Quote:
     head, book, counter = asking.asked.head, asking.book, asking.counter
     currency, totals = counter.currency, priced.totals
-    after = after_tear_down(base, allowances, asking.priced, currency)
     if head.basis == "fixed":
         after = replace(
             after, expected_net=totals.net, expected_gross=totals.gross, worst_net=totals.net, worst_gross=totals.gross
         )
-    core = sum((line.net for line in priced.lines if line.kind == "core"), NOTHING)
+    core = priced.net_of("core")
     deposit = deposit_of(asking, priced)
     core_by = asking.on + timedelta(days=book.header.core_days) if core else None
     schedule = schedule_of(asking, work, priced)
@@ -147,7 +150,7 @@ def _supplied(asking: Asking, work: WorkList) -> tuple[Supplied, ...]:
     """What goes in and is not sold: as the request says, and out of the customer's box by the plan."""
     rows = []
     for row in asking.asked.supplied:
-        part = asking.catalog.parts[row.part or part_in(work.build, row.slot).part.part]
+        part = asking.counter.catalog.parts[row.part or part_in(work.build, row.slot).part.part]
         rows.append(Supplied(row.slot, part.part, part.name or part.part, row.whose, row.condition, row.note))
     for slot in work.on_shelf:
         part = part_in(work.build, slot).part

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal, TypeAlias
 
 from costplan.problems import NOWHERE, Place
+from costplan.quote.margin import margin_on
 from costplan.quote.totals import Tax, Totals
 
 #: What a line is of; mark-up and tax go by it. A core is a deposit on an old piece that is to come back, a credit what
@@ -57,7 +59,12 @@ class Line:
     @property
     def margin(self) -> Decimal | None:
         """The share of its price that is earned; None for a core, a credit and what is given away."""
-        return self.earned / self.net if self.net > 0 and self.kind != "core" else None
+        return margin_on(self.net, self.cost) if self.kind != "core" else None
+
+
+def net_of(lines: Iterable[Line], kind: str) -> Decimal:
+    """What the lines of a kind come to before tax."""
+    return sum((line.net for line in lines if line.kind == kind), Decimal(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +150,11 @@ class KindMargin:
     @property
     def earned(self) -> Decimal:
         return self.net - self.cost
+
+    @property
+    def margin(self) -> Decimal | None:
+        """The share of its price that is earned; None where nothing is sold."""
+        return margin_on(self.net, self.cost)
 
 
 @dataclass(frozen=True, slots=True)

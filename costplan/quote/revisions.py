@@ -55,15 +55,23 @@ def revisions_in(folder: Path, name: str) -> tuple[int, ...]:
     return tuple(sorted(int(match["number"]) for match in found if match and match["name"] == name))
 
 
+def next_number(folder: Path, name: str) -> int:
+    """The number of the revision that is saved next."""
+    return max(revisions_in(folder, name), default=0) + 1
+
+
 def to_text(revision: Revision) -> str:
     """A revision as its file holds it."""
     return _adapter().dump_json(revision, indent=1).decode() + "\n"
 
 
-def read_revision(folder: Path, name: str, number: int) -> tuple[Revision | None, tuple[Problem, ...]]:
-    """A saved revision; None with the problem where it is not there, was changed by hand or is of another form."""
+def read_revision(folder: Path, name: str, number: int | None = None) -> tuple[Revision | None, tuple[Problem, ...]]:
+    """A saved revision, the last where no number is given; None with the problem where it is not there, was changed by
+    hand or is of another form."""
+    known = revisions_in(folder, name)
+    number = number or max(known, default=1)
     path = file_of(folder, name, number)
-    place, known = Place(shown(path)), revisions_in(folder, name)
+    place = Place(shown(path))
     if number not in known:
         there = f"there are {', '.join(map(str, known))}" if known else "none is saved; `costplan quote save` does"
         return None, (Problem("QUO010", place, "", str(number), "no such revision:", there),)

@@ -21,7 +21,7 @@ def schedule_of(asking: Asking, work: WorkList, priced: Priced) -> Schedule:
     header, files, on = asking.book.header, asking.scenario.files, asking.on
     waits = [
         (line.lead_days + terms_of(files, line.supplier).queue_days, line.part)
-        for line in asking.counter.bill(work).lines
+        for line in priced.bill.lines
         if f"{line.kind}/{line.part}" not in asking.held
     ]
     days, longest = max(waits, default=(0, ""))

@@ -45,4 +45,13 @@ def percent(share: Decimal) -> str:
     >>> percent(Decimal("0.015")), percent(Decimal("0.5"))
     ('1.5 %', '50 %')
     """
-    return f"{(100 * share).normalize():f} %"
+    return f"{plain(100 * share)} %"
+
+
+def plain(number: Decimal) -> str:
+    """A quantity or a percent without zeros at its end.
+
+    >>> plain(Decimal("6.50")), plain(Decimal("1E+1")), plain(Decimal(-3))
+    ('6.5', '10', '-3')
+    """
+    return f"{number.normalize():f}"

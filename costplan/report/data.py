@@ -57,7 +57,11 @@ def to_json(answer: str, **parts: Any) -> str:
 
 
 def problems_to_json(problems: Iterable[Problem]) -> str:
-    rows = [
+    return to_json("problems", problems=problem_rows(problems))
+
+
+def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    return [
         {
             "code": problem.code,
             "file": problem.place.file,
@@ -69,7 +73,6 @@ def problems_to_json(problems: Iterable[Problem]) -> str:
         }
         for problem in problems
     ]
-    return to_json("problems", problems=rows)
 
 
 def to_csv(header: Iterable[str], rows: Iterable[Iterable[Any]]) -> str:

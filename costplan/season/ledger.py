@@ -350,8 +350,12 @@ def ages_after(season: Season, state: machine.State, g: int, c: int) -> tuple[ma
 
 def factor_after(season: Season, state: machine.State, g: int, c: int, p: int) -> float:
     """What the service steps that a set has been through leave of its lives, after a run of the trace."""
-    step = season.before_runs.step[c, p] if g < 0 else state.trace_step[g, c, p]
-    return float(season.problem.step_factor[p, step])
+    return float(season.problem.step_factor[p, steps_after(season, state, g, c, p)])
+
+
+def steps_after(season: Season, state: machine.State, g: int, c: int, p: int) -> int:
+    """The service steps that a set has been through after a run of the trace; before the first with g = -1."""
+    return int(season.before_runs.step[c, p] if g < 0 else state.trace_step[g, c, p])
 
 
 def share_worn(season: Season, state: machine.State, g: int, c: int, p: int) -> float:

@@ -174,7 +174,7 @@ def leaves(value: Any) -> Iterator[Any]:
         (("again", "new", *ON), "quote again", {"difference"}),
         (("offers", *ON), "quote offers", {"offers"}),
         (("offers", *ON, "--customer"), "quote offers copy", {"offers"}),
-        (("list",), "quote list", {"requests"}),
+        (("list",), "quote list", {"requests", "problems"}),
     ],
     ids=lambda given: " ".join(given) if isinstance(given, tuple) else "",
 )
@@ -223,6 +223,33 @@ def test_other_tables_in_csv_have_their_headings(saved: Path) -> None:
     assert list(offers[0])[:4] == ["begins", "before", "engine", "level"]
     assert [row["request"] for row in listed] == ["fresh", "new"]
     assert [row["revisions"] for row in listed] == ["", "1 2"]
+
+
+def test_what_cannot_be_read_is_told_at_its_file_and_the_rest_is_listed(saved: Path) -> None:
+    (saved / "quotes/new-r2.json").write_text('{"form": "costplan-quote 9.0"}', encoding="utf-8")
+    status, out, err = run("quote", "list", saved)
+    assert status == 2
+    assert "fresh" in out
+    assert "new" in out
+    line, last = err.splitlines()
+    assert line.startswith("shop/quotes/new-r2.json: form: QUO011 ")
+    assert last == "1 problem; the rest is listed."
+    status, out, _ = run("quote", "list", saved, "--json")
+    found = json.loads(out)
+    assert status == 2
+    assert [(row["request"], row["revisions"], row["gross"]) for row in found["requests"]] == [
+        ("fresh", [], None),
+        ("new", [1, 2], None),
+    ]
+    assert [(row["code"], row["file"]) for row in found["problems"]] == [("QUO011", "shop/quotes/new-r2.json")]
+
+
+def test_a_request_that_cannot_be_read_hides_no_other(saved: Path) -> None:
+    change(saved / "quote-fresh.toml", ('customer = "', 'custom = "'))
+    status, out, err = run("quote", "list", saved, "--csv")
+    assert status == 2
+    assert [row["request"] for row in csv.DictReader(io.StringIO(out))] == ["new"]
+    assert all(line.startswith("shop/quote-fresh.toml:") for line in err.splitlines()[:-1])
 
 
 def test_what_a_spreadsheet_would_run_is_tamed_in_csv(shop: Path) -> None:

@@ -222,12 +222,13 @@ class Counter:
     def tasks(self, bad: Iterable[str], options: Iterable[Row]) -> tuple[str, dict[str, Task]]:
         """The job, a service level or `build`, and what it does to which slot."""
         ways = {word.partition("=")[0]: word.partition("=")[2] for word in (*words(self.asked.get("bad")), *bad)}
-        job, tasks = self._service(ways) if self.asked.get("engine") else ("build", self._new_engine())
-        stays = {*self.supplied, *words(self.asked.get("keep"))} - ways.keys()
+        others = {row["slot"]: row["part"] for row in options if row.get("slot")}
+        job, tasks = self._service(ways, others) if self.asked.get("engine") else ("build", self._new_engine())
+        stays = {*self.supplied, *words(self.asked.get("keep"))} - ways.keys() - others.keys()
         tasks = {slot: task for slot, task in tasks.items() if slot not in stays}
-        for row in (row for row in options if row.get("slot")):
-            known = tasks.get(row["slot"], Task("", 0, back=job != "build"))
-            tasks[row["slot"]] = Task(row["part"], self.pieces(row["slot"]), back=known.back)
+        for slot, part in others.items():  # into a new engine, or where no level reaches
+            if job == "build" or slot not in tasks:
+                tasks[slot] = Task(part, self.pieces(slot), back=job != "build")
         return job, tasks
 
     def pieces(self, slot: str) -> int:
@@ -238,26 +239,40 @@ class Counter:
         names = [f"{row['slot']}/{row['alternate']}".strip("/") for row in rows]
         return {name: Task(row["part"], self.pieces(row["slot"])) for name, row in zip(names, rows, strict=True)}
 
-    def _service(self, ways: Mapping[str, str]) -> tuple[str, dict[str, Task]]:
-        """What is bad or broken; what its level and those below renew, and the plan; what is asked beyond."""
+    def _service(self, ways: Mapping[str, str], others: Mapping[str, str]) -> tuple[str, dict[str, Task]]:
+        """Other parts by option; what is bad or broken; what its level and those below renew, and the plan; what is
+        asked beyond. One piece mends a set that is changed by the piece, unless level or plan renew it anyway."""
         asked, levels = self.asked, [row for row in self.files.table("levels") if row["carrier"] == "engine"]
         rank = {row["level"]: int(row["rank"]) for row in levels}
         reach = {slot: rank.get(row["level"], 0) for slot, row in self.positions.items()}
         broken = [*words(asked.get("broken")), *words(self.case.get("slot")), *words(self.case.get("hits"))]
         broken, beyond = [slot for slot in broken if slot in reach], words(asked.get("renew"))
-        deep = max([rank[asked["level"]], *(reach[slot] for slot in (*ways, *broken, *beyond))])
+        others = {slot: part for slot, part in others.items() if reach.get(slot)}
+        deep = max([rank[asked["level"]], *(reach[slot] for slot in (*others, *ways, *broken, *beyond))])
         always = [slot for row in levels if int(row["rank"]) <= deep for slot in words(row["renews"])]
         mine = [job for job in self.jobs if job["engine"] == asked["engine"] and job["before"] in self.gap]
         mine = [job for job in mine if job["level"] in rank]
         mine = [job for job in mine if not job.get("between")]
-        planned = [row["slot"] for job in mine for row in job["renewals"] if reach.get(row["slot"], 99) <= deep]
+        renewed = [row for job in mine for row in job["renewals"] if reach.get(row["slot"], 99) <= deep]
+        planned = [row["slot"] for row in renewed]
+        by_piece = {slot for slot in broken if self.positions[slot]["renew_as"] == "piece"}
+        by_piece = by_piece.difference(always, (row["slot"] for row in renewed if row["pieces"] > 1))
+        failed = {row["slot"]: row["pieces"] == 1 for row in renewed if row["cause"] in ("failure", "damage")}
+        mended = failed | {slot: slot in by_piece for slot in broken}
         tasks: dict[str, Task] = {}
+        for slot, part in others.items():
+            self._renew(slot, tasks, mended, fits=part)
         for slot in (*ways, *broken, *always, *planned, *beyond):
-            self._renew(slot, tasks, broken, ways.get(slot, ""))
+            self._renew(slot, tasks, mended, ways.get(slot, ""))
         return next(level for level in rank if rank[level] == deep), tasks
 
-    def _renew(self, slot: str, tasks: dict[str, Task], broken: Sequence[str], way: str = "", fits: str = "") -> None:
-        """A slot by its next step or a new part, with all that goes along; `fits`: by this part."""
+    def _renew(
+        self, slot: str, tasks: dict[str, Task], broken: Mapping[str, bool], way: str = "", fits: str = ""
+    ) -> None:
+        """A slot by its next step or a new part, with all that goes along; `fits`: by a set of this part.
+
+        `broken`: slots, each with whether one piece mends it.
+        """
         if slot in tasks and not fits:
             return
         part = next(row["part"] for row in self.build if row["slot"] == slot)
@@ -266,8 +281,8 @@ class Counter:
         left = [] if fits else path[self._steps_done(slot) :]
         steps = [row for row in left if row["operation"] == way] if way else left[:1]
         steps = [row for row in steps if way or slot not in broken or row["mends"] == "yes"]
-        one = slot in broken and self.positions[slot]["renew_as"] == "piece"
-        pieces = int(self.asked.get("pieces", {}).get(slot, 1 if one else self.pieces(slot)))
+        pieces = int(self.asked.get("pieces", {}).get(slot, 1 if broken.get(slot) else self.pieces(slot)))
+        pieces = self.pieces(slot) if fits else pieces
         tasks[slot] = Task(fits or part, pieces, steps[0]["operation"] if steps else "", slot not in broken)
         for other in words(self.positions[slot]["renew_with"]):
             self._renew(other, tasks, broken)
@@ -297,7 +312,7 @@ class Counter:
         needs, kits, lines = defaultdict[str, int](int), defaultdict[str, int](int), list[Line]()
         for task in new.values():
             needs[task.part] += task.pieces
-        lost = {task.part for task in new.values() if not task.back}
+        returned = {task.part for task in new.values()} - {task.part for task in new.values() if not task.back}
         while kit := self._next_kit(new, needs):
             kits[kit] += 1
             needs |= {part: needs[part] - n for part, n in self.contents[kit].items()}
@@ -309,8 +324,9 @@ class Counter:
             more = {"supplier": row["supplier"], "days": int(row["lead_days"] or 0)}
             price = cents(cost / packs * self.on_top("parts"))
             lines.append(Line(f"{kind}/{name}", "parts", Decimal(packs), price, cost, more | {"spare": spare}))
-            core = cents(sum((self.core(part, n * packs) for part, n in holds.items() if part in lost), NONE))
-            lines += [Line(f"core/{name}", "core", Decimal(1), core, core, more)] if core else []
+            for part, n in holds.items():
+                core = cents(self.core(part, n * packs)) if part not in returned else NONE
+                lines += [Line(f"core/{part}", "core", Decimal(1), core, core, more)] if core else []
         return lines
 
     def _next_kit(self, new: Mapping[str, Task], needs: Mapping[str, int]) -> str:

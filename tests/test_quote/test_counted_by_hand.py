@@ -18,7 +18,6 @@ from costplan.quote.desk import Desk, open_desk
 from costplan.quote.opened import Played
 from costplan.quote.records import Line, Quote
 from costplan.quote.revisions import read_revision
-from costplan.season.ledger import openings_of
 from tests.command_line import answer, case
 from tests.test_quote import counted_by_hand
 from tests.test_quote.counted_by_hand import Counter, Files
@@ -65,9 +64,12 @@ def by_hand(asking: Asking, quote: Quote, sets: Sequence[str] = (), **given: Any
 
 def jobs_of(plan: Played) -> list[dict[str, Any]]:
     """The plan's openings, each with whether it lies `between` the sessions of the event that it is named by."""
-    runs, gaps = plan.season.runs, [g for g, _, _, _ in openings_of(plan.state).tolist()]
-    between = [0 < g < len(runs) and runs[g - 1].event.event == runs[g].event.event for g in gaps]
-    return [asdict(job) | {"between": inside} for job, inside in zip(plan.jobs, between, strict=True)]
+    runs = plan.season.runs
+    between = {
+        place: 0 < place[0] < len(runs) and runs[place[0] - 1].event.event == runs[place[0]].event.event
+        for place in plan.jobs
+    }
+    return [asdict(job) | {"between": between[place]} for place, job in plan.jobs.items()]
 
 
 def _of_hand(line: counted_by_hand.Line) -> tuple[object, ...]:
@@ -168,8 +170,13 @@ WEEKS = [(FRESHEN, day) for day in ("2026-01-20", "2026-12-15", "2027-01-20")]
 SPRING = [(REBUILD, day) for day in ("2027-01-20", "2027-04-20", "2027-05-15")]
 SUNDAYS = [(REBUILD, "2027-03-10", "shop/workdays=7"), (REBUILD, "2027-03-10", "shop/workdays=6")]
 
+#: Springs and a pushrod broke that night, as the log has it; here nothing of theirs lies in the box.
+APRIL = [f"quote-rebuild-blue/{word}" for word in ("level=springs", "of=", "case=", "before=Pellundry two")]
+BOX = ["garage/spare-springs/part=DW-BT1", "garage/spare-pushrods/part=DW-BT1"]
+BROKE = [(REBUILD, "2027-04-24", *APRIL, *BOX)]
 
-@pytest.mark.parametrize("given", [*MONTHS, *WEEKS, *SPRING, *SUNDAYS], ids=case)
+
+@pytest.mark.parametrize("given", [*MONTHS, *WEEKS, *SPRING, *SUNDAYS, *BROKE], ids=case)
 def test_prices_rates_of_exchange_and_the_plan_are_those_of_the_day(given: tuple[str, ...]) -> None:
     name, day, *sets = given
     asking = asking_for(name, date.fromisoformat(day), sets)
@@ -229,7 +236,21 @@ VARIATIONS = [
     (FRESHEN, "quote-freshen-blue/of=lifters", "quote-freshen-blue/case=metal through the bearings"),
     (REBUILD, "quote-rebuild-blue/of=over-rev", "quote-rebuild-blue/case=valves bent"),
     (REBUILD, "quote-rebuild-blue/of=pistons", "quote-rebuild-blue/case=skirt lets go into the pan"),
-    (REBUILD, "quote-rebuild-blue/pieces/heads=2", "quote-rebuild-blue/before=Drasketh two"),
+    (REBUILD, "quote-rebuild-blue/pieces/heads=1", "quote-rebuild-blue/before=Drasketh two"),
+    (REBUILD, "quote-rebuild-blue/level=freshen", "quote-rebuild-blue/of=heads",
+     "quote-rebuild-blue/case=seat comes loose"),
+    # Other parts with what goes along and as far as they need
+    (FRESHEN, "quote-freshen-blue/option/1/take=yes", "quote-freshen-blue/option/1/slot=crank",
+     "quote-freshen-blue/option/1/part=QM-K304L"),
+    (FRESHEN, "quote-freshen-blue/option/1/slot=camshaft", "quote-freshen-blue/option/1/part=DW-C340",
+     "quote-freshen-blue/option/2/slot=manifold", "quote-freshen-blue/option/2/part=OB-M4"),
+    (FRESHEN, "quote-freshen-blue/option/1/slot=heads", "quote-freshen-blue/option/1/part=OB-H58P",
+     "quote-freshen-blue/option/1/take=yes", "quote-freshen-blue/broken=heads rockers"),
+    # Core charges in kits
+    (NEW, "oval-v8/gaskets-fasteners/OB-HG40/core_charge=7.77", "oval-v8/gaskets-fasteners/OB-GS1/core_charge=3"),
+    (FRESHEN, "oval-v8/gaskets-fasteners/OB-HG40/core_charge=7.77", "oval-v8/gaskets-fasteners/OB-GS1/core_charge=3"),
+    (FRESHEN, "oval-v8/gaskets-fasteners/OB-HG40/core_charge=7.77", "oval-v8/bottom-end/QM-MB5/core_charge=11",
+     "quote-freshen-blue/broken=head-gaskets"),
 ]  # fmt: skip
 
 

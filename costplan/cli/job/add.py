@@ -6,13 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Folder, Json, answer, read_day, stop
-
-
-def _cell(flag: str, value: str, what: str) -> typer.models.OptionInfo:
-    """An option that fills the column of its name."""
-    option: typer.models.OptionInfo = typer.Option(flag, metavar=value, help=what, show_default=False)
-    return option
+from costplan.cli.common import Folder, Json, added_or_stop, answer, cell, stop, today
 
 
 def add(
@@ -26,18 +20,18 @@ def add(
             show_default=False,
         ),
     ],
-    job: Annotated[str, _cell("--job", "NAME", "The request it is the job of, or an older job.")],
-    date: Annotated[str, _cell("--date", "DATE", "The day it happened, 2027-05-14; today if not given.")] = "",
-    revision: Annotated[str, _cell("--revision", "NUMBER", "The revision that was accepted or agreed.")] = "",
-    slot: Annotated[str, _cell("--slot", "NAMES", "The slots received or found bad, blanks between.")] = "",
-    part: Annotated[str, _cell("--part", "NAME", "The part or kit that was used, or whose old piece returned.")] = "",
-    work: Annotated[str, _cell("--work", "NAME", "The row of work.csv, or the key of a line: freight.")] = "",
-    quantity: Annotated[str, _cell("--quantity", "NUMBER", "Packs, kits or pieces used; pieces worked on.")] = "",
-    hours: Annotated[str, _cell("--hours", "NUMBER", "Hours worked.")] = "",
-    cost: Annotated[str, _cell("--cost", "SUM", "What it cost the shop in all, without tax.")] = "",
-    amount: Annotated[str, _cell("--amount", "SUM", "Paid by the customer, or given back for an old piece.")] = "",
-    by: Annotated[str, _cell("--by", "NAME", "Who signed, worked or paid.")] = "",
-    note: Annotated[str, _cell("--note", "TEXT", "Condition, finding, what was bought; anything worth keeping.")] = "",
+    job: Annotated[str, cell("--job", "NAME", "The request it is the job of, or an older job.")],
+    date: Annotated[str, cell("--date", "DATE", "The day it happened, 2027-05-14; today if not given.")] = "",
+    revision: Annotated[str, cell("--revision", "NUMBER", "The revision that was accepted or agreed.")] = "",
+    slot: Annotated[str, cell("--slot", "NAMES", "The slots received or found bad, blanks between.")] = "",
+    part: Annotated[str, cell("--part", "NAME", "The part or kit that was used, or whose old piece returned.")] = "",
+    work: Annotated[str, cell("--work", "NAME", "The row of work.csv, or the key of a line: freight.")] = "",
+    quantity: Annotated[str, cell("--quantity", "NUMBER", "Packs, kits or pieces used; pieces worked on.")] = "",
+    hours: Annotated[str, cell("--hours", "NUMBER", "Hours worked.")] = "",
+    cost: Annotated[str, cell("--cost", "SUM", "What it cost the shop in all, without tax.")] = "",
+    amount: Annotated[str, cell("--amount", "SUM", "Paid by the customer, or given back for an old piece.")] = "",
+    by: Annotated[str, cell("--by", "NAME", "Who signed, worked or paid.")] = "",
+    note: Annotated[str, cell("--note", "TEXT", "Condition, finding, what was bought; anything worth keeping.")] = "",
     as_json: Json = False,
 ) -> None:
     """Writes one row behind jobs.csv, or makes it: whole or not at all. The file keeps its columns, delimiter and
@@ -48,7 +42,7 @@ def add(
 
     given = {
         "job": job,
-        "date": date or str(read_day("")[0]),
+        "date": date or str(today()),
         "what": what,
         "revision": revision,
         "slot": slot,
@@ -64,12 +58,8 @@ def add(
     desk, problems = open_desk(folder)
     if desk is None:
         stop(problems, as_json=as_json, undone="written")
-    added, problems, refusal = add_row(desk, {name: cell for name, cell in given.items() if cell})
-    if problems:
-        stop(problems, as_json=as_json, undone="written")
-    if added is None:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    outcome = add_row(desk, {name: text for name, text in given.items() if text})
+    added = added_or_stop(outcome, as_json=as_json)
     currency = desk.scenario.header.currency
     answer(
         "job add",

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Sets, answer, stop
+from costplan.cli.common import Csv, Folder, Json, Sets, answer, stop, stop_if_refused
 from costplan.cli.job.common import open_jobs
 
 
@@ -62,9 +62,7 @@ def _write(out: Path, work: Path, cells: Mapping[str, Mapping[str, str]], *, as_
         stop(problems, as_json=as_json, undone="written")
     text = rewritten(work.read_bytes().decode("utf-8"), sheet, "work", cells)
     refusal = write_new(out, text)
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(refusal)
     from costplan.report.tables import plural
 
     typer.echo(f"Written: {out}, {plural(len(cells), 'row')} with hours of your own.", err=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, read_day, stop
+from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, today_or
 from costplan.cli.job.common import open_jobs
 
 
@@ -18,9 +18,7 @@ def list_jobs(
     from costplan.quote.job import list_jobs as jobs_on
     from costplan.report.quote.job import jobs_csv, jobs_page
 
-    day, faults = read_day(on)
-    if faults:
-        stop(faults, as_json=as_json)
+    day = today_or(on, as_json=as_json)
     desk, jobs = open_jobs(folder, sets, as_json=as_json)
     header, shop = desk.scenario.header, desk.book.header.shop
     found = jobs_on(jobs, desk.book, header.currency, day)

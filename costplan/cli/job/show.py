@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, read_day, stop
+from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, stop, today_or
 from costplan.cli.job.common import open_jobs
 
 JobName = Annotated[
@@ -29,9 +29,7 @@ def show(
     from costplan.quote.job import stand
     from costplan.report.quote.job import items_csv, job_page
 
-    day, faults = read_day(on)
-    if faults:
-        stop(faults, as_json=as_json)
+    day = today_or(on, as_json=as_json)
     desk, jobs = open_jobs(folder, sets, as_json=as_json)
     chosen = next((one for one in jobs if one.name == job), None)
     if chosen is None:

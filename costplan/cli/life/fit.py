@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Sets, answer
+from costplan.cli.common import Csv, Folder, Json, Sets, answer, stop_if_refused
 from costplan.cli.life.common import Bounds, Confidence, Measure, Prior, Way, asked_of, lived, open_logs
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def _new_file(out: Path | None) -> Path | None:
     from costplan.report.data import in_the_way
 
     path = out / "lives-fitted.csv"
-    _refuse(in_the_way(path))
+    stop_if_refused(in_the_way(path))
     return path
 
 
@@ -74,11 +74,5 @@ def _write(path: Path | None, found: Sequence[FittedLife]) -> str:
     from costplan.report.data import write_new
     from costplan.report.life import rows_csv
 
-    _refuse(write_new(path, rows_csv(found)))
+    stop_if_refused(write_new(path, rows_csv(found)))
     return str(path)
-
-
-def _refuse(refusal: str) -> None:
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)

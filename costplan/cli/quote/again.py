@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, stop
+from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, stop, today_or
 from costplan.cli.quote.common import (
     Name,
     Number,
@@ -10,7 +10,6 @@ from costplan.cli.quote.common import (
     open_desk_or_stop,
     quote_or_stop,
     saved_revision,
-    today_or,
 )
 
 

@@ -8,11 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import read_day, stop
+from costplan.cli.common import read_day, stop, stop_if_refused
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from costplan.problems import Place
     from costplan.quote import Asking, Desk, Quote
     from costplan.quote.revisions import Revision
@@ -129,9 +127,9 @@ def quote_or_stop(asking: Asking, revision: int = 0, reason: str = "", *, as_jso
 
 def saved_revision(folder: Path, name: str, number: int | None, *, as_json: bool) -> Revision:
     """A saved revision, the last where no number is given, or the end of the command."""
-    from costplan.quote.revisions import read_revision, revisions_in
+    from costplan.quote.revisions import read_revision
 
-    revision, problems = read_revision(folder, name, number or max(revisions_in(folder, name), default=1))
+    revision, problems = read_revision(folder, name, number)
     if revision is None:
         stop(problems, as_json=as_json)
     return revision
@@ -159,10 +157,7 @@ def write_documents(quote: Quote, folder: Path) -> tuple[str, ...]:
         f"{stem}-shop.pdf": shop_pdf(quote),
         f"{stem}-shop.xlsx": shop_xlsx(quote),
     }
-    refusal = write_all(folder, files)
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(write_all(folder, files))
     return tuple(files)
 
 
@@ -188,11 +183,3 @@ def words_or_stop(text: str, option: str, *, as_json: bool) -> str:
     except PydanticCustomError as error:
         context = error.context or {}
         stop([Problem(context["code"], Place(option), "", text, context["what"], context["advice"])], as_json=as_json)
-
-
-def today_or(day: str, *, as_json: bool) -> date:
-    """The day of an option, or today."""
-    found, faults = read_day(day)
-    if faults:
-        stop(faults, as_json=as_json)
-    return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costplan.cli.common import Csv, Folder, Json, Sets, answer, stop
+from costplan.cli.common import Csv, Folder, Json, Sets, answer, tell
 from costplan.cli.quote.common import open_desk_or_stop
 
 
@@ -12,20 +12,22 @@ def list_quotes(
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
-    """The requests of a scenario, and which revisions are saved of each. --csv gives them as a table."""
+    """The requests of a scenario, and which revisions are saved of each. --csv gives them as a table. What cannot be
+    read is told beside it, with status 2."""
     from costplan.quote.listing import list_requests
+    from costplan.report.data import problem_rows
     from costplan.report.quote.listing import listing_csv, listing_page
 
     desk = open_desk_or_stop(folder, sets, as_json=as_json)
     found, problems = list_requests(desk)
-    if problems:
-        stop(problems, as_json=as_json)
     title = f"{desk.book.header.shop}: requests in {desk.scenario.folder}"
     answer(
         "quote list",
-        {"requests": found},
+        {"requests": found, "problems": problem_rows(problems)},
         lambda: listing_csv(found),
         lambda: listing_page(found, title),
         as_json=as_json,
         as_csv=as_csv,
     )
+    if problems:
+        tell(problems, "the rest is listed")

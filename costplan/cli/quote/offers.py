@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, stop
-from costplan.cli.quote.common import Customer, open_desk_or_stop, today_or
+from costplan.cli.common import Csv, Folder, Json, On, Sets, answer, stop, today_or
+from costplan.cli.quote.common import Customer, open_desk_or_stop
 
 
 def offers(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Sets, answer, stop
+from costplan.cli.common import Csv, Folder, Json, Sets, answer, read_number, stop
 from costplan.cli.quote.common import (
     Bad,
     Customer,
@@ -23,6 +22,8 @@ from costplan.cli.quote.common import (
 )
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from costplan.quote import Asking, Quote
     from costplan.quote.whatif import IfBad, Risen
 
@@ -64,17 +65,9 @@ def price(
 
 def _share(text: str, *, as_json: bool) -> Decimal | None:
     """The share of --rise, None where it is not given."""
-    if not text:
-        return None
-    from costplan.cli.common import read_number
-    from costplan.problems import Place, Problem
+    from costplan.quote.fields import to_rise
 
-    number = read_number(text.strip().removesuffix("%"), "--rise", as_json=as_json)
-    share = number / 100 if text.strip().endswith("%") else number
-    if not Decimal(-1) < share <= Decimal(1):
-        advice = "give 6 % or 0.06; twice the price is 100 %, a fall is negative"
-        stop([Problem("REA018", Place("--rise"), "", text, "not a rise that can be:", advice)], as_json=as_json)
-    return share
+    return read_number(text, "--rise", as_json=as_json, reader=to_rise) if text else None
 
 
 def _show_copy(quote: Quote, *, as_json: bool, as_csv: bool) -> None:

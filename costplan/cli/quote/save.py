@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Folder, Json, Sets, answer
+from costplan.cli.common import Folder, Json, Sets, answer, stop_if_refused
 from costplan.cli.quote.common import (
     Bad,
     Keep,
@@ -36,21 +36,18 @@ def save(
 ) -> None:
     """Prices a request and keeps it as its next revision, in SCENARIO/quotes: a new file, whole or not at all. Earlier
     revisions stay as they are."""
-    from costplan.quote.revisions import FORM, Revision, file_of, revisions_in, to_text
+    from costplan.quote.revisions import FORM, Revision, file_of, next_number, to_text
     from costplan.report.data import write_all
     from costplan.report.quote.saved import saved_page
 
     words = words_or_stop(reason, "--reason", as_json=as_json)
     desk = open_desk_or_stop(folder, sets, as_json=as_json)
     asking = asking_of(desk, name, on, bad, keep_prices=keep_prices, torn_down=torn_down, as_json=as_json)
-    number = max(revisions_in(folder, name), default=0) + 1
+    number = next_number(folder, name)
     quote = quote_or_stop(asking, number, words, as_json=as_json)
     path = file_of(folder, name, number)
     text = to_text(Revision(FORM, quote, asking.asked, asking.bad, asking.torn_down))
-    refusal = write_all(path.parent, {path.name: text.encode()})
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(write_all(path.parent, {path.name: text.encode()}))
     answer(
         "quote saved", {"file": str(path), "quote": quote}, None, lambda: saved_page(quote, str(path)), as_json=as_json
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, OnBook, Sets, answer, open_scenario, stop
+from costplan.cli.common import Csv, Folder, Json, OnBook, Sets, answer, open_scenario, stop, stop_if_refused
 from costplan.cli.rules.checklist import packs_of
 from costplan.cli.rules.show import OnePack
 
@@ -152,10 +152,7 @@ def _show_plan(event: Event, terms: Terms, out: Path | None) -> None:
     from costplan.rules.inspecting import choose_inspections
 
     plan = choose_inspections(_lines(event), event.entrants, terms)
-    refusal = write_new(out, results_sheet(plan, event.day)) if out is not None else ""
-    if refusal:
-        typer.echo(refusal, err=True)
-        raise typer.Exit(2)
+    stop_if_refused(write_new(out, results_sheet(plan, event.day)) if out is not None else "")
     title = event.scenario.header.title
     answer(
         "rules inspect",

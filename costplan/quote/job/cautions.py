@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 from costplan.quote.job.booking import Booking
 from costplan.quote.job.earning import Earnings
 from costplan.quote.job.jobs import Job
 from costplan.quote.job.rows import BOOKS, OF_OLDER, SIGNS, JobRow
 from costplan.quote.records import Quote
+from costplan.quote.stated import plain
 
 #: So many things are named in a sentence.
 NAMED = 4
@@ -98,7 +98,7 @@ def _hours_over(known: Known) -> Iterator[str]:
     """Operations that took more than a tenth more hours than quoted."""
     long = known.earnings.long if known.earnings else ()
     if long:
-        names = _listed(f"{item.name} {_plain(item.actual_hours)} h for {_plain(item.hours)} h" for item in long)
+        names = _listed(f"{item.name} {plain(item.actual_hours)} h for {plain(item.hours)} h" for item in long)
         yield f"Hours over the quote by more than 10 %: {names}."
 
 
@@ -140,14 +140,6 @@ CHECKS: tuple[Callable[[Known], Iterable[str]], ...] = (
 
 def _has(rows: Iterable[JobRow], what: str) -> bool:
     return any(row.what == what for row in rows)
-
-
-def _plain(hours: Decimal) -> str:
-    """
-    >>> _plain(Decimal("11.0")), _plain(Decimal("30"))
-    ('11', '30')
-    """
-    return f"{hours.normalize():f}"
 
 
 def _listed(names: Iterable[str]) -> str:

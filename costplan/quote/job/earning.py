@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costplan.quote.job.booking import NOTHING, Booking, Ledger
+from costplan.quote.margin import margin_on
 from costplan.quote.records import KINDS, Line, Quote
 
 #: What the keys of lines begin with that a fixed price holds against tear-down.
@@ -35,7 +36,7 @@ class Gain:
     @property
     def margin(self) -> Decimal | None:
         """The share of the price that is earned; None where nothing is sold."""
-        return self.earned / self.net if self.net > 0 else None
+        return margin_on(self.net, self.cost)
 
 
 @dataclass(frozen=True, slots=True)

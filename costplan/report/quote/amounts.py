@@ -25,15 +25,6 @@ def signed(amount: Decimal) -> str:
     return money(amount) if amount <= 0 else f"+{money(amount)}"
 
 
-def plain(number: Decimal) -> str:
-    """A quantity or a percent without zeros at its end.
-
-    >>> plain(Decimal("6.50")), plain(Decimal("1E+1")), plain(Decimal(-3))
-    ('6.5', '10', '-3')
-    """
-    return f"{number.normalize():f}"
-
-
 def chance(value: float) -> str:
     """A chance in percent, as a rule whole.
 

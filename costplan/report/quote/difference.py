@@ -6,21 +6,22 @@ from collections.abc import Iterator
 
 from costplan.quote import Line, Quote
 from costplan.quote.revisions import Difference
+from costplan.quote.stated import plain
 from costplan.report.data import to_csv
-from costplan.report.quote.amounts import plain, share, signed
+from costplan.report.quote.amounts import share, signed
+from costplan.report.quote.wording import FOR_THE_SHOP, INVENTED
 from costplan.report.tables import Page, Table, money, plural
 
 
 def difference_page(found: Difference, title: str) -> Page:
     """Everything that `costplan quote diff` and `again` answer."""
     tables = (_totals_table(found), moved_table(found, "What moved"))
-    foot = ("For the shop only: it shows cost and margin.",)
-    return Page(title, tuple(_head(found)), tuple(table for table in tables if table.rows), foot)
+    return Page(title, tuple(_head(found)), tuple(table for table in tables if table.rows), (FOR_THE_SHOP,))
 
 
 def _head(found: Difference) -> Iterator[str]:
     before, after = found.before, found.after
-    yield f"{after.number}: {after.title}.{' All data is invented.' if after.invented else ''}"
+    yield f"{after.number}: {after.title}.{f' {INVENTED}.' if after.invented else ''}"
     yield f"{_name(before)} of {before.on}{_why(before)}; {_name(after)} of {after.on}{_why(after)}."
     count = len(found.moved)
     yield (

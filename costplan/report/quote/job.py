@@ -18,12 +18,12 @@ from costplan.quote.job import (
     Standing,
     WorkHours,
 )
+from costplan.quote.stated import plain
 from costplan.report.data import to_csv
-from costplan.report.quote.amounts import plain, share, signed
+from costplan.report.quote.amounts import share, signed
+from costplan.report.quote.wording import FOR_THE_SHOP, INVENTED
 from costplan.report.tables import Page, Table, money, plural
 
-FOR_THE_SHOP = "For the shop only: it shows cost and margin."
-INVENTED = "All data is invented."
 CAUTIONS = (
     "Hours, costs and payments are what the rows of jobs.csv say. Storage and interest are by the shop book, before "
     "any tax; whether they may be charged is the shop's own duty to know.",
@@ -34,7 +34,7 @@ def job_page(found: Standing) -> Page:
     """Everything that `costplan job show` answers."""
     title = f"Job {found.job}: {found.title}" if found.title else f"Job {found.job}"
     lines = (
-        f"{FOR_THE_SHOP}{f' {INVENTED}' if found.invented else ''}",
+        f"{FOR_THE_SHOP}{f' {INVENTED}.' if found.invented else ''}",
         *_owed(found),
         *_margin(found),
         *_stopped(found),

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from costplan.quote.offers import Offers, OffersCopy
+from costplan.quote.stated import plain
 from costplan.report.data import to_csv
-from costplan.report.quote.amounts import plain, share, signed
+from costplan.report.quote.amounts import share, signed
+from costplan.report.quote.wording import INVENTED
 from costplan.report.tables import Page, Table, listed, money, plural, whole
 
 
@@ -23,7 +25,7 @@ def offers_page(found: Offers, *, invented: bool) -> Page:
 
 def _head(found: Offers, *, invented: bool) -> Iterator[str]:
     if invented:
-        yield "All data is invented."
+        yield f"{INVENTED}."
     if not found.offers:
         yield "The plan has no opening ahead that this shop offers."
     else:
@@ -89,7 +91,7 @@ def copy_page(copy: OffersCopy, *, invented: bool) -> Page:
     note = "Work and parts before tax. Expected: with tax, and what tear-down may show at its chances."
     table = Table("Offers", header, rows, (2, 3, 4, 5), note)
     lines = (
-        *(("All data is invented.",) if invented else ()),
+        *((f"{INVENTED}.",) if invented else ()),
         f"{plural(len(copy.offers), 'opening')}: {money(copy.gross)} {copy.currency} with tax, "
         f"{money(copy.expected)} with what tear-down may show.",
     )

@@ -6,15 +6,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
 from costplan.quote import Allowance, Copy, Line, Quote
+from costplan.quote.stated import plain
 from costplan.quote.totals import Totals
 from costplan.quote.whatif import IfBad, Risen
 from costplan.report.data import to_csv
-from costplan.report.quote.amounts import chance, plain, share, signed
+from costplan.report.quote.amounts import chance, share, signed
 from costplan.report.quote.difference import moved_table
+from costplan.report.quote.wording import FOR_THE_SHOP, INVENTED
 from costplan.report.tables import Page, Table, listed, money, plural
 
-FOR_THE_SHOP = "For the shop only: it shows cost and margin. --customer gives the copy to hand over."
-INVENTED = "All data is invented."
 CAUTIONS = (
     "Racing parts wear, break and can hurt people. The lives behind a quote are assumptions and no warranty; meeting a "
     "parts list is not passing inspection. Chances of what tear-down may show are estimates.",
@@ -63,7 +63,7 @@ def _head(quote: Quote) -> Iterator[str]:
 
 
 def _parties(quote: Quote | Copy) -> Iterator[str]:
-    invented = f" {INVENTED}" if quote.invented else ""
+    invented = f" {INVENTED}." if quote.invented else ""
     yield f"{quote.shop.name} to {quote.customer.name}, {quote.on}, valid until {quote.valid_until}.{invented}"
     if quote.reason:
         yield f"Why this revision: {quote.reason}."
@@ -193,7 +193,7 @@ def _from(line: Line) -> str:
 
 
 def _foot(quote: Quote) -> Iterator[str]:
-    yield FOR_THE_SHOP
+    yield f"{FOR_THE_SHOP} --customer gives the copy to hand over."
     if quote.stale:
         oldest = max(line.price_age_days or 0 for line in quote.stale)
         names = listed(dict.fromkeys(line.part or line.name for line in quote.stale))

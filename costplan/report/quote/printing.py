@@ -340,7 +340,7 @@ def _margin(quote: Quote) -> Iterator[Labelled]:
 def _kinds(quote: Quote) -> Content:
     def row(one: KindMargin) -> tuple[str, ...]:
         figures = (amount(value, quote.currency) for value in (one.net, one.cost, one.earned))
-        return (one.kind, *figures, _share(one.earned / one.net) if one.net > 0 else "")
+        return (one.kind, *figures, _share(one.margin) if one.margin is not None else "")
 
     header = ("Kind", "Net", "Cost", "Earned", "Margin")
     return asdict(Table("By kind", header, tuple(map(row, quote.margin.by_kind)), right=(1, 2, 3, 4)))

@@ -21,6 +21,7 @@ LETTER_CURRENCIES = ("USD", "CAD")
 
 DRAFT = "Draft, not yet issued"
 INVENTED = "All data is invented"
+FOR_THE_SHOP = "For the shop only: it shows cost and margin."
 FIXED = "Fixed price: what tear-down shows does not change it."
 CHANCES = "Chances of what tear-down may show are estimates."
 CAUTIONS = (

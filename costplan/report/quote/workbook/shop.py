@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costplan.quote.copies import Copy, customer_copy
+from costplan.quote.margin import margin_on, markup_on
 from costplan.quote.records import Allowance, Change, Choice, KindMargin, Line, Quote
 from costplan.report.quote.wording import (
     CHANCES,
@@ -237,8 +238,8 @@ def _earning(sheet: Sheet, net: Decimal, cost: Decimal) -> Row:
         "net": net,
         "cost": cost,
         "earned": Formula(f"{at_net}-{at_cost}", net - cost),
-        "margin": share_of(earned, at_net, (net - cost) / net if net > 0 else None),
-        "markup": share_of(earned, at_cost, (net - cost) / cost if cost > 0 else None),
+        "margin": share_of(earned, at_net, margin_on(net, cost)),
+        "markup": share_of(earned, at_cost, markup_on(net, cost)),
     }
 
 

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from costplan.impact.ages import Entrant, as_it_is, entrants_of
-from costplan.impact.playing import Change, Play, play_all
+from costplan.impact.playing import Change, Crew, Play
 from costplan.impact.ways import GroupWays, Way
 from costplan.season import Season
 from costplan.season.drawn.drawing import QUIET, Watch
 from costplan.season.drawn.years import YearDraws
 
 #: Of spending and of wear, of which only the difference to complying counts, one in so many seasons is drawn.
-SHORT = 4
+SHORT = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,24 +58,24 @@ class Played:
     members: tuple[Member, ...]
 
 
-def play_field(groups: Sequence[GroupWays], asked: Asked, watch: Watch = QUIET) -> tuple[Played, ...]:
-    """Plays every entrant on every way of its group. Interrupted, it raises KeyboardInterrupt."""
-    found = tuple(Played(one, tuple(_members(one, asked.seed))) for one in groups)
-    _draw(found, asked, watch, {})
-    return found
+def play_field(groups: Iterable[GroupWays], asked: Asked, watch: Watch = QUIET) -> tuple[Played, ...]:
+    """Plays every entrant on every way of its group; groups that are still being asked are played as they come.
+
+    Interrupted, it raises KeyboardInterrupt.
+    """
+    return _played((Played(one, tuple(_members(one, asked.seed))) for one in groups), asked, watch, None)
 
 
 def play_members(
-    groups: Sequence[GroupWays],
+    groups: Iterable[GroupWays],
     members: Mapping[str, Sequence[Member]],
     asked: Asked,
     change: Change | None,
     watch: Watch = QUIET,
 ) -> tuple[Played, ...]:
     """Plays some entrants of each group, by the group's name, with something changed on every way."""
-    found = tuple(Played(one, tuple(map(_again, members[one.crowd.name]))) for one in groups)
-    _draw(found, asked, watch, {one.crowd.name: change for one in groups if change})
-    return found
+    found = (Played(one, tuple(map(_again, members[one.crowd.name]))) for one in groups)
+    return _played(found, asked, watch, change)
 
 
 def _again(member: Member) -> Member:
@@ -96,24 +96,25 @@ def season_now(group: GroupWays) -> Season:
     return group.crowd.scenario.compiled
 
 
-def _draw(groups: Sequence[Played], asked: Asked, watch: Watch, changes: Mapping[str, Change]) -> None:
+def _played(groups: Iterable[Played], asked: Asked, watch: Watch, change: Change | None) -> tuple[Played, ...]:
     """Plays what is to be played, what is alike once, and notes it for all ways that it is of."""
-    plays: list[Play] = []
-    takers: list[list[tuple[Member, Way]]] = []
-    for group in groups:
-        for same, full in _kinds(group.ways):
-            for member in group.members:
+    found: list[Played] = []
+    takers: list[tuple[Member, list[Way]]] = []
+    with Crew(watch) as crew:
+        for group in groups:
+            found.append(group)
+            for same, full in _kinds(group.ways):
                 count = asked.chains if full else asked.short
-                change = changes.get(group.ways.crowd.name)
-                plays.append(
-                    Play(
-                        same[0].side, member.entrant, member.now, count, asked.years, asked.seed, same[0].rises, change
-                    )
-                )
-                takers.append([(member, way) for way in same])
-    for drawn, whose in zip(play_all(plays, watch), takers, strict=True):
-        for member, way in whose:
-            member.draws[id(way)] = drawn
+                for member in group.members:
+                    crew.take([_play(same[0], member, count, asked, change)])
+                    takers.append((member, same))
+        for drawn, (member, same) in zip(crew.all(), takers, strict=True):
+            member.draws.update((id(way), drawn) for way in same)
+    return tuple(found)
+
+
+def _play(way: Way, member: Member, count: int, asked: Asked, change: Change | None) -> Play:
+    return Play(way.side, member.entrant, member.now, count, asked.years, asked.seed, way.rises, change)
 
 
 def _kinds(ways: GroupWays) -> list[tuple[list[Way], bool]]:

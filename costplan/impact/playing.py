@@ -7,9 +7,9 @@ entrant's luck many times over. Rain, which all share in truth, is drawn for eac
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -69,15 +69,47 @@ def _with_rises(problem: machine.Problem, season: Season, rises: Rises) -> machi
     return problem._replace(pack_price=prices)
 
 
-def play_all(plays: Sequence[Play], watch: Watch = QUIET) -> list[YearDraws]:
-    """All of them in order, on as many threads as there are cores. Interrupted, it raises KeyboardInterrupt."""
-    if not plays:
-        return []
-    found = [play(plays[0], _Compiling(watch))]
-    total = sum(one.count * one.years for one in plays)
-    for _ in watch.drawing(_blocks(plays[1:], found), total):
-        pass
-    return found
+class Crew:
+    """Plays what it is given on as many threads as there are cores, at once, while more is still being thought out.
+
+    What is not played when it is left, as by Ctrl-C, is not played any more.
+    """
+
+    def __init__(self, watch: Watch = QUIET) -> None:
+        self._watch, self._pool = watch, ThreadPoolExecutor(os.cpu_count() or 1)
+        self._plays: list[Play] = []
+        self._futures: list[Future[YearDraws]] = []
+
+    def __enter__(self) -> Crew:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._pool.shutdown(cancel_futures=True)
+
+    def take(self, plays: Iterable[Play]) -> None:
+        """Plays these too; the first of all is played here in part, which compiles the machine if need be."""
+        for one in plays:
+            if not self._plays:
+                play(replace(one, count=1), _Compiling(self._watch))
+            self._plays.append(one)
+            self._futures.append(self._pool.submit(play, one))
+
+    def all(self) -> list[YearDraws]:
+        """The seasons of all that was taken, in order."""
+        found: list[YearDraws] = []
+        for _ in self._watch.drawing(self._blocks(found), sum(one.count * one.years for one in self._plays)):
+            pass
+        return found
+
+    def _blocks(self, found: list[YearDraws]) -> Iterator[None]:
+        """Steps of a block of seasons each, while what is played is put behind what was found."""
+        waiting = 0
+        for one, future in zip(self._plays, self._futures, strict=True):
+            found.append(future.result())
+            waiting += one.count * one.years
+            for _ in range(waiting // BLOCK):
+                yield None
+            waiting %= BLOCK
 
 
 class _Compiling:
@@ -91,20 +123,3 @@ class _Compiling:
 
     def drawing(self, blocks: Iterator[object], seasons: int) -> Iterable[object]:  # noqa: ARG002 - as Watch has it
         return blocks
-
-
-def _blocks(plays: Sequence[Play], found: list[YearDraws]) -> Iterator[None]:
-    """Steps of a block of seasons each, while what is played is put behind what was found."""
-    waiting = 0
-    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
-        futures = [pool.submit(play, one) for one in plays]
-        try:
-            for one, future in zip(plays, futures, strict=True):
-                found.append(future.result())
-                waiting += one.count * one.years
-                for _ in range(waiting // BLOCK):
-                    yield None
-                waiting %= BLOCK
-        finally:
-            for future in futures:
-                future.cancel()

@@ -17,7 +17,7 @@ from costplan.impact.grouping import Teller
 from costplan.impact.phasing import phases_of
 from costplan.impact.supplying import first_round, supply_of
 from costplan.impact.totalling import stranded_parts, total_of_field
-from costplan.impact.ways import GroupWays, all_ways
+from costplan.impact.ways import Finder, GroupWays, all_ways
 from costplan.problems import Problem
 from costplan.season.drawn.drawing import QUIET, Watch
 from costplan.season.drawn.years import repeats
@@ -57,6 +57,29 @@ def desk_of(
     if problems or faults:
         return None, (*problems, *faults)
     return Desk(field, groups, asked, on, field.study.loss if loss is None else loss), ()
+
+
+def study(
+    field: FieldOfEntrants,
+    asked: Asked,
+    on: date,
+    loss: Decimal | None = None,
+    watch: Watch = QUIET,
+    each: Each = lambda crowds, _: crowds,
+) -> tuple[tuple[Desk, Impact] | None, tuple[Problem, ...]]:
+    """A study, groups being played while others are still being asked; or why there is none. As `desk_of`.
+
+    Interrupted, it raises KeyboardInterrupt.
+    """
+    problems = tuple(_too_long(field))
+    if problems:
+        return None, problems
+    finder = Finder(field)
+    played = play_field(finder.every(each(field.crowds, "Asking groups")), asked, watch)
+    if finder.problems:
+        return None, tuple(dict.fromkeys(finder.problems))
+    desk = Desk(field, tuple(one.ways for one in played), asked, on, field.study.loss if loss is None else loss)
+    return (desk, desk.told(played)), ()
 
 
 def _too_long(field: FieldOfEntrants) -> Iterator[Problem]:

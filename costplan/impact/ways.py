@@ -3,7 +3,7 @@ parts wear out first. Each is an answer with the season that comes of it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from costplan.impact.answering import Answerer
@@ -75,6 +75,14 @@ class Finder:
             changed.append(self._under(crowd, answerer, proposal.packs, soles))
         return None if self.problems else GroupWays(crowd, today, tuple(changed))
 
+    def every(self, crowds: Iterable[Crowd]) -> Iterator[GroupWays]:
+        """The ways of groups, one by one, until one has none."""
+        for crowd in crowds:
+            found = self.ways(crowd)
+            if found is None:
+                return
+            yield found
+
     def _under(self, crowd: Crowd, answerer: Answerer, packs: tuple[Pack, ...], soles: Mapping[str, str]) -> Ways:
         """The ways under one book, a sole seller's prices risen."""
         answer = answerer.comply(packs)
@@ -114,6 +122,5 @@ def rises_of(
 def all_ways(field_: FieldOfEntrants, crowds: Iterable[Crowd]) -> tuple[tuple[GroupWays, ...], tuple[Problem, ...]]:
     """The ways of every group, or why some have none."""
     finder = Finder(field_)
-    found = [finder.ways(crowd) for crowd in crowds]
-    there = tuple(one for one in found if one is not None)
+    there = tuple(finder.every(crowds))
     return (() if finder.problems else there), tuple(dict.fromkeys(finder.problems))

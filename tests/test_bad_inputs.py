@@ -23,7 +23,7 @@ from pathlib import Path
 
 import pytest
 
-from costplan.impact.field import read_field
+from costplan.impact.reading import read_field
 from costplan.impact.ways import all_ways
 from costplan.problems import CODES, Problem
 from costplan.quote import Desk, Quote, customer_copy, make_quote, open_desk, requests_in

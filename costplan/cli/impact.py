@@ -65,7 +65,7 @@ def impact(
     answered it at least cost: once, in the first year, a year, over the years; who pays, whose parts are put out, what
     must be bought by round one, what it costs when it comes later. --csv gives the groups."""
     from costplan.impact.drawing import Asked
-    from costplan.impact.field import read_field
+    from costplan.impact.reading import read_field
     from costplan.report.impact.page import impact_csv, impact_page
 
     sum_ = not_negative(loss, "--loss", as_json=as_json) if loss else None

@@ -18,7 +18,8 @@ from pathlib import Path
 from time import perf_counter
 
 from costplan.impact.drawing import Asked
-from costplan.impact.field import FieldOfEntrants, read_field
+from costplan.impact.field import FieldOfEntrants
+from costplan.impact.reading import read_field
 from costplan.impact.studying import study as studied
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.years import Span, draw_years

@@ -14,8 +14,9 @@ from pathlib import Path
 from costplan.impact.answering import Answerer
 from costplan.impact.answers import Answer, OnceLine
 from costplan.impact.drawing import Asked
-from costplan.impact.field import Crowd, FieldOfEntrants, read_field
+from costplan.impact.field import Crowd, FieldOfEntrants
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact
+from costplan.impact.reading import read_field
 from costplan.impact.studying import Desk, desk_of
 
 CATALOG = """\

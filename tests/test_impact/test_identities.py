@@ -11,8 +11,9 @@ import pytest
 from pytest import approx
 
 from costplan.impact.drawing import Asked, play_field
-from costplan.impact.field import FieldOfEntrants, Proposal, at_once
+from costplan.impact.field import FieldOfEntrants, Proposal
 from costplan.impact.figures import GroupImpact, Impact, Total
+from costplan.impact.reading import at_once
 from costplan.problems import Problems
 from costplan.reading import read_toml
 from costplan.rules import read_pack

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from costplan.impact.field import read_field
+from costplan.impact.reading import read_field
 from costplan.problems import Problem
 from tests.test_impact.small_field import FILES, change, written
 

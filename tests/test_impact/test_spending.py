@@ -15,7 +15,8 @@ from pytest import approx
 from costplan.build import Build, with_part
 from costplan.impact.answering import Answerer
 from costplan.impact.drawing import Asked
-from costplan.impact.field import Crowd, FieldOfEntrants, read_field
+from costplan.impact.field import Crowd, FieldOfEntrants
+from costplan.impact.reading import read_field
 from costplan.impact.studying import desk_of
 from costplan.rules import Pack, check
 from tests.test_build.small_four import FLOW, HEADER, LIFTS, OPTIONAL, PARTS, PATTERN, PLANNED, SLOTS, slots

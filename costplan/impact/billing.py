@@ -40,8 +40,8 @@ def renewed_with(purse: Purse, swapped: Swapped) -> tuple[tuple[str, str], ...]:
 
 
 def lines_of(purse: Purse, swapped: Swapped, swaps: Sequence[Swap], build: Build) -> Iterator[OnceLine]:
-    """What swaps cost and bring once, `build` being in the engine then; who has nothing yet spares what is not "
-    "bought."""
+    """What swaps cost and bring once, `build` being in the engine then; who has nothing yet spares what is not
+    bought."""
     buys = [one for slot, one in swapped.items() if not purse.anyway(slot) and one.piece is None]
     yield from _bought(purse, [one.fill for one in buys if one.fill is not None])
     yield from _opened(purse, swapped, build)

@@ -1,5 +1,5 @@
-"""Reading the groups of a field: what each of their entrants is, by a scenario, a variant of it, parts and a "
-"calendar."""
+"""Reading the groups of a field: what each of their entrants is, by a scenario, a variant of it, parts and a
+calendar."""
 
 from __future__ import annotations
 

@@ -31,8 +31,8 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Driver:
-    """What a slot, or opening a level, costs in cash a year on average, before and after; what is paid once left "
-    "out."""
+    """What a slot, or opening a level, costs in cash a year on average, before and after; what is paid once left
+    out."""
 
     what: str
     before: Decimal

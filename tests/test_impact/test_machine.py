@@ -1,5 +1,5 @@
-"""The seasons of a study are those of the machine for two folders written by hand: as it is, and as the group "
-"answers."""
+"""The seasons of a study are those of the machine for two folders written by hand: as it is, and as the group
+answers."""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""Who also spends a budget on power buys as much of it as the book lets and the budget pays: against all builds "
-"there are."""
+"""Who also spends a budget on power buys as much of it as the book lets and the budget pays: against all builds
+there are."""
 
 from __future__ import annotations
 

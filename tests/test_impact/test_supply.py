@@ -1,5 +1,5 @@
-"""What a change makes the field buy at once against what can be there by the first round: three want four springs "
-"each."""
+"""What a change makes the field buy at once against what can be there by the first round: three want four springs
+each."""
 
 from __future__ import annotations
 

@@ -53,9 +53,10 @@ def _method(found: Impact) -> Iterator[str]:
 
 
 def _data(found: Impact) -> Iterator[str]:
-    said = ((source.what, _word(source)) for source in found.sources if not source.assumed)
-    for word, what in grouped((word, what) for what, word in said).items():
-        yield f"{listed(what).capitalize()}: {word}."
+    said = ((_word(source), source.what) for source in found.sources if not source.assumed)
+    for word, what in grouped(said).items():
+        things = listed(what)
+        yield f"{things[0].upper()}{things[1:]}: {word}."
     if found.assumed:
         yield f"Nobody stands for {plural(len(found.assumed), 'input')}: {'; '.join(found.assumed)}."
 

@@ -70,8 +70,8 @@ def flips_table(found: Flips) -> Table:
     words = "No assumption flips it alone" if not flipping else f"{flipping} flip it alone"
     note = (
         f"{words}: each is moved a fifth down and up, for some entrants of each group, on the same luck; +/- of that "
+        f"move. As studied: {signed(found.over)}."
     )
-    note += f"move. As studied: {signed(found.over)}."
     header = ("Assumption", "20% lower", "20% higher", "+/-", "Flips")
     return Table(f"Which assumption turns {found.name} about", header, rows, (1, 2, 3), note)
 

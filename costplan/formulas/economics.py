@@ -463,7 +463,7 @@ METHODS = (
         "administrative-burden",
         "economics",
         "yearly cost of an obligation, by price and quantity",
-        "hours * tariff * (entities * times)",
+        "(hours * tariff) * (entities * times)",
         (
             Input("hours", "h", "time that it takes once", 3.0),
             Input("tariff", "money/h", "cost of an hour", 10.0),

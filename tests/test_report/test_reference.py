@@ -66,13 +66,15 @@ def test_each_kind_of_rule_and_each_attribute_of_parts_is_listed() -> None:
 
 @pytest.mark.parametrize("folder", DEMOS, ids=lambda folder: folder.name)
 def test_every_file_of_a_scenario_is_in_the_dictionary(folder: Path) -> None:
-    """A rule pack may have any name; all are described as rules.toml, changes as change.toml; so may logs."""
+    """A rule pack may have any name; all are described as rules.toml, changes as change.toml; so may logs, and the
+    calendars of a field's groups."""
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
     packs = {*scenario.header.rules, *scenario.header.neighbours}
     forms = {path.name: path.name for path in folder.iterdir() if path.is_file()} | dict.fromkeys(packs, "rules.toml")
     forms |= {name: "change.toml" for name in forms if name.startswith("change-")}
     forms |= {name: "quote.toml" for name in forms if name.startswith("quote-")}
+    forms |= {name: "calendar.csv" for name in forms if name.startswith("calendar-")}
     forms |= dict.fromkeys(scenario.header.logs, "log.csv")
     names = set(forms.values())
     assert names <= {entry.file for entry in dictionary()}

@@ -15,7 +15,7 @@ import pytest
 from pytest import approx
 
 from costplan.impact.figures import ChangeImpact, Impact, Phase
-from tests.test_impact.small_field import FILES, SPRINGS_ALONE, of, only, study, written
+from tests.test_impact.small_field import FILES, SPRINGS_ALONE, SURE, of, only, study, written
 
 RATE = 1.07
 ONCE = 95.20  # 60 + 40 - 0.6 * 8
@@ -247,3 +247,12 @@ def test_a_quota_keeps_engines_shut(tmp_path: Path) -> None:
     opened = {one.level: (one.before, one.after) for one in only(change).opened}
     assert opened["springs"] == (7 / 4, 1)
     assert (only(change).swaps, money(only(change).once)) == ((), 0)
+
+
+def test_an_old_part_that_outlasts_the_study_costs_nothing_as_it_wears_out(tmp_path: Path) -> None:
+    # the box has 48 events left of 60, more than four years have; it stays at what it cost, and so does what is left
+    lives = "".join(line for line in SURE.splitlines(keepends=True) if not line.startswith(("CAM", "SP")))
+    (box,) = study(written(tmp_path, lives=lives), "box").changes
+    there = phase(box, "when worn out")
+    assert box.total.over.mean
+    assert (there.once, there.first.mean, there.over.mean) == (0, 0, 0)

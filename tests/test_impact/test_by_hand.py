@@ -255,4 +255,4 @@ def test_an_old_part_that_outlasts_the_study_costs_nothing_as_it_wears_out(tmp_p
     (box,) = study(written(tmp_path, lives=lives), "box").changes
     there = phase(box, "when worn out")
     assert box.total.over.mean
-    assert (there.once, there.first.mean, there.over.mean) == (0, 0, 0)
+    assert [float(one) for one in (there.once, there.first.mean, there.over.mean)] == [0.0, 0.0, 0.0]

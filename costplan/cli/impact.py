@@ -101,10 +101,10 @@ def _studied(
     as_json: bool,
 ) -> tuple[Impact, tuple[Flips, ...]]:
     """The study, and what flips it where that is asked; or the end of the command."""
-    from costplan.impact.studying import study
+    from costplan.impact.studying import desk_of
 
-    done, problems = study(field, asked, day, loss, bars, bars.each)
-    if done is None:
+    desk, problems = desk_of(field, asked, day, loss, bars, bars.each)
+    if desk is None:
         stop(problems, as_json=as_json)
-    desk, found = done
+    found = desk.impact()
     return found, desk.flips(found.changes, bars) if flips else ()

@@ -9,10 +9,9 @@ from decimal import Decimal
 
 import numpy as np
 
-from costplan.formulas.economics import single_present_value_factor
 from costplan.formulas.rollup import sum_deviation, triangular_deviation, triangular_mean
 from costplan.impact.answers import Answer, OnceLine
-from costplan.impact.costing import EntrantCost, Priced, cost_of, payback_of, total_of
+from costplan.impact.costing import EntrantCost, Priced, cost_of, factors_of, payback_of, total_of
 from costplan.impact.drawing import Member, Played
 from costplan.impact.field import FieldOfEntrants
 from costplan.impact.figures import Roll
@@ -181,8 +180,7 @@ class Books:
             if was == now or price <= brings:
                 continue
             spent = np.mean([member.of(way).line[:, p] for member in played.members], axis=0)
-            factors = [single_present_value_factor(rate, year + 1) for year in range(len(spent))]
-            paid = float(spent @ np.array(factors)) * price / (price - brings)
+            paid = float(spent @ factors_of(rate, len(spent))) * price / (price - brings)
             more += paid * ((1 + now) / (1 + was) - 1)
         return more
 

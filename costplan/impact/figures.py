@@ -52,6 +52,15 @@ class Power:
     after: float
     error: float
 
+    @property
+    def more(self) -> float:
+        return self.after - self.before
+
+    @property
+    def shown(self) -> bool:
+        """Whether the difference is beyond the error."""
+        return abs(self.more) > self.error
+
 
 @dataclass(frozen=True, slots=True)
 class Spent:
@@ -74,7 +83,8 @@ class GroupImpact:
     """What a change costs a group, by entrant on average; what it saves is negative.
 
     `now` and `after`: how the engine as it is stands to the book, and to the changed one, with the clauses broken;
-    `against`: why no parts of the catalogs answer it, in which case nothing is costed. `once`: paid on opening day;
+    `against`: why no parts of the catalogs answer it, in which case nothing is costed. `amounts`: of each line, with
+    the haircut of what is sold and the rise of what is bought. `once`: paid on opening day;
     `first`: that with the first year's cash; `yearly`: cash of each later year; `wear`: what is used up a year; `over`:
     all years, discounted, what is left taken off, `over_other` at the second rate, `burden` with lost results counted.
     `payback`: in years, None where the years do not pay it back, 0 where nothing was paid once and something is saved.
@@ -92,6 +102,7 @@ class GroupImpact:
     against: tuple[str, ...]
     swaps: tuple[Swap, ...]
     lines: tuple[OnceLine, ...]
+    amounts: tuple[Decimal, ...]
     proved: bool
     once: Decimal
     first: Mean
@@ -198,6 +209,10 @@ class Enforcement:
     a_season: Decimal
     once: Decimal
     tools: tuple[str, ...]
+
+    @property
+    def minutes_more(self) -> float:
+        return self.minutes_after - self.minutes_before
 
 
 @dataclass(frozen=True, slots=True)

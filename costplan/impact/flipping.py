@@ -18,12 +18,13 @@ from costplan.impact.adding import Books
 from costplan.impact.ages import as_it_is, entrants_of
 from costplan.impact.costing import cost_of
 from costplan.impact.drawing import Asked, Member, Played, play_members, season_now
-from costplan.impact.field import FieldOfEntrants
+from costplan.impact.field import Crowd, FieldOfEntrants
 from costplan.impact.figures import ChangeImpact
 from costplan.impact.sides import side_of
-from costplan.impact.ways import GroupWays, Way, Ways
+from costplan.impact.ways import GroupWays, Way
+from costplan.rules import Pack
 from costplan.season import machine
-from costplan.season.drawn.comparing import FIFTH, PRICES, general_inputs
+from costplan.season.drawn.comparing import FIFTH, PRICES, WORK, general_inputs
 from costplan.season.drawn.drawing import QUIET, Watch
 
 
@@ -47,6 +48,11 @@ class Flip:
         return self.at is not None
 
     @property
+    def error(self) -> Decimal:
+        """The larger of the two."""
+        return max(self.lower_error, self.higher_error)
+
+    @property
     def swing(self) -> Decimal:
         """How far the ends are apart."""
         return abs(self.higher - self.lower)
@@ -60,6 +66,11 @@ class Flips:
     name: str
     over: Decimal
     assumptions: tuple[Flip, ...]
+
+    @property
+    def flipping(self) -> int:
+        """How many flip it alone."""
+        return sum(one.flips for one in self.assumptions)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +177,7 @@ class Flipper:
         watch: Watch,
         by: float,
     ) -> Totals:
-        scale = Scale(bought=by) if name == PRICES else Scale(level=by) if name.startswith("labour") else PLAIN
+        scale = Scale(bought=by) if name == PRICES else Scale(level=by) if name == WORK else PLAIN
         return self._totals(
             play_members(self.groups, members, self.asked, lambda problem: change(problem, by), watch), scale
         )
@@ -181,32 +192,17 @@ class Flipper:
 
     def _speeds_differ(self, group: GroupWays) -> bool:
         """Whether some answer lets the engine turn at another speed than today's."""
-        return any(
-            self._at_speed_of(group, under, 0.5) is not under.complying for under in group.changed if under.complying
-        )
-
-    def _at_speed_of(self, group: GroupWays, under: Ways, follows: float) -> Way | None:
-        """A way with speeds that follow so far; itself where they do not differ."""
-        way = under.complying
-        if way is None:
-            return None
-        packs = next(
-            (one.packs for one, ways in zip(self.field.proposals, group.changed, strict=True) if ways is under),
-            self.field.packs,
-        )
-        side, _ = side_of(group.crowd, way.answer, packs, follows)
-        same = side is None or (side.season.problem.duty == way.side.season.problem.duty).all()
-        return way if same or side is None else replace(way, side=side)
+        there = self._at_speed(group, 0.5).changed
+        return any(one.complying is not under.complying for one, under in zip(there, group.changed, strict=True))
 
     def _at_speed(self, group: GroupWays, follows: float) -> GroupWays:
         """A group whose speeds follow so far."""
-        return replace(
-            group,
-            changed=tuple(
-                replace(under, complying=self._at_speed_of(group, under, follows), spending=None, wearing=None)
-                for under in group.changed
-            ),
+        both = zip(self.field.proposals, group.changed, strict=True)
+        changed = (
+            replace(under, complying=_way_at_speed(under.complying, group.crowd, one.packs, follows))
+            for one, under in both
         )
+        return replace(group, changed=tuple(changed))
 
     def _totals(self, played: Sequence[Played], scale: Scale) -> Totals:
         """What each change costs the entrants who are asked."""
@@ -251,6 +247,14 @@ def _shift(
         total += float(moves.mean())
         squares += float(moves.var(ddof=1)) / len(moves) if len(moves) > 1 else 0.0
     return total, math.sqrt(squares)
+
+
+def _way_at_speed(way: Way | None, crowd: Crowd, packs: tuple[Pack, ...], follows: float) -> Way | None:
+    """A way with speeds that follow so far; itself where they do not differ."""
+    side, _ = side_of(crowd, way.answer, packs, follows) if way is not None else (None, ())
+    if way is None or side is None or (side.season.problem.duty == way.side.season.problem.duty).all():
+        return way
+    return replace(way, side=side)
 
 
 def _numbers(group: str, by: float) -> Scale:

@@ -26,11 +26,12 @@ from costplan.impact.adding import (
     used,
     yearly,
 )
+from costplan.impact.answers import Answer
 from costplan.impact.costing import EntrantCost, Priced
 from costplan.impact.drawing import Played
 from costplan.impact.field import Crowd, Proposal
 from costplan.impact.figures import Driver, GroupImpact, Interval, Opened, Power, Spent
-from costplan.impact.ways import GroupWays
+from costplan.impact.ways import GroupWays, Ways
 from costplan.money import round_money
 from costplan.quantity import Quantity
 from costplan.rules import KINDS, Pack, check
@@ -65,6 +66,7 @@ class Teller:
             answer.against or played.ways.today.answer.against,
             answer.swaps,
             answer.lines,
+            tuple(self._amounts(under)),
             answer.proved,
             books.money(each[0].once),
             by(first),
@@ -91,6 +93,12 @@ class Teller:
             self._spent(played, cost) if cost else None,
             crowd.assumed,
         )
+
+    def _amounts(self, under: Ways) -> Iterator[Decimal]:
+        """What each line of an answer comes to."""
+        rises = under.complying.rises if under.complying else {}
+        for line in under.answer.lines:
+            yield round_money(Answer.amount(line, self.books.study.haircut, rises), self.books.currency)
 
     def above(self, figures: Sequence[Priced], limit: Decimal) -> int:
         """How many of some amounts are above a sum."""

@@ -19,8 +19,7 @@ from costplan.impact.field import Proposal
 from costplan.impact.figures import Phase
 from costplan.impact.sides import shelf_values
 from costplan.scenario import Scenario
-
-DAYS_A_YEAR = 365
+from costplan.season.machine.years import DAYS_A_YEAR
 
 
 def written_share(proposal: Proposal, scenario: Scenario) -> float | None:

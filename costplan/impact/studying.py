@@ -17,7 +17,7 @@ from costplan.impact.grouping import Teller
 from costplan.impact.phasing import phases_of
 from costplan.impact.supplying import first_round, supply_of
 from costplan.impact.totalling import stranded_parts, total_of_field
-from costplan.impact.ways import Finder, GroupWays, all_ways
+from costplan.impact.ways import Finder, GroupWays
 from costplan.problems import Problem
 from costplan.season.drawn.drawing import QUIET, Watch
 from costplan.season.drawn.years import repeats
@@ -46,30 +46,17 @@ Each = Callable[[Iterable[Crowd], str], Iterable[Crowd]]
 
 
 def desk_of(
-    field: FieldOfEntrants, asked: Asked, on: date, loss: Decimal | None = None, each: Each = lambda crowds, _: crowds
-) -> tuple[Desk | None, tuple[Problem, ...]]:
-    """A study made ready, every group having answered every book; or why there is none.
-
-    `on`: the day on which parts are ordered; `loss`: as in `Study`; `each` sees the groups go by.
-    """
-    problems = tuple(_too_long(field))
-    groups, faults = all_ways(field, each(field.crowds, "Asking groups")) if not problems else ((), ())
-    if problems or faults:
-        return None, (*problems, *faults)
-    return Desk(field, groups, asked, on, field.study.loss if loss is None else loss), ()
-
-
-def study(
     field: FieldOfEntrants,
     asked: Asked,
     on: date,
     loss: Decimal | None = None,
     watch: Watch = QUIET,
     each: Each = lambda crowds, _: crowds,
-) -> tuple[tuple[Desk, Impact] | None, tuple[Problem, ...]]:
-    """A study, groups being played while others are still being asked; or why there is none. As `desk_of`.
+) -> tuple[Desk | None, tuple[Problem, ...]]:
+    """A study whose seasons are played, groups being played while others are still being asked; or why there is none.
 
-    Interrupted, it raises KeyboardInterrupt.
+    `on`: the day on which parts are ordered; `loss`: as in `Study`; `each` sees the groups go by. Interrupted, it
+    raises KeyboardInterrupt.
     """
     problems = tuple(_too_long(field))
     if problems:
@@ -78,8 +65,7 @@ def study(
     played = play_field(finder.every(each(field.crowds, "Asking groups")), asked, watch)
     if finder.problems:
         return None, tuple(dict.fromkeys(finder.problems))
-    desk = Desk(field, tuple(one.ways for one in played), asked, on, field.study.loss if loss is None else loss)
-    return (desk, desk.told(played)), ()
+    return Desk(field, played, asked, on, field.study.loss if loss is None else loss), ()
 
 
 def _too_long(field: FieldOfEntrants) -> Iterator[Problem]:
@@ -94,10 +80,10 @@ def _too_long(field: FieldOfEntrants) -> Iterator[Problem]:
 
 @dataclass(frozen=True)
 class Desk:
-    """A study under way: its field, the ways of its groups, how much is drawn."""
+    """A study under way: its field, its groups with their seasons, how much is drawn."""
 
     field: FieldOfEntrants
-    groups: tuple[GroupWays, ...]
+    played: tuple[Played, ...]
     asked: Asked
     on: date
     loss: Decimal
@@ -106,17 +92,18 @@ class Desk:
     def books(self) -> Books:
         return Books(self.field)
 
-    def impact(self, watch: Watch = QUIET) -> Impact:
-        """Everything that is asked."""
-        return self.told(play_field(self.groups, self.asked, watch))
+    @property
+    def groups(self) -> tuple[GroupWays, ...]:
+        """The ways of its groups."""
+        return tuple(one.ways for one in self.played)
 
     def flips(self, changes: Sequence[ChangeImpact], watch: Watch = QUIET) -> tuple[Flips, ...]:
         """Which assumptions turn each change about. Interrupted, it raises KeyboardInterrupt."""
         short = replace(self.asked, seasons=self.asked.seasons // FEWER)
         return Flipper(self.field, tuple(bare(one) for one in self.groups), short).flips(changes, watch)
 
-    def told(self, played: Sequence[Played]) -> Impact:
-        """The answer from seasons that were played."""
+    def impact(self) -> Impact:
+        """Everything that is asked."""
         field, base = self.field, self.field.base
         return Impact(
             base.header.title,
@@ -131,21 +118,20 @@ class Desk:
             self.asked.seed,
             self.loss,
             base.header.policy.result_worth,
-            self._as_it_is(played),
-            tuple(self._change(number, proposal, played) for number, proposal in enumerate(field.proposals)),
+            self._as_it_is(),
+            tuple(self._change(number, proposal) for number, proposal in enumerate(field.proposals)),
             tuple(row for crowd in field.crowds for row in crowd.told),
             tuple(self._sources()),
             tuple(self._assumed()),
             LIMITS,
         )
 
-    def _as_it_is(self, played: Sequence[Played]) -> AsItIs:
+    def _as_it_is(self) -> AsItIs:
         """What the field pays if nothing is changed."""
-        books = self.books
-        draws = [m.of(one.ways.today.complying) for one in played if one.ways.today.complying for m in one.members]
-        once = sum(
-            books.once(one.ways.today.complying) * len(one.members) for one in played if one.ways.today.complying
-        )
+        books, there = self.books, [(one.ways.today.complying, one.members) for one in self.played]
+        complying = [(way, members) for way, members in there if way is not None]
+        draws = [member.of(way) for way, members in complying for member in members]
+        once = sum(books.once(way) * len(members) for way, members in complying)
         return AsItIs(
             books.money(once + sum(float(one.cash[:, 0].mean()) for one in draws)),
             books.money(sum(float(one.cash[:, 1:].mean()) for one in draws)),
@@ -153,13 +139,13 @@ class Desk:
             sum(float(one.missed.mean()) for one in draws),
         )
 
-    def _change(self, number: int, proposal: Proposal, played: Sequence[Played]) -> ChangeImpact:
+    def _change(self, number: int, proposal: Proposal) -> ChangeImpact:
         """What one change costs whom."""
         field, books, header = self.field, self.books, proposal.change.header
-        costs = [books.group(one, number) for one in played]
+        costs = [books.group(one, number) for one in self.played]
         there = [one for one in costs if one is not None]
         teller = Teller(books, self.loss)
-        groups = tuple(teller.group(one, number, proposal, cost) for one, cost in zip(played, costs, strict=True))
+        groups = tuple(teller.group(one, number, proposal, cost) for one, cost in zip(self.played, costs, strict=True))
         return ChangeImpact(
             proposal.change.file,
             header.name,

@@ -117,10 +117,3 @@ def rises_of(
         if known is not None and known.role in roles and known.supplier == roles[known.role] and row.rises[end]:
             found[part] = row.rises[end]
     return found
-
-
-def all_ways(field_: FieldOfEntrants, crowds: Iterable[Crowd]) -> tuple[tuple[GroupWays, ...], tuple[Problem, ...]]:
-    """The ways of every group, or why some have none."""
-    finder = Finder(field_)
-    there = tuple(finder.every(crowds))
-    return (() if finder.problems else there), tuple(dict.fromkeys(finder.problems))

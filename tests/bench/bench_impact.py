@@ -22,7 +22,7 @@ from costplan.impact.drawing import Asked
 from costplan.impact.field import FieldOfEntrants
 from costplan.impact.reading import read_field
 from costplan.impact.records import Range
-from costplan.impact.studying import study as studied
+from costplan.impact.studying import desk_of
 from costplan.season.arrays import as_drawn
 from costplan.season.drawn.years import Span, draw_years
 
@@ -41,10 +41,10 @@ def smaller(field: FieldOfEntrants, entrants: int) -> FieldOfEntrants:
 def study(field: FieldOfEntrants, seasons: int, *, flips: bool = False) -> float:
     """Seconds of a whole study, without reading files; with `flips` of what turns it about alone."""
     began = perf_counter()
-    done, problems = studied(field, Asked(seasons, YEARS, 1), field.base.opening)
-    if done is None:
+    desk, problems = desk_of(field, Asked(seasons, YEARS, 1), field.base.opening)
+    if desk is None:
         raise SystemExit("\n".join(map(str, problems)))
-    desk, found = done
+    found = desk.impact()
     if flips:
         began = perf_counter()
         desk.flips(found.changes)

@@ -179,3 +179,11 @@ def test_twice_the_seasons_have_errors_smaller_by_the_root_of_two(tmp_path: Path
 
 def test_who_spends_on_power_pays_as_who_complies_where_none_can_be_estimated(whole: Impact) -> None:
     assert all(group.spent is None for change in whole.changes for group in change.groups if group.group != "pairs")
+
+
+def test_the_lines_of_an_answer_add_up_to_what_is_paid_once(whole: Impact) -> None:
+    """None of the groups owes today's book anything, so that nothing is taken off."""
+    paid = [one for change in whole.changes for one in change.groups if one.lines]
+    assert any(line.what == "sold" for one in paid for line in one.lines)
+    for one in paid:
+        assert float(sum(one.amounts)) == approx(float(one.once), abs=0.01 * len(one.lines))

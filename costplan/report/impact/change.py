@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from costplan.impact.answers import Answer, OnceLine, Swap
+from costplan.impact.answers import OnceLine, Swap
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Power
 from costplan.report.figures import signed
 from costplan.report.impact.words import mean
@@ -15,6 +15,19 @@ PHASES = (
     "In brackets: the share of the season's races over by then. Put out: what the parts put out are worth by then. "
     "Nobody stops buying old parts before, but as they wear out."
 )
+#: What the lines of an answer are, in words.
+WHAT = {
+    "bought": "buys",
+    "work": "has done",
+    "level": "opens for",
+    "deposit": "core deposit on",
+    "charge": "charge of the book for",
+    "sold": "sells",
+    "spared": "does not buy",
+    "anyway": "renews anyway, with",
+}
+#: Lines of the yearly difference that are told of each group.
+DRIVERS = 5
 #: Levels that are done so many times, and such a share, more or less often are told.
 SHOWN_TIMES, SHOWN_SHARE = 0.05, 0.03
 
@@ -69,11 +82,10 @@ def _power(power: Power | None) -> str:
     """Power before and after; a difference within the error is told as that."""
     if power is None:
         return ""
-    more = power.after - power.before
-    if abs(more) < 0.5:
+    if abs(power.more) < 0.5:
         return ALIKE
-    within = ", within the error" if abs(more) <= power.error else ""
-    return f"{more:+.0f} {power.unit}{within}"
+    within = "" if power.shown else ", within the error"
+    return f"{power.more:+.0f} {power.unit}{within}"
 
 
 def how_sure(found: Impact, one: ChangeImpact) -> Table:
@@ -200,8 +212,7 @@ def spending(one: ChangeImpact) -> Table | None:
 
 def officials(found: Impact, one: ChangeImpact) -> Passage:
     """What the officials spend."""
-    work = one.enforcement
-    more = work.minutes_after - work.minutes_before
+    work, more = one.enforcement, one.enforcement.minutes_more
     minutes = "as long as now" if not more else f"{abs(more):g} minutes {'longer' if more > 0 else 'less'}"
     lines = [
         (
@@ -218,18 +229,10 @@ def officials(found: Impact, one: ChangeImpact) -> Passage:
 
 def why_once(found: Impact, one: ChangeImpact) -> Table:
     """What is paid and got once, line by line, with the row that it is from."""
-    haircut = found.study.haircut
-    rises = {row.part: float(row.rise.likely) for row in one.supply}
     rows = tuple(
-        (
-            group.group,
-            f"{WHAT[line.what]} {line.name}",
-            _for(line),
-            signed(Answer.amount(line, haircut, rises)),
-            line.place,
-        )
+        (group.group, f"{WHAT[line.what]} {line.name}", _for(line), signed(amount), line.place)
         for group in one.groups
-        for line in group.lines
+        for line, amount in zip(group.lines, group.amounts, strict=True)
     )
     note = "By entrant, for all its engines; what is sold less the haircut, what is bought with its rise."
     return Table("Why once", ("Group", "", "For", found.currency, "From"), rows, (3,), note)
@@ -240,21 +243,6 @@ def _for(line: OnceLine) -> str:
     if line.what in ("level", "charge"):
         return f"{listed(line.slots)}, {plural(line.pieces, 'time')}"
     return f"{line.pieces} x {listed(line.slots) or 'from the shelf'}"
-
-
-#: What the lines of an answer are, in words.
-WHAT = {
-    "bought": "buys",
-    "work": "has done",
-    "level": "opens for",
-    "deposit": "core deposit on",
-    "charge": "charge of the book for",
-    "sold": "sells",
-    "spared": "does not buy",
-    "anyway": "renews anyway, with",
-}
-#: Lines of the yearly difference that are told of each group.
-DRIVERS = 5
 
 
 def why_yearly(one: ChangeImpact) -> Table:

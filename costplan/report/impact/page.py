@@ -61,13 +61,12 @@ def flips_table(found: Flips) -> Table:
             one.assumption,
             signed(one.lower),
             signed(one.higher),
-            whole(max(one.lower_error, one.higher_error)),
+            whole(one.error),
             f"at {one.at - 1:+.0%}" if one.at is not None else "",
         )
         for one in found.assumptions
     )
-    flipping = sum(one.flips for one in found.assumptions)
-    words = "No assumption flips it alone" if not flipping else f"{flipping} flip it alone"
+    words = f"{found.flipping} flip it alone" if found.flipping else "No assumption flips it alone"
     note = (
         f"{words}: each is moved a fifth down and up, for some entrants of each group, on the same luck; +/- of that "
         f"move. As studied: {signed(found.over)}."

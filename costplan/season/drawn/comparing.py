@@ -266,14 +266,14 @@ def _inputs(plain: Draws) -> Iterator[tuple[str, Change]]:
         yield f"life of {season.spots[p].slot}", _lives([int(p)])
 
 
-#: Input of the machine that prices are.
-PRICES = "prices of parts and kits"
+#: The inputs of the machine that are prices, of parts and of work.
+PRICES, WORK = "prices of parts and kits", "labour and supplies of the levels"
 
 
 def general_inputs(problem: machine.Problem) -> Iterator[tuple[str, Change]]:
     """The inputs that any season may have, but for single lives, each with what moves it by a factor."""
     yield PRICES, _prices
-    yield "labour and supplies of the levels", _labour
+    yield WORK, _labour
     yield "lives of all parts: renewed and failing later", _all_lives
     yield "lives at which parts fail, renewed as before", _strength
     for name, has, change in (

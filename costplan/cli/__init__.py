@@ -32,6 +32,7 @@ try:
         orders,
         outlook,
         quote,
+        report,
         rules,
         season,
         spares,
@@ -66,6 +67,7 @@ app.command("orders")(orders.orders)
 app.command("horizon")(horizon.horizon)
 app.command("worth")(worth.worth)
 app.command("impact")(impact.impact)
+app.command("report")(report.report)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)

@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from costplan.cli.common import Csv, Folder, Json, On, Sets, WorkFile, answer, open_scenario, season_of, write_work
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from costplan.scenario import Scenario
+    from costplan.season import Plan, Season
+    from costplan.season.logged import Tracking
 
 
 def season(
@@ -20,17 +29,13 @@ def season(
     from costplan.report.season import season_page
     from costplan.season import make_plan
     from costplan.season.ledger import Row
-    from costplan.season.logged import track
 
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
     compiled = season_of(scenario, day, as_json=as_json)
     write_work(work, compiled, compiled.problem, as_json=as_json)
     plan = make_plan(compiled, day)
+    tracking = tracking_of(scenario, compiled, plan, day, as_json=as_json)
     standing, title, invented = compiled.standing, scenario.header.title, scenario.invented
-    tracking = None
-    if standing is not None:
-        budget = make_plan(season_of(scenario, as_json=as_json), day)
-        tracking = track(budget, plan, compiled, scenario.logged(day))
     later = len(scenario.log) - len(scenario.logged(day))
     about = {
         "scenario": title,
@@ -48,3 +53,14 @@ def season(
         as_json=as_json,
         as_csv=as_csv,
     )
+
+
+def tracking_of(scenario: Scenario, season: Season, plan: Plan, day: date, *, as_json: bool) -> Tracking | None:
+    """Budget, actual and forecast on a day; None where there is no log."""
+    from costplan.season import make_plan
+    from costplan.season.logged import track
+
+    if season.standing is None:
+        return None
+    budget = make_plan(season_of(scenario, as_json=as_json), day)
+    return track(budget, plan, season, scenario.logged(day))

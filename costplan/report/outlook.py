@@ -53,17 +53,17 @@ def outlook_page(
     `width`: the columns there are for the chart, which is left out where they are too few.
     """
     tables = (
-        _costs_table(found),
-        _wrong_table(found),
+        costs_table(found),
+        wrong_table(found),
         _events_table(found),
         _months_table(found),
         _causes_table(found),
-        _levels_table(found),
+        levels_table(found),
         _openings_table(found),
-        _lines_table(found),
-        _bills_table(bills),
-        _story_table(story, found.seasons),
-        _hazards_table(found),
+        lines_table(found),
+        bills_table(bills),
+        story_table(story, found.seasons),
+        hazards_table(found),
         inputs_table(inputs, moved_over, found.seed),
     )
     heading = f"Outlook: {title}"
@@ -112,7 +112,7 @@ def _cost(found: Outlook) -> str:
     )
 
 
-def _costs_table(found: Outlook) -> Table:
+def costs_table(found: Outlook) -> Table:
     rows = (
         ("cash", *spread_cells(found.cash), whole(found.planned_cash)),
         ("wear", *spread_cells(found.wear), whole(found.planned_wear)),
@@ -133,7 +133,7 @@ def _costs_table(found: Outlook) -> Table:
     return Table("What the season costs", ("", *FIGURES, "Plan"), rows, right=tuple(range(1, 7)), note=note)
 
 
-def _wrong_table(found: Outlook) -> Table:
+def wrong_table(found: Outlook) -> Table:
     rows = (
         ("races that a failure stops", *count_cells(found.dnfs)),
         ("races missed, no engine being ready", *count_cells(found.missed)),
@@ -157,10 +157,10 @@ def _events_table(found: Outlook) -> Table:
 
 
 def _chances(event: EventOutlook) -> tuple[str, ...]:
-    return tuple(_some(one) for one in (event.rained, event.stopped, event.missed))
+    return tuple(some(one) for one in (event.rained, event.stopped, event.missed))
 
 
-def _some(found: Chance) -> str:
+def some(found: Chance) -> str:
     """A chance in whole per cent; nothing where there is none."""
     if 0 < found.share < 0.01:
         return "<1%"
@@ -170,7 +170,7 @@ def _some(found: Chance) -> str:
 
 
 def _months_table(found: Outlook) -> Table:
-    rows = tuple((one.month, *spread_cells(one.cash), whole(one.planned), _some(one.worst)) for one in found.months)
+    rows = tuple((one.month, *spread_cells(one.cash), whole(one.planned), some(one.worst)) for one in found.months)
     header = ("Month", *FIGURES, "Plan", "Dearest")
     note = "Dearest: the share of seasons in which it is the month that costs most."
     return Table("Cash by month", header, rows, right=tuple(range(1, 8)), note=note)
@@ -184,9 +184,9 @@ def _causes_table(found: Outlook) -> Table:
     return Table("Cash by cause", ("Cause", "Mean", "+/-", "Plan"), rows, right=(1, 2, 3), note=note)
 
 
-def _levels_table(found: Outlook) -> Table:
+def levels_table(found: Outlook) -> Table:
     rows = tuple(
-        (f"{one.level} {one.nth}, {one.carrier}", _when(one), *(_some(move) for move in _moves(one)))
+        (f"{one.level} {one.nth}, {one.carrier}", _when(one), *(some(move) for move in _moves(one)))
         for one in found.levels
     )
     note = (
@@ -215,16 +215,16 @@ def _openings_table(found: Outlook) -> Table:
     return Table("How often levels are opened", header, rows, right=tuple(range(1, 7)))
 
 
-def _lines_table(found: Outlook) -> Table:
+def lines_table(found: Outlook) -> Table:
     shown = found.lines[:LINES] if any(line.share for line in found.lines) else ()
     rows = tuple(
         (
-            _line_name(one),
+            line_name(one),
             share(one.share),
             whole(one.mean),
             whole(one.planned),
             *(number(value, 2) if value else "" for value in (one.failures, one.found, one.hit)),
-            _some(one.fails),
+            some(one.fails),
         )
         for one in shown
     )
@@ -237,7 +237,7 @@ def _lines_table(found: Outlook) -> Table:
     return Table("What drives the spread", header, rows, right=tuple(range(1, 8)), note=note)
 
 
-def _line_name(line: LineOutlook) -> str:
+def line_name(line: LineOutlook) -> str:
     if line.kind == "rest":
         return "winnings, fees and the rest"
     return f"{line.name}, work" if line.kind == "level" else line.name
@@ -247,7 +247,7 @@ def _rest(more: int) -> str:
     return f" {more} more: --json." if more > 0 else ""
 
 
-def _bills_table(bills: Sequence[CaseOutlook]) -> Table:
+def bills_table(bills: Sequence[CaseOutlook]) -> Table:
     """The cases with the largest part in what failures cost."""
     rows = tuple(
         (
@@ -268,7 +268,7 @@ def _bills_table(bills: Sequence[CaseOutlook]) -> Table:
     return Table("What may break, and the bill", header, rows, right=(1, 2, 3), note=note)
 
 
-def _story_table(story: Story, seasons: int) -> Table:
+def story_table(story: Story, seasons: int) -> Table:
     """What went wrong in one of the seasons drawn."""
     rows = tuple((day(one.date), f"{one.event}\n{one.session}".strip(), _mishap(one)) for one in story.mishaps)
     missed = f" Missed, no engine being ready: {listed(story.missed)}." if story.missed else ""
@@ -290,7 +290,7 @@ def _breaks(bill: CaseBill) -> str:
     return listed(others) if len(others) <= 4 else f"{listed(others[:3])} and {len(others) - 3} more"
 
 
-def _hazards_table(found: Outlook) -> Table:
+def hazards_table(found: Outlook) -> Table:
     rows = tuple((one.hazard, number(one.strikes, 2), chance(one.chance, found.seasons)) for one in found.hazards)
     header = ("Hazard", "Times", "Chance in a season")
     return Table("Hazards", header, rows, right=(1, 2))

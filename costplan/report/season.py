@@ -41,17 +41,17 @@ def season_page(
         lines.append(f"Missed, no engine being ready: {listed(plan.missed)}.")
     tables = (
         tracking_table(tracking),
-        _jobs_table(plan),
-        _routine_table(plan),
-        _buying_table(plan.purchases),
-        _rates_table(plan),
+        jobs_table(plan),
+        routine_table(plan),
+        buying_table(plan.purchases),
+        rates_table(plan),
         _causes_table(plan),
-        _book_table(plan),
+        book_table(plan),
         _months_table(plan),
         _life_table(plan),
-        _one_more_table(plan),
-        _left_table(plan),
-        _paths_table(plan),
+        one_more_table(plan),
+        left_table(plan),
+        paths_table(plan),
         assumed_table(plan.assumed),
     )
     return Page(_title(title, invented), tuple(lines), tuple(table for table in tables if table.rows), CAUTIONS)
@@ -93,7 +93,7 @@ def _slot(renewal: Renewal) -> str:
     return f"{renewal.slot}: {renewal.operation}" if renewal.operation else renewal.slot
 
 
-def _jobs_table(plan: Plan) -> Table:
+def jobs_table(plan: Plan) -> Table:
     rows = tuple(
         (day(job.date), f"{job.before}\n{job.level}, {job.engine}", _done(job), money(job.total))
         for job in plan.jobs
@@ -115,7 +115,7 @@ def _done(job: Job) -> str:
     return "\n".join(text for text in (renewed(job.renewals), kits, shop, f"Why: {job.why}") if text)
 
 
-def _routine_table(plan: Plan) -> Table:
+def routine_table(plan: Plan) -> Table:
     rows = tuple(
         (entry.slot, entry.part, str(entry.times), _some(entry.before), money(entry.paid)) for entry in plan.routine
     )
@@ -128,7 +128,7 @@ def _some(names: Sequence[str]) -> str:
     return listed(names) if len(names) <= 4 else f"{names[0]} ... {names[-1]}"
 
 
-def _buying_table(purchases: Sequence[Purchase]) -> Table:
+def buying_table(purchases: Sequence[Purchase]) -> Table:
     rows = tuple(
         (entry.part, entry.supplier, str(entry.packs), entry.first_before, str(entry.order_by), money(entry.paid))
         for entry in purchases
@@ -137,7 +137,7 @@ def _buying_table(purchases: Sequence[Purchase]) -> Table:
     return Table("What to buy", header, rows, right=(2, 5))
 
 
-def _rates_table(plan: Plan) -> Table:
+def rates_table(plan: Plan) -> Table:
     rows = tuple(
         (
             f"{rate.per} ({number(rate.units)})",
@@ -166,7 +166,7 @@ def _causes_table(plan: Plan) -> Table:
     return Table("The season by cause", ("Cause", "Cash", "Wear"), tuple(rows), right=(1, 2))
 
 
-def _book_table(plan: Plan) -> Table:
+def book_table(plan: Plan) -> Table:
     """The clauses of the book that acted on the season."""
     rows = tuple(
         (
@@ -218,7 +218,7 @@ def _life_table(plan: Plan) -> Table:
     )
 
 
-def _one_more_table(plan: Plan) -> Table:
+def one_more_table(plan: Plan) -> Table:
     more = plan.one_more
     largest = listed(f"{slot} {money(amount)}" for slot, amount in more.largest)
     rows = (
@@ -237,7 +237,7 @@ def _one_more_table(plan: Plan) -> Table:
     return Table(title, ("", plan.currency, "Of it"), rows, right=(1,))
 
 
-def _left_table(plan: Plan) -> Table:
+def left_table(plan: Plan) -> Table:
     best = sorted(plan.life_used, key=lambda line: -line.left_at_end)[:6]
     rows = (
         (
@@ -250,7 +250,7 @@ def _left_table(plan: Plan) -> Table:
     return Table("On hand at the end of the season", ("", plan.currency, "Most of it"), rows, right=(1,))
 
 
-def _paths_table(plan: Plan) -> Table:
+def paths_table(plan: Plan) -> Table:
     rows = tuple(
         (
             f"{path.slot}, {path.engine}",

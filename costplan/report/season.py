@@ -45,7 +45,7 @@ def season_page(
         routine_table(plan),
         buying_table(plan.purchases),
         rates_table(plan),
-        _causes_table(plan),
+        causes_table(plan),
         book_table(plan),
         _months_table(plan),
         _life_table(plan),
@@ -157,7 +157,7 @@ def rates_table(plan: Plan) -> Table:
     )
 
 
-def _causes_table(plan: Plan) -> Table:
+def causes_table(plan: Plan) -> Table:
     wear = {total.cause: total.amount for total in plan.wear}
     cash = {total.cause: total.amount for total in plan.cash}
     names = list(dict.fromkeys([*cash, *wear]))

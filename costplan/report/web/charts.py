@@ -99,7 +99,7 @@ def lives(rows: Rows, width: int) -> Spec:
 
 
 def _when_due() -> Spec:
-    scale = {"domain": ["due this season", "lasts the season"], "range": [OCHRE, BLUE]}
+    scale = {"domain": ["due", "lasts"], "range": [OCHRE, BLUE]}
     return {"field": "state", "type": "nominal", "scale": scale}
 
 

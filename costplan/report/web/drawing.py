@@ -81,4 +81,4 @@ def _drawer() -> ModuleType:
     import vl_convert
 
     vl_convert.register_font_directory(str(Path(fonts.__path__[0])))
-    return vl_convert  # type: ignore[no-any-return]
+    return vl_convert

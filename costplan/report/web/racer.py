@@ -14,6 +14,7 @@ from costplan.report.season import (
     CAUTIONS,
     book_table,
     buying_table,
+    causes_table,
     jobs_table,
     left_table,
     one_more_table,
@@ -21,7 +22,7 @@ from costplan.report.season import (
     rates_table,
     routine_table,
 )
-from costplan.report.tables import day, grouped, listed, money, number, percent, plural, share, whole
+from costplan.report.tables import Table, day, grouped, listed, money, number, percent, plural, share, whole
 from costplan.report.web import charts
 from costplan.report.web.blocks import Cards, Cell, Chart, Section, Sheet, WebPage, Words, cells, sheet_of
 from costplan.report.web.drawing import BLUE, OCHRE
@@ -31,7 +32,7 @@ from costplan.season.drawn.outlook import CaseOutlook, Outlook
 from costplan.season.jobs import Job
 from costplan.season.ledger import Row
 from costplan.season.logged import Tracking
-from costplan.season.plan import LifeUsed, Month
+from costplan.season.plan import CauseTotal, LifeUsed, Month, OneMore, Rate
 from costplan.season.standing import Standing
 
 #: Lines of the longest charts: what is beyond stands in their tables.
@@ -75,6 +76,10 @@ def racer_page(found: RacerAnswers) -> WebPage:
     return WebPage("racer", found.title, found.invented, plan.on, lead, sections, CAUTIONS)
 
 
+def _left(plan: Plan) -> tuple[Table, ...]:
+    return one_more_table(plan), left_table(plan), paths_table(plan)
+
+
 def _from(found: RacerAnswers) -> str:
     if found.standing:
         return f"From {found.standing.on} on, as the log leaves the engines; what was before is in the budget below."
@@ -92,43 +97,57 @@ def _in_short(found: RacerAnswers) -> Iterator[Words | Cards]:
 
 def _cards(found: RacerAnswers) -> Iterator[tuple[str, Cell, str]]:
     plan, outlook = found.plan, found.outlook
-    cash = cash_of(plan.ledger)
     paid = f"{whole(plan.cash_paid)} paid, {whole(plan.cash_received)} received; nothing breaks, no rain"
-    yield "The season as planned", Cell(money(plan.cash_total), rows_behind(cash)), paid
+    yield "The season as planned", Cell(money(plan.cash_total), rows_behind(cash_of(plan.ledger))), paid
     if outlook and not outlook.certain:
         spread = f"half at most {whole(outlook.cash.p50)}, one in ten at most {whole(outlook.cash.p10)}"
-        why = (
-            rests_on(outlook.seasons, outlook.asked, outlook.seed),
-            "Lives end, rain falls and damage is drawn; standard errors: "
-            f"{listed(whole(one) for one in (outlook.cash.p10_error, outlook.cash.p50_error, outlook.cash.p90_error))}.",
-        )
-        yield "Nine seasons in ten cost at most", Cell(whole(outlook.cash.p90), why), spread
+        yield "Nine seasons in ten cost at most", Cell(whole(outlook.cash.p90), _drawn(outlook)), spread
     for rate in plan.rates[:1]:
-        why = (
-            f"{money(rate.cash)} = what is paid, income left aside, by {number(rate.units)}",
-            f"{money(rate.wear)} = what is used up, by {number(rate.units)}",
-            "Cash and wear are two views and never added.",
-        )
-        yield f"Paid per {rate.per}", Cell(money(rate.cash), why), f"{money(rate.wear)} used up"
+        yield f"Paid per {rate.per}", Cell(money(rate.cash), _rate_why(rate)), f"{money(rate.wear)} used up"
     for month in plan.months:
         if month.month == plan.worst_month:
             yield "Worst month", _net(plan, month), _month(month.month)
     for job in islice((job for job in plan.jobs if not job.routine), 1):
         yield "Next opening", Cell(money(job.total), _job_why(job)), f"{job.level} of {job.engine} before {job.before}"
-    more = plan.one_more
-    if more.like:
-        why = (
-            f"life used {money(more.life_used)}",
-            f"work owed {money(more.work_owed)}",
-            f"consumed {money(more.flowing)}",
-        )
-        yield "One more race uses up", Cell(money(more.total), why), f"and {money(more.risk)} at risk"
+    if plan.one_more.like:
+        more = Cell(money(plan.one_more.total), _more_why(plan.one_more))
+        yield "One more race uses up", more, f"and {money(plan.one_more.risk)} at risk"
     if outlook and not outlook.certain:
-        why = (chance(outlook.retirements, outlook.seasons), "of starts in races, a failure stopping the run")
-        stops = percent(round(outlook.retirements.share, 3))
-        yield "Race starts that end with a failure", Cell(stops, why), "by assumed lives and chances"
+        starts = (f"{chance(outlook.retirements, outlook.seasons)} of starts in races: a failure stops the run",)
+        stops = Cell(percent(round(outlook.retirements.share, 3)), starts)
+        yield "Race starts that end with a failure", stops, "by assumed lives and chances"
     guesses = Cell(str(len(plan.assumed)), guess=bool(plan.assumed))
     yield "Inputs that are guesses", guesses, "listed at the end, with their rows"
+
+
+def _drawn(outlook: Outlook) -> tuple[str, ...]:
+    """What a percentile rests on."""
+    cash = outlook.cash
+    errors = listed(whole(error) for error in (cash.p10_error, cash.p50_error, cash.p90_error))
+    return (
+        rests_on(outlook.seasons, outlook.asked, outlook.seed),
+        f"Lives end, rain falls and damage is drawn. Standard errors of 10, 50, 90 %: {errors}.",
+    )
+
+
+def _rate_why(rate: Rate) -> tuple[str, ...]:
+    return (
+        f"{money(rate.cash)}: what is paid, income left aside, by {number(rate.units)}",
+        f"{money(rate.wear)}: what is used up, by {number(rate.units)}",
+        "Cash and wear are two views and never added.",
+    )
+
+
+def _more_why(more: OneMore) -> tuple[str, ...]:
+    largest = (f"of it {name} {money(amount)}" for name, amount in more.largest)
+    return (
+        f"like {more.like}, on the parts as they are on {more.on}",
+        f"{money(more.life_used)} life used",
+        *largest,
+        f"{money(more.work_owed)} work owed",
+        f"{money(more.flowing)} consumed",
+        f"{money(more.risk)} at risk: something breaks ({percent(round(more.chance, 3))}), times its bill",
+    )
 
 
 def _job_why(job: Job) -> tuple[str, ...]:
@@ -255,9 +274,8 @@ def _lives(plan: Plan) -> Chart:
             "now": line.now,
             "end": line.end,
             "due": line.next_renewal,
-            "state": "due this season" if line.next_renewal else "lasts the season",
-            "why": f"{line.slot} of {line.engine}: {line.part}\n{share(line.opening)} used on opening day, "
-            f"{share(line.now)} now, {share(line.end)} at the end, of {line.by}\nrenewed before {line.next_renewal or '-'}",
+            "state": "due" if line.next_renewal else "lasts",
+            "why": _life_told(line),
         }
         for line in lines
     ]
@@ -280,10 +298,18 @@ def _lives(plan: Plan) -> Chart:
     )
     wide, narrow = charts.both(lambda width: charts.lives(rows, width))
     says = (
-        "Bars: used now; strokes: on opening day; diamonds: at the season's end, with what is renewed till then. At "
-        "100 % the assumed life is up. At the right the event before which it is renewed."
+        "Bars: used now, of what is due this season and of what lasts it; strokes: on opening day; diamonds: at the "
+        "season's end, with what is renewed till then. At 100 % the assumed life is up."
     )
     return Chart("Share of its assumed life that each part has used", says, wide, narrow, table)
+
+
+def _life_told(line: LifeUsed) -> str:
+    renewed = f"\nrenewed before {line.next_renewal}" if line.next_renewal else ""
+    return (
+        f"{line.slot} of {line.engine}: {line.part}\n{share(line.opening)} used on opening day, {share(line.now)} now, "
+        f"{share(line.end)} at the end, of {line.by}{renewed}"
+    )
 
 
 def _position(line: LifeUsed, *, many: bool) -> str:
@@ -291,46 +317,33 @@ def _position(line: LifeUsed, *, many: bool) -> str:
 
 
 def _causes(plan: Plan) -> Chart:
-    views = (("cash", plan.cash), ("wear", plan.wear))
-    colours = {"cash": BLUE, "wear": OCHRE}
+    views = {"cash": plan.cash, "wear": plan.wear}
     rows = [
-        {
-            "name": total.cause,
-            "group": view,
-            "value": float(total.amount),
-            "why": "\n".join(
-                (f"{total.cause}, {view}: {money(total.amount)}", *rows_behind(_of(plan, view, total.cause)))
-            ),
-        }
-        for view, totals in views
-        for total in totals
+        {"name": one.cause, "group": view, "value": float(one.amount), "why": _cause_told(plan, view, one)}
+        for view, totals in views.items()
+        for one in totals
     ]
-    names = list(dict.fromkeys(row["name"] for row in rows))
-    amounts = {(view, total.cause): money(total.amount) for view, totals in views for total in totals}
-    table = Sheet(
-        "The season by cause",
-        ("Cause", "Cash", "Wear"),
-        (
-            *(
-                cells(
-                    str(name),
-                    *(
-                        Cell(amounts.get((view, str(name)), ""), rows_behind(_of(plan, view, str(name))))
-                        for view, _ in views
-                    ),
-                )
-                for name in names
-            ),
-            cells("total", money(plan.cash_total), money(plan.wear_total)),
-        ),
-        right=(1, 2),
-    )
-    wide, narrow = charts.both(lambda width: charts.bars(rows, width, plan.currency, by=colours))
+    wide, narrow = charts.both(lambda width: charts.bars(rows, width, plan.currency, by={"cash": BLUE, "wear": OCHRE}))
     says = "Cash is what is paid; wear is what is used up, whenever it was or will be paid. Never add the two."
-    return Chart("Cost by cause, in both views", says, wide, narrow, table)
+    return Chart("Cost by cause, in both views", says, wide, narrow, _causes_sheet(plan))
 
 
-def _of(plan: Plan, view: str, cause: object) -> tuple[Row, ...]:
+def _cause_told(plan: Plan, view: str, total: CauseTotal) -> str:
+    return "\n".join((f"{total.cause}, {view}: {money(total.amount)}", *rows_behind(_of(plan, view, total.cause))))
+
+
+def _causes_sheet(plan: Plan) -> Sheet:
+    """The table of the terminal, with the rows behind each figure."""
+    table = causes_table(plan)
+    whys = {
+        (at, column): rows_behind(_of(plan, view, row[0]))
+        for at, row in enumerate(table.rows[:-1])
+        for column, view in ((1, "cash"), (2, "wear"))
+    }
+    return sheet_of(table, whys)
+
+
+def _of(plan: Plan, view: str, cause: str) -> tuple[Row, ...]:
     return tuple(row for row in plan.ledger if row.view == view and row.cause == cause)
 
 

@@ -20,11 +20,10 @@ def rows_behind(rows: Iterable[Row]) -> tuple[str, ...]:
 
 
 def _what(row: Row) -> str:
-    """What a row is on and when, where its why does not begin with it."""
+    """When a row is and what it is on, where its why does not begin with that."""
     names = " ".join(dict.fromkeys(name for name in (row.engine, row.slot, row.part) if name))
-    return (
-        f"{row.date:%d %b}: {names}, " if names and not row.why.startswith(row.slot or names) else f"{row.date:%d %b}: "
-    )
+    said = not names or row.why.startswith(row.slot or names)
+    return f"{row.date:%d %b}: " if said else f"{row.date:%d %b}: {names}, "
 
 
 def cash_of(rows: Sequence[Row], **wanted: str) -> tuple[Row, ...]:

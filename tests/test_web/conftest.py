@@ -1,0 +1,30 @@
+"""What the tests of web pages share: pages of the demos, written once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.test_web.reading import Read, read
+
+#: A day in the middle of the season, and seasons enough for a spread.
+DAYS = {"oval-v8": "2027-07-01", "kart-single": "2027-03-01"}
+
+
+@pytest.fixture(scope="session")
+def racer_files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """The racer's page of each demo, by scenario."""
+    from tests import command_line
+
+    folder = tmp_path_factory.mktemp("pages")
+    for name, day in DAYS.items():
+        given = ("report", f"scenarios/{name}", "--for", "racer", "--on", day, "--seasons", 250, "--out", folder)
+        status, _, err = command_line.run(*given)
+        assert (status, err) == (0, "")
+    return {name: folder / f"{name}-racer-{day}.html" for name, day in DAYS.items()}
+
+
+@pytest.fixture(scope="session")
+def racer_pages(racer_files: dict[str, Path]) -> dict[str, Read]:
+    return {name: read(path.read_text("utf-8")) for name, path in racer_files.items()}

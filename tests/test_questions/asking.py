@@ -1,9 +1,12 @@
-"""Asking README's questions with the very commands of its table, on the demo of short ovals."""
+"""Asking the 25 questions with the very commands that README and the guide list, on every demo scenario."""
 
 from __future__ import annotations
 
-import re
+import json
+import os
 import shlex
+import tempfile
+import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -11,22 +14,41 @@ from typing import Any
 from tests import command_line
 
 ROOT = Path(__file__).parents[2]
+LISTED = tomllib.loads((ROOT / "tests" / "test_questions" / "questions.toml").read_text("utf-8"))
+QUESTIONS = {int(number): text for number, text in LISTED["question"].items()}
+SCENARIOS = [name for name in LISTED if name != "question"]
 #: Seasons drawn by each command, as many as show what is asked about; the answers for use take the commands' own.
 DRAWN = {"outlook": 250, "compare": 250, "whatif": 250, "timing": 60, "spares": 1000, "worth": 250, "impact": 40}
 
 
-def listed() -> dict[int, str]:
-    """The commands of README's table by the number of their question."""
-    table = (ROOT / "README.md").read_text("utf-8").partition("<!-- questions -->")[2].partition("<!-- end -->")[0]
-    return {int(number): words for number, words in re.findall(r"^\| (\d+)\. .*? \| `costplan (.+)` \|$", table, re.M)}
+def listed(scenario: str = "oval-v8") -> dict[int, str]:
+    """The commands for a scenario by the number of their question, without the program's name."""
+    return {int(number): words for number, words in LISTED[scenario].items()}
 
 
 @cache
 def asked(words: str) -> dict[str, Any]:
-    """A command's answer."""
+    """A command's answer. Processes that run tests side by side ask each command once between them."""
+    kept = _kept(words)
+    if kept is not None and kept.exists():
+        found: dict[str, Any] = json.loads(kept.read_text("utf-8"))
+        return found
     given = shlex.split(words)
-    return command_line.answer(*given, *(("--seasons", DRAWN[given[0]]) if given[0] in DRAWN else ()))
+    found = command_line.answer(*given, *(("--seasons", DRAWN[given[0]]) if given[0] in DRAWN else ()))
+    if kept is not None:
+        kept.parent.mkdir(exist_ok=True)
+        draft = kept.with_suffix(f".{os.getpid()}")
+        draft.write_text(json.dumps(found), "utf-8")
+        draft.replace(kept)
+    return found
 
 
-def answer(number: int) -> dict[str, Any]:
-    return asked(listed()[number])
+def _kept(words: str) -> Path | None:
+    """Where this run of the tests keeps an answer; None where it has one process."""
+    run = os.environ.get("PYTEST_XDIST_TESTRUNUID")
+    name = "".join(letter if letter.isalnum() else "-" for letter in words)
+    return Path(tempfile.gettempdir()) / f"costplan-answers-{run}" / f"{name}.json" if run else None
+
+
+def answer(number: int, scenario: str = "oval-v8") -> dict[str, Any]:
+    return asked(listed(scenario)[number])

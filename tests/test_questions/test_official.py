@@ -1,4 +1,4 @@
-"""The official's questions, asked end to end with the very commands that README lists, on the demo of short ovals."""
+"""The official's questions, asked end to end with the commands of README's table, on the demo of short ovals."""
 
 from __future__ import annotations
 

@@ -106,14 +106,17 @@ class WebPage:
     cautions: tuple[str, ...]
 
 
-def sheet_of(table: Table, whys: Mapping[tuple[int, int], tuple[str, ...]] | None = None, **more: Any) -> Sheet:
-    """A table of the terminal as one of the page; `whys` by row and column, `more` as `Sheet` has it."""
+def sheet_of(
+    table: Table, whys: Mapping[tuple[int, int], tuple[str, ...]] | None = None, note: str | None = None, **more: Any
+) -> Sheet:
+    """A table of the terminal as one of the page; `whys` by row and column, `note` instead of one that speaks of
+    commands, `more` as `Sheet` has it."""
     known = whys or {}
     rows = tuple(
         tuple(Cell(text, known.get((at, column), ())) for column, text in enumerate(row))
         for at, row in enumerate(table.rows)
     )
-    return Sheet(table.title, table.header, rows, table.right, table.note, **more)
+    return Sheet(table.title, table.header, rows, table.right, table.note if note is None else note, **more)
 
 
 def cells(*texts: str | Cell) -> tuple[Cell, ...]:

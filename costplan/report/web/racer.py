@@ -37,6 +37,10 @@ from costplan.season.standing import Standing
 
 #: Lines of the longest charts: what is beyond stands in their tables.
 BARS = 14
+DEAREST = (
+    "The cases that cost most in a season. Times: how often a season comes to it. Bill: parts, work and other costs at "
+    "the season's last prices, with what the level always renews, less what is paid for the engine."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,9 @@ def racer_page(found: RacerAnswers) -> WebPage:
         Section("Spending through the season", tuple(_spending(found))),
         Section("Cash by month", (_months(plan),)),
         Section("Life used by part", (_lives(plan),) if plan.life_used else ()),
-        Section("Where the money goes", (_causes(plan), sheet_of(rates_table(plan)), sheet_of(book_table(plan)))),
+        Section(
+            "Where the money goes", (_causes(plan), sheet_of(rates_table(plan)), sheet_of(book_table(plan), note=""))
+        ),
         Section("What may go wrong", tuple(_risk(found))),
         Section(
             "What is left", (sheet_of(one_more_table(plan)), sheet_of(left_table(plan)), sheet_of(paths_table(plan)))
@@ -74,6 +80,12 @@ def racer_page(found: RacerAnswers) -> WebPage:
         _from(found),
     )
     return WebPage("racer", found.title, found.invented, plan.on, lead, sections, CAUTIONS)
+
+
+def _money_goes(plan: Plan) -> Iterator[Chart | Sheet]:
+    yield _causes(plan)
+    yield sheet_of(rates_table(plan))
+    yield sheet_of(book_table(plan), note="")
 
 
 def _left(plan: Plan) -> tuple[Table, ...]:
@@ -358,7 +370,7 @@ def _risk(found: RacerAnswers) -> Iterator[Chart | Sheet | Words]:
         return
     yield _drivers(outlook)
     yield sheet_of(wrong_table(outlook))
-    yield sheet_of(bills_table(found.bills))
+    yield sheet_of(bills_table(found.bills), note=DEAREST)
     yield sheet_of(levels_table(outlook), folded=True)
 
 
@@ -397,7 +409,7 @@ def _drivers(outlook: Outlook) -> Chart:
 
 def _guesses(plan: Plan) -> Sheet:
     rows = tuple(cells(one.of, Cell(one.what, guess=True), near_place(one.place)) for one in plan.assumed)
-    note = "Each can be settled by a source in its row, or by what your own log teaches (costplan life fit)."
+    note = "A source in its row settles a guess; so does what your own log teaches of a life."
     return Sheet("Inputs that are guesses", ("Of", "Assumed", "Where"), rows, note=note, folded=len(rows) > 20)
 
 

@@ -31,6 +31,7 @@ def html_of(page: WebPage) -> str:
         {
             "title": section.title,
             "anchor": section.anchor,
+            "on_screen": all(isinstance(block, Sheet) and block.folded for block in section.blocks),
             "blocks": [_block(macros, block, numbers) for block in section.blocks],
         }
         for section in page.sections

@@ -46,7 +46,7 @@ def the_spend_spreads_and_rain_falls(found: Found) -> bool:
 
 def the_second_engine_misses_less(found: Found) -> bool:
     one, two = found["comparison"]["sides"][:2]
-    return two["any_missed"]["share"] < one["any_missed"]["share"]
+    return bool(two["any_missed"]["share"] < one["any_missed"]["share"])
 
 
 def spares_pay(found: Found) -> bool:
@@ -55,7 +55,7 @@ def spares_pay(found: Found) -> bool:
 
 def there_is_a_break_even(found: Found) -> bool:
     even = found["break_even"]
-    return even["value"] is not None and even["low"] < even["value"] < even["high"]
+    return bool(even["value"] is not None and even["low"] < even["value"] < even["high"])
 
 
 def an_engine_is_worth_something(found: Found) -> bool:
@@ -73,7 +73,7 @@ def a_claim_costs_something(found: Found) -> bool:
 
 
 def the_sum_pays_for_some(found: Found) -> bool:
-    return 0 < found["affordable"]["planned"] < len(found["affordable"]["by_event"])
+    return bool(0 < found["affordable"]["planned"] < len(found["affordable"]["by_event"]))
 
 
 def there_is_much_to_order(found: Found) -> bool:
@@ -111,7 +111,7 @@ def one_change_saves_and_one_costs(found: Found) -> bool:
 
 def some_lose_and_some_do_not(found: Found) -> bool:
     (change,) = found["impact"]["changes"]
-    return 0 < change["total"]["losers"] < change["total"]["entrants"]
+    return bool(0 < change["total"]["losers"] < change["total"]["entrants"])
 
 
 def the_day_matters(found: Found) -> bool:

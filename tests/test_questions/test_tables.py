@@ -39,7 +39,7 @@ def page_of(scenario: str) -> Path:
 
 
 def whole_table(scenario: str) -> str:
-    lines = []
+    lines: list[str] = []
     for number in listed(scenario):
         if number in READERS or not lines:
             who = READERS[max(first for first in READERS if first <= number)]

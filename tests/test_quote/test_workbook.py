@@ -33,10 +33,10 @@ from costplan.quote.records import Kind, KindMargin, Line, Margin, Party, Quote,
 from costplan.quote.totals import Adjustment, Tax, Totals, line_net, tax_on, totals_of
 from costplan.report.quote.wording import CAUTIONS, FIXED, INVENTED
 from costplan.report.quote.workbook import customer_xlsx, shop_xlsx
-from costplan.report.quote.workbook.formulas import Formula, Rounding
 from costplan.report.quote.workbook.shared import AS_QUOTED, LIVE
 from costplan.report.quote.workbook.shop import SHOP_ONLY
-from costplan.report.quote.workbook.texts import cut
+from costplan.report.workbook.formulas import Formula, Rounding
+from costplan.report.workbook.texts import cut
 from tests.test_quote.recomputing import Recomputed, Seen, as_it_is, to_15_digits
 from tests.test_quote.small_quote import FREE, LINES, QUOTE, TAXED, money
 

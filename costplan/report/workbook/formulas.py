@@ -18,10 +18,10 @@ SURE_DIGITS, ENOUGH_DECIMALS = 14, 8
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A formula and the figure that it gives."""
+    """A formula and what it gives."""
 
     says: str
-    gives: Decimal | None
+    gives: Decimal | float | str | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,7 +59,10 @@ LOOKS: Mapping[str, Mapping[str, Any]] = {
     "sum": {"bold": True},
     "total": {"bold": True, "top": 1, "top_color": QUIET, "bg_color": BAND},
 }
-SHARE, ROUND_SHARE, PLAIN, DATE = "0.0##%", "0.0%", "General", "yyyy-mm-dd"
+SHARE, ROUND_SHARE, WHOLE_SHARE = "0.0##%", "0.0%", "0%"
+PLAIN, COUNT, DATE = "General", "#,##0", "yyyy-mm-dd"
+#: Months that are kept as one number, 202703.
+MONTH = '0000"-"00'
 
 Value: TypeAlias = str | Decimal | float | int | date | Formula | None
 #: The first and the last of some rows, counted from 0.
@@ -113,6 +116,11 @@ class Book:
                 "created": datetime.combine(on, time(), UTC),
             }
         )
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The sheets so far."""
+        return tuple(str(page.get_name()) for page in self._book.worksheets())
 
     def sheet(self, name: str, about: str, columns: Sequence[Column], *, landscape: bool = False) -> Sheet:
         """A new sheet with the workbook's name and what the sheet is `about` at its top."""
@@ -216,6 +224,11 @@ class Sheet:
         self._label(len(self.columns), words, look)
         self.row += 1
 
+    def hold(self) -> None:
+        """Keeps all above in sight, where a sheet has several tables with headings of their own."""
+        self._page.repeat_rows(0, self.row - 1)
+        self._page.freeze_panes(self.row, 0)
+
     def filtered(self, rows: Span) -> None:
         """Lets a reader choose among some rows by the headings above them."""
         first, last = rows
@@ -297,14 +310,14 @@ def write_labelled(book: Book, name: str, about: str, width: float, texts: Itera
         sheet.put({"label": label, "says": says})
 
 
-def figure(value: Decimal | float | None) -> float | int | str:
-    """A figure as a workbook keeps it, in binary; whole ones without a point, and '' for none.
+def figure(value: Decimal | float | str | None) -> float | int | str:
+    """A figure as a workbook keeps it, in binary; whole ones without a point, '' for none, and a text as it is.
 
     >>> figure(Decimal("40.00")), figure(Decimal("0.10")), figure(None)
     (40, 0.1, '')
     """
-    if value is None:
-        return ""
+    if value is None or isinstance(value, str):
+        return value or ""
     return int(value) if value == int(value) else float(value)
 
 

@@ -36,7 +36,7 @@ def write_inputs(book: Book, scenario: Scenario, season: Season) -> None:
     """Everything by theme; what is a guess is marked, and what of it. A guess that no row is of has one of its own."""
     columns = [
         Column("of", "Of", 30),
-        Column("what", "What", 28),
+        Column("what", "What", 32),
         Column("value", "Value", 16, PLAIN),
         Column("unit", "Unit", 12),
         Column("guess", "Guess", 8),
@@ -140,7 +140,7 @@ def _level(level: Level, code: str, money: str) -> Iterator[Input]:
     yield Input(name, "supplies", level.supplies, code, place=place, form=money)
     for what, slots in (("always renews", level.renews), ("looks at", level.checks)):
         if slots:
-            yield Input(name, what, "", source=listed(slots), place=place)
+            yield Input(name, f"{what} {listed(slots)}", "", place=place)
 
 
 def unit_of(measure: str, unit: str) -> str:

@@ -8,13 +8,13 @@ from decimal import Decimal
 from costplan.report.season_workbook.ledger import LedgerSheet, month_number
 from costplan.report.tables import percent
 from costplan.report.workbook.formulas import Formula
-from costplan.report.workbook.sheets import MONTH, PLAIN, Cell, Sheet, Value
+from costplan.report.workbook.sheets import COUNT, MONTH, Cell, Sheet, Value
 from costplan.season import Plan
 from costplan.season.ledger import View
 from costplan.season.plan import EventTotal, Month, Rate, totals_by_event
 
 VIEWS: tuple[View, ...] = ("cash", "wear")
-NO_EVENT = "of no event"
+NO_EVENT, UNITS = "of no event", "Units"
 #: What amounts are of what is paid, and of what comes in.
 PAID, RECEIVED = '">0"', '"<0"'
 
@@ -32,14 +32,15 @@ def write_summary(sheet: Sheet, plan: Plan, ledger: LedgerSheet, left: str) -> N
     _write_left(sheet, plan, left)
 
 
-def _headings(sheet: Sheet, label: str, *names: str) -> None:
-    """The headings of a table, set apart from what is above."""
+def _headings(sheet: Sheet, plan: Plan, label: str, *names: str) -> None:
+    """The headings of a table, set apart from what is above: amounts, but for units."""
+    heads = (name if name == UNITS else f"{name} [{plan.currency}]" for name in names)
     sheet.skip()
-    sheet.put({"label": label, **dict(zip("abcde", names, strict=False))}, "header")
+    sheet.put({"label": label, **dict(zip("abcde", heads, strict=False))}, "header")
 
 
 def _write_season(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
-    _headings(sheet, "The season", "Amount")
+    _headings(sheet, plan, "The season", "Amount")
     paid = ledger.sum("cash", ledger.of("amount"), PAID)
     received = ledger.sum("cash", ledger.of("amount"), RECEIVED)
     sheet.put({"label": "paid", "a": Formula(paid, plan.cash_paid)})
@@ -52,9 +53,15 @@ def _write_season(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
 def _write_rates(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
     """Cost by unit; the units themselves can be changed."""
     if plan.rates:
-        _headings(sheet, "Cost per", "Units", "Cash", "Wear", "Cash, income off", "Wear, income off")
+        _headings(sheet, plan, "Cost per", UNITS, "Cash", "Wear", "Cash, income off", "Wear, income off")
     for rate in plan.rates:
-        sheet.put({"label": rate.per, "a": Cell(rate.units, PLAIN, "input"), **_rate(sheet, rate, ledger)})
+        sheet.put(
+            {
+                "label": rate.per,
+                "a": Cell(rate.units, COUNT if rate.units == int(rate.units) else "#,##0.00", "input"),
+                **_rate(sheet, rate, ledger),
+            }
+        )
 
 
 def _rate(sheet: Sheet, rate: Rate, ledger: LedgerSheet) -> Mapping[str, Value | Cell]:
@@ -75,7 +82,7 @@ def _rate(sheet: Sheet, rate: Rate, ledger: LedgerSheet) -> Mapping[str, Value |
 
 
 def _write_causes(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
-    _headings(sheet, "By cause", "Cash", "Wear")
+    _headings(sheet, plan, "By cause", "Cash", "Wear")
     cash, wear = ({one.cause: one.amount for one in view} for view in (plan.cash, plan.wear))
     none = 0 * plan.cash_total
     for cause in dict.fromkeys((*cash, *wear)):
@@ -97,7 +104,7 @@ def _write_months(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
     """Cash by month, the worst marked; the first of several that are alike."""
     if not plan.months:
         return
-    _headings(sheet, "Cash by month", "Paid", "Received", "Net", "So far")
+    _headings(sheet, plan, "Cash by month", "Paid", "Received", "Net", "So far")
     rows = sheet.row, sheet.row + len(plan.months) - 1
     for month in plan.months:
         nets = sheet.span("c", rows)
@@ -116,7 +123,7 @@ def _month(sheet: Sheet, month: Month, ledger: LedgerSheet, *, first: bool) -> M
     net = sheet.rounding.total(f"{sheet.at('a')}-{sheet.at('b')}")
     so_far = sheet.at("c") if first else sheet.rounding.total(f"{sheet.at('d', sheet.row - 1)}+{sheet.at('c')}")
     return {
-        "label": Cell(month_number(year, number), MONTH),
+        "label": Cell(month_number(year, number), MONTH, "key"),
         "a": Formula(paid, month.paid),
         "b": Formula(f"0-{received}", month.received),
         "c": Formula(net, month.net),
@@ -126,7 +133,7 @@ def _month(sheet: Sheet, month: Month, ledger: LedgerSheet, *, first: bool) -> M
 
 def _write_events(sheet: Sheet, plan: Plan, ledger: LedgerSheet) -> None:
     """Both views by event, in the order of the ledger; what is of no event is the rest."""
-    _headings(sheet, "By event", "Cash", "Wear")
+    _headings(sheet, plan, "By event", "Cash", "Wear")
     first, rest = sheet.row, EventTotal("", *2 * (0 * plan.cash_total,))
     for one in totals_by_event(plan.ledger):
         if one.event:
@@ -149,7 +156,7 @@ def _both(says: Iterable[str], cash: Decimal, wear: Decimal) -> dict[str, Value 
 def _write_one_more(sheet: Sheet, plan: Plan) -> None:
     """The wear of one more race."""
     more = plan.one_more
-    _headings(sheet, f"One more race like {more.like}, on the parts as they are on {more.on}", "Uses up")
+    _headings(sheet, plan, f"One more race like {more.like}, on the parts as they are on {more.on}", "Uses up")
     first = sheet.row
     for label, amount in (
         ("life used", more.life_used),
@@ -167,6 +174,6 @@ def _write_one_more(sheet: Sheet, plan: Plan) -> None:
 
 def _write_left(sheet: Sheet, plan: Plan, left: str) -> None:
     """What is on hand at the end."""
-    _headings(sheet, "On hand at the end", "Worth")
+    _headings(sheet, plan, "On hand at the end", "Worth")
     sheet.put({"label": "life left in what is installed", "a": Formula(left, plan.left_on_hand)})
     sheet.put({"label": "new pieces on the shelf, at cost", "a": Cell(plan.on_the_shelf, look="input")})

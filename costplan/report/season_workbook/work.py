@@ -197,7 +197,7 @@ def write_calendar(book: Book, season: Season) -> None:
 
 def _event(event: Event, runs: list[Run]) -> Row:
     """An event; a service row has no use."""
-    use: Mapping[str, Cell] = {name: Cell(season_use(runs, name), look="input") for name in USED} if runs else {}
+    use: Mapping[str, float] = {name: season_use(runs, name) for name in USED} if runs else {}
     return {
         "date": event.date,
         "event": event.event,
@@ -208,7 +208,7 @@ def _event(event: Event, runs: list[Run]) -> Row:
         **use,
         "rain": event.rain or None,
         "weight": event.counts or None,
-        "entry": Cell(event.entry or None, look="input"),
-        "travel": Cell(event.travel or None, look="input"),
-        "purse": Cell(event.purse or None, look="input"),
+        "entry": event.entry or None,
+        "travel": event.travel or None,
+        "purse": event.purse or None,
     }

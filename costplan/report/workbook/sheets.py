@@ -54,6 +54,7 @@ LOOKS: Mapping[str, Mapping[str, Any]] = {
     "header": {"bold": True, "bg_color": BAND, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
     "heading": {"bold": True, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
     "line": {"bottom": 1, "bottom_color": RULE},
+    "key": {"bottom": 1, "bottom_color": RULE, "align": "left"},
     "input": {"bottom": 1, "bottom_color": RULE, "font_color": INPUT},
     "odd": {"bottom": 1, "bottom_color": RULE, "font_color": ACCENT, "bold": True},
     "sum": {"bold": True},

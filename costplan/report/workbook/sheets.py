@@ -265,7 +265,8 @@ class Sheet:
         if isinstance(cell.value, str):
             self._text(index, cell.value, look, "right" if form else "left")
         else:
-            self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN))
+            aligned = {"align": "right"} if form and isinstance(cell.value, Formula) else {}  # it may give a text
+            self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN, **aligned))
 
     def _figure(self, index: int, value: Decimal | float | date | Formula | None, style: Format) -> None:
         if value is None:

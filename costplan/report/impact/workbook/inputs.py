@@ -12,6 +12,7 @@ from costplan.report.workbook.sheets import DATE, PLAIN, SHARE, Book, Cell, Colu
 
 #: The keys of impact.toml that are words and stand on the sheet of the method.
 WORDS = ("need", "meets", "changes", "not_studied", "source", "invented", "discount", "discount_other")
+MONEY = ("loss", "inspector_rate", "inspection_setup", "budget", "leaves_above")
 SHARES = ("haircut", "haircut_low", "haircut_high", "rpm_follows", "correlation")
 
 
@@ -66,7 +67,8 @@ def _write_study(sheet: Sheet, found: Impact) -> None:
         value = getattr(study, key, None)
         if key in WORDS or key == "place" or value is None:
             continue
-        sheet.put({**_about(study, key), "value": Cell(value, SHARE if key in SHARES else "")})
+        unit = found.currency if key in MONEY else ""
+        sheet.put({**_about(study, key), "value": Cell(value, SHARE if key in SHARES else ""), "unit": unit})
     sheet.across("As asked", "heading")
     asked: tuple[tuple[str, int | date], ...] = (
         ("seasons drawn for each entrant and side", found.seasons),
@@ -93,6 +95,7 @@ def _write_told(sheet: Sheet, found: Impact) -> None:
                 "low": row.low,
                 "value": row.likely,
                 "high": row.high,
+                "unit": found.currency if row.asks in MONEY else "",
                 "guess": Cell("" if row.source else "guess", look="odd"),
                 "source": row.source,
                 "date": row.date,

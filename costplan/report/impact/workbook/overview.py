@@ -43,7 +43,7 @@ def write_overview(sheet: Sheet, found: Impact, groups: Sheet, payback: Sheet, p
     _put(sheet, "paid back", "years", None, [Cell(back, "0.0") for back in backs])
     sheet.skip()
     sheet.across("As studied; these do not follow what is changed", "heading")
-    for label, unit, none, values in _studied(found):
+    for label, unit, none, values in _studied(found, sheet.rounding.money):
         _put(sheet, label, unit, none, values)
     sheet.skip()
     sheet.across("Nothing done, the field pays", "heading")
@@ -76,12 +76,12 @@ def _put(
     sheet.put({"label": label, "unit": unit, "none": none, **cells}, look)
 
 
-def _studied(found: Impact) -> Iterator[tuple[str, str, Value | Cell, Sequence[Value | Cell]]]:
+def _studied(found: Impact, money: str) -> Iterator[tuple[str, str, Value | Cell, Sequence[Value | Cell]]]:
     """What stands as it was studied."""
     totals, code = [one.total for one in found.changes], found.currency
     zero, none = Decimal(0), Cell(0, COUNT)
     loss = whole(found.loss)
-    yield "+/- of all years, one standard error", code, None, [one.over.error for one in totals]
+    yield "+/- of all years, one standard error", code, None, [Cell(one.over.error, money) for one in totals]
     yield f"with lost results, {whole(found.result_worth)} each", code, zero, [one.burden.mean for one in totals]
     yield "used up a year, whenever it is paid", code, zero, [one.wear.mean for one in totals]
     yield f"lose over {loss}", "entrants", none, [Cell(one.losers, COUNT) for one in totals]
@@ -90,7 +90,7 @@ def _studied(found: Impact) -> Iterator[tuple[str, str, Value | Cell, Sequence[V
     yield "cannot comply", "entrants", none, [Cell(one.unable, COUNT) for one in totals]
     yield "races missed a year", "", none, [change_of(one.missed) for one in totals]
     yield "stopped by failure a year", "", none, [change_of(one.stopped) for one in totals]
-    yield "parts put out, worth", code, zero, [Cell(one.stranded) for one in totals]
-    yield "parts put out, bring", code, zero, [Cell(one.brings) for one in totals]
+    yield "parts put out, worth", code, zero, [Cell(one.stranded, money) for one in totals]
+    yield "parts put out, bring", code, zero, [Cell(one.brings, money) for one in totals]
     yield "wait at round 1", "entrants", none, [waiting(one) for one in found.changes]
     yield "minutes more a car", "min", none, [Cell(one.enforcement.minutes_more, "0.#") for one in found.changes]

@@ -42,7 +42,7 @@ def write_sure(book: Book, found: Impact) -> None:
     names = ("Low or 10 % [{}]", "Likely, mean or 50 % [{}]", "High or 90 % [{}]")
     columns = [
         Column("change", "Change", 22),
-        Column("what", "Over the years", 44),
+        Column("what", "Over the years", 50),
         *(Column(str(n), name.format(code), 16, signed) for n, name in enumerate(names)),
     ]
     sheet = book.table("How sure", f"over {found.study.years} years", columns)

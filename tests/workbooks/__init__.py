@@ -32,9 +32,10 @@ def changeable(data: bytes) -> Workbook:
     return load_workbook(io.BytesIO(data))
 
 
-def texts(data: bytes) -> list[str]:
+def texts(data: bytes | Workbook) -> list[str]:
     """All texts of all cells."""
-    cells = (cell.value for page in read(data).worksheets for row in page.iter_rows() for cell in row)
+    book = read(data) if isinstance(data, bytes) else data
+    cells = (cell.value for page in book.worksheets for row in page.iter_rows() for cell in row)
     return [value for value in cells if isinstance(value, str)]
 
 

@@ -198,8 +198,9 @@ def _meets(one: Value, wanted: Value) -> bool:
 
 
 def _sumproduct(*given: Many) -> float:
+    """The sum of products, in which a text counts as nothing."""
     rows = zip(*(_many(one) for one in given), strict=True)
-    return math.fsum(math.prod(_number(one) for one in row) for row in rows)
+    return math.fsum(math.prod(0.0 if isinstance(one, str) else _number(one) for one in row) for row in rows)
 
 
 def _exact(left: Many, right: Many) -> list[Value]:

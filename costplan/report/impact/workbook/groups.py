@@ -115,7 +115,7 @@ def _field(sheet: Sheet, found: Impact, one: ChangeImpact, rows: Span, rates: Ra
         **cash,
         "left": Formula(summed("left"), course.left),
         **_following(sheet, found, total, rates, summed("once")),
-        "back": Formula(payback.far("back", sheet.row), _back(total, found)),
+        "back": back_of(payback, sheet.row, one, found.study.years),
         "losers": total.losers,
         "leaving": total.leaving,
         "guess": "",
@@ -145,6 +145,14 @@ def _following(sheet: Sheet, found: Impact, one: GroupImpact | Total, rates: Rat
 def _back(one: GroupImpact | Total, found: Impact) -> float | str:
     """When it has come back, as the sheet of paybacks says it."""
     return not_in(found.study.years) if one.payback is None else one.payback
+
+
+def back_of(payback: Sheet, row: int, one: ChangeImpact, years: int) -> Formula | None:
+    """When the field has it back, from the sheet of paybacks; nothing where nobody can comply."""
+    if not any(group.answered for group in one.groups):
+        return None
+    back = not_in(years) if one.total.payback is None else one.total.payback
+    return Formula(payback.far("back", row), back)
 
 
 def not_in(years: int) -> str:

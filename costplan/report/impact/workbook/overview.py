@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from costplan.impact.figures import ChangeImpact, Impact
+from costplan.impact.figures import Impact
 from costplan.report.impact.overview import waiting
 from costplan.report.impact.words import change_of
-from costplan.report.impact.workbook.groups import Places, not_in
+from costplan.report.impact.workbook.groups import Places, back_of
 from costplan.report.tables import whole
 from costplan.report.workbook.formulas import Formula
 from costplan.report.workbook.sheets import COUNT, Book, Cell, Column, Sheet, Value
@@ -39,8 +39,8 @@ def write_overview(sheet: Sheet, found: Impact, groups: Sheet, payback: Sheet, p
         cells = [Formula(groups.far(column, place.field), gives) for gives, place in pairs]
         _put(sheet, label, code, Decimal(0), cells, "sum" if column == "over" else "line")
     fields = zip(found.changes, places, strict=True)
-    backs = [Formula(payback.far("back", place.field), _back(one, years)) for one, place in fields]
-    _put(sheet, "paid back", "years", None, [Cell(back, "0.0") for back in backs])
+    backs = [Cell(back_of(payback, place.field, one, years), "0.0") for one, place in fields]
+    _put(sheet, "paid back", "years", None, backs)
     sheet.skip()
     sheet.across("As studied; these do not follow what is changed", "heading")
     for label, unit, none, values in _studied(found, sheet.rounding.money):
@@ -63,10 +63,6 @@ def _live(found: Impact) -> Iterator[tuple[str, str, list[Decimal]]]:
     yield "each later year", "yearly", [one.yearly.mean for one in totals]
     yield f"over {found.study.years} years", "over", [one.over.mean for one in totals]
     yield "the same at the second rate", "other", [one.over_other.mean for one in totals]
-
-
-def _back(one: ChangeImpact, years: int) -> float | str:
-    return not_in(years) if one.total.payback is None else one.total.payback
 
 
 def _put(

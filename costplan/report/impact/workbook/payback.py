@@ -45,7 +45,7 @@ def _rows(one: ChangeImpact) -> Iterator[tuple[str, GroupImpact | Total | None]]
     """The groups, none where nothing lets one comply, then the field."""
     for group in one.groups:
         yield group.group, group if group.answered else None
-    yield "the field", one.total
+    yield "the field", one.total if any(group.answered for group in one.groups) else None
 
 
 def _row(sheet: Sheet, found: Impact, one: GroupImpact | Total, row: int, rates: Rates, groups: Sheet) -> Row:

@@ -74,7 +74,7 @@ def rows(page: Worksheet, one: ChangeImpact) -> dict[str, dict[str, Any]]:
 
 @pytest.mark.parametrize("seen", [as_it_is, to_15_digits])
 def test_worked_out_anew_nothing_changes(book: bytes, seen: Seen) -> None:
-    assert assert_recomputes(book, seen) > 250
+    assert assert_recomputes(book, seen) > 150
 
 
 def test_groups_and_field_are_the_studys(found: Impact, shown: Workbook) -> None:
@@ -93,17 +93,9 @@ def test_side_by_side_are_the_fields_totals(found: Impact, shown: Workbook) -> N
     for number, one in enumerate(found.changes):
         column = "DEF"[number]
         total = one.total
-        live: dict[str, Decimal | int] = {
-            "paid once": total.once,
-            "in the first year": total.first.mean,
-            "over 4 years": total.over.mean,
-        }
-        studied: dict[str, Decimal | int] = {
-            "lose over": total.losers,
-            "gain over": total.winners,
-            "cannot comply": total.unable,
-        }
-        for words, amount in {**live, **studied}.items():
+        live = {"paid once": total.once, "in the first year": total.first.mean, "over 4 years": total.over.mean}
+        counts = {"lose over": total.losers, "gain over": total.winners, "cannot comply": total.unable}
+        for words, amount in {**live, **{words: Decimal(count) for words, count in counts.items()}}.items():
             assert page[f"{column}{row_of(page, words)}"].value == float(amount), (one.name, words)
 
 

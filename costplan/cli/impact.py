@@ -81,7 +81,6 @@ def impact(
     from costplan.impact.drawing import Asked
     from costplan.impact.reading import read_field
     from costplan.report.impact.page import impact_csv, impact_page
-    from costplan.report.impact.workbook import impact_xlsx
 
     know_workbook(xlsx, as_json=as_json)
     sum_ = not_negative(loss, "--loss", as_json=as_json) if loss else None
@@ -104,7 +103,14 @@ def impact(
         as_json=as_json,
         as_csv=as_csv,
     )
-    write_workbook(xlsx, lambda: impact_xlsx(found, turns))
+    write_workbook(xlsx, lambda: _workbook(found, turns))
+
+
+def _workbook(found: Impact, turns: tuple[Flips, ...]) -> bytes:
+    """The workbook of a study."""
+    from costplan.report.impact.workbook import impact_xlsx
+
+    return impact_xlsx(found, turns)
 
 
 def _studied(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from costplan.cli.common import (
     Csv,
     Folder,
@@ -17,6 +19,11 @@ from costplan.cli.common import (
     write_work,
     write_workbook,
 )
+
+if TYPE_CHECKING:
+    from costplan.scenario import Scenario
+    from costplan.season import Plan, Season
+    from costplan.season.logged import Tracking
 
 
 def season(
@@ -34,11 +41,9 @@ def season(
     its totals worked out from the ledger."""
     from costplan.report.data import records_to_csv
     from costplan.report.season import season_page
-    from costplan.report.season_workbook import season_xlsx
     from costplan.season import make_plan
     from costplan.season.ledger import Row
     from costplan.season.logged import track
-    from costplan.season.used import used_at_events
 
     know_workbook(xlsx, as_json=as_json)
     scenario, day = open_scenario(folder, sets, on, as_json=as_json)
@@ -67,4 +72,12 @@ def season(
         as_json=as_json,
         as_csv=as_csv,
     )
-    write_workbook(xlsx, lambda: season_xlsx(scenario, compiled, plan, used_at_events(compiled, day), tracking))
+    write_workbook(xlsx, lambda: _workbook(scenario, compiled, plan, tracking))
+
+
+def _workbook(scenario: Scenario, season: Season, plan: Plan, tracking: Tracking | None) -> bytes:
+    """The workbook of a plan."""
+    from costplan.report.season_workbook import season_xlsx
+    from costplan.season.used import used_at_events
+
+    return season_xlsx(scenario, season, plan, used_at_events(season, plan.on), tracking)

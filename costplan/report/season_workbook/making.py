@@ -58,7 +58,7 @@ def season_xlsx(
     write_calendar(book, season)
     write_inputs(book, scenario, season)
     write_summary(summary, plan, ledger, left)
-    texts = _about(plan, season, book.names)
+    texts = _about(scenario, plan, season, book.names)
     write_about(about, texts, invented=scenario.invented, cautions=CAUTIONS)
     return book.closed()
 
@@ -67,13 +67,15 @@ def _summary_columns(money: str) -> list[Column]:
     return [Column("label", "", 38), *(Column(name, "", 15, money) for name in "abcde"), Column("mark", "", 9)]
 
 
-def _about(plan: Plan, season: Season, sheets: Sequence[str]) -> Iterator[tuple[str, str]]:
+def _about(scenario: Scenario, plan: Plan, season: Season, sheets: Sequence[str]) -> Iterator[tuple[str, str]]:
     """What the workbook is, on what it rests, what its sheets hold."""
     yield "What it is", f"The plan of a season, made with nothing breaking and no rain. All money in {plan.currency}."
     yield "Day called now", " ".join(filter(None, (f"{plan.on}.", from_on(season.standing))))
     yield "Ahead", f"{plural(plan.events, 'event')}, of them {plural(plan.races, 'race')}."
     for line in standing_lines(season.standing):
         yield "To be done", line
+    later = len(scenario.log) - len(scenario.logged(plan.on))
+    yield "Not known yet", f"{plural(later, 'row')} of log.csv, later than this day." if later else ""
     yield "Missed", f"No engine is ready for {listed(plan.missed)}." if plan.missed else ""
     yield "Guesses", f"{plural(len(plan.assumed), 'input')} assumed; marked on the sheet Inputs."
     yield "Two views", VIEWS

@@ -62,6 +62,16 @@ WorkFile = Annotated[
     ),
 ]
 
+Workbook = Annotated[
+    Path | None,
+    typer.Option(
+        "--xlsx",
+        metavar="FILE",
+        help="Also write a workbook with live formulas, a new file; the answer is shown as ever.",
+        show_default=False,
+    ),
+]
+
 OnBook = Annotated[
     str,
     typer.Option(
@@ -249,6 +259,31 @@ def write_work(path: Path | None, season: Season, problem: Compiled, *, as_json:
 
     refusal = write_new(path, json.dumps(plain(work_of(season, problem)), indent=1, ensure_ascii=False) + "\n")
     stop_if_refused(refusal)
+
+
+def know_workbook(path: Path | None, *, as_json: bool) -> None:
+    """Ends the command, before any work is done in vain, where a workbook cannot get the name of `--xlsx`."""
+    if path is None:
+        return
+    from costplan.problems import Place, Problem
+    from costplan.report.data import in_the_way
+
+    if path.suffix.lower() != ".xlsx":
+        advice = "name a file that ends in .xlsx, such as season.xlsx; others are not opened as workbooks"
+        stop(
+            [Problem("REA020", Place("--xlsx"), "", str(path), "not the name of a workbook:", advice)], as_json=as_json
+        )
+    stop_if_refused(in_the_way(path))
+
+
+def write_workbook(path: Path | None, book: Callable[[], bytes]) -> None:
+    """Writes a workbook where that is asked for, and says so beside the answer; or ends the command."""
+    if path is None:
+        return
+    from costplan.report.data import write_new
+
+    stop_if_refused(write_new(path, book()))
+    typer.echo(f"Written: {path}", err=True)
 
 
 def know_engine(scenario: Scenario, engine: str, *, as_json: bool) -> None:

@@ -6,7 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Seed, Sets, answer, not_negative, read_day, stop
+from costplan.cli.common import (
+    Csv,
+    Folder,
+    Json,
+    Seed,
+    Sets,
+    Workbook,
+    answer,
+    know_workbook,
+    not_negative,
+    read_day,
+    stop,
+    write_workbook,
+)
 from costplan.cli.progress import Bars, unless_stopped
 
 if TYPE_CHECKING:
@@ -57,17 +70,19 @@ def impact(
         int, typer.Option("--seasons", min=10, max=100_000, help="Seasons drawn for each entrant, before and after.")
     ] = 2000,
     seed: Seed = 1,
+    xlsx: Workbook = None,
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """What a rule change costs a field of entrants (field.csv, survey.csv, supply.csv, impact.toml), each group having
     answered it at least cost: once, in the first year, a year, over the years; who pays, whose parts are put out, what
-    must be bought by round one, what it costs when it comes later. --csv gives the groups."""
+    must be bought by round one, what it costs when it comes later. --csv gives the groups, --xlsx a workbook."""
     from costplan.impact.drawing import Asked
     from costplan.impact.reading import read_field
     from costplan.report.impact.page import impact_csv, impact_page
 
+    know_workbook(xlsx, as_json=as_json)
     sum_ = not_negative(loss, "--loss", as_json=as_json) if loss else None
     day, faults = read_day(on)
     field, problems = read_field(folder, changes, sets)
@@ -88,6 +103,14 @@ def impact(
         as_json=as_json,
         as_csv=as_csv,
     )
+    write_workbook(xlsx, lambda: _workbook(found, turns))
+
+
+def _workbook(found: Impact, turns: tuple[Flips, ...]) -> bytes:
+    """The workbook of a study."""
+    from costplan.report.impact.workbook import impact_xlsx
+
+    return impact_xlsx(found, turns)
 
 
 def _studied(

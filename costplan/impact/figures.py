@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from costplan.impact.answers import OnceLine, Swap
+from costplan.impact.course import Course
 from costplan.impact.records import Range, Study, Told
 from costplan.season.drawn.figures import CountDifference, Mean
 
@@ -90,7 +91,8 @@ class GroupImpact:
     `payback`: in years, None where the years do not pay it back, 0 where nothing was paid once and something is saved.
     `stranded`: what is left of parts put out, `brings` what they sell for. `p10` ... `p90`: of entrants, what it costs
     them over the years at most. `low` and `high`: `over` at the ends of haircuts and price rises. `drivers`: the slots
-    and levels that the yearly difference is made of, the largest first; the last is all that is neither.
+    and levels that the yearly difference is made of, the largest first; the last is all that is neither. `course`: the
+    same year by year.
     """
 
     group: str
@@ -130,6 +132,7 @@ class GroupImpact:
     drivers: tuple[Driver, ...]
     spent: Spent | None
     assumed: bool
+    course: Course
 
     @property
     def count(self) -> int:
@@ -258,6 +261,7 @@ class Total:
     p10: Decimal
     p50: Decimal
     p90: Decimal
+    course: Course
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from costplan.impact.adding import (
 )
 from costplan.impact.answers import Answer
 from costplan.impact.costing import EntrantCost, Priced
+from costplan.impact.course import course_of
 from costplan.impact.drawing import Played
 from costplan.impact.field import Crowd, Proposal
 from costplan.impact.figures import Driver, GroupImpact, Interval, Opened, Power, Spent
@@ -92,6 +93,7 @@ class Teller:
             tuple(self._drivers(played, number, each)) if cost else (),
             self._spent(played, cost) if cost else None,
             crowd.assumed,
+            course_of(each, len(each), books.study.years, books.currency),
         )
 
     def _amounts(self, under: Ways) -> Iterator[Decimal]:

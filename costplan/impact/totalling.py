@@ -22,6 +22,7 @@ from costplan.impact.adding import (
     used,
     yearly,
 )
+from costplan.impact.course import course_of
 from costplan.impact.figures import GroupImpact, Stranded, Total
 from costplan.money import round_money
 
@@ -55,6 +56,7 @@ def total_of_field(books: Books, there: Sequence[GroupCost], groups: Sequence[Gr
         books.money(sum(_risen(books, group) for group in there)),
         books.total(spending, over) if any(group.spending for group in there) else None,
         *books.percentiles([one.over[0].mean for one in each] or [0.0]),
+        course_of(each, 1, books.study.years, books.currency),
     )
 
 

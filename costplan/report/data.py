@@ -114,9 +114,9 @@ def in_the_way(path: Path) -> str:
     return "" if path.parent.is_dir() else f"{path} cannot be written: no such folder; give another name"
 
 
-def write_new(path: Path, text: str) -> str:
+def write_new(path: Path, data: str | bytes) -> str:
     """Writes a file whole or not at all, and over none; what stands in the way of it, '' if nothing."""
-    return in_the_way(path) or _write(path.parent, {path.name: text.encode()})
+    return in_the_way(path) or _write(path.parent, {path.name: data.encode() if isinstance(data, str) else data})
 
 
 def write_all(folder: Path, files: Mapping[str, bytes]) -> str:

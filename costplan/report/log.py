@@ -212,7 +212,7 @@ def tracking_table(tracking: Tracking | None) -> Table:
     rows = tuple(_tracked(one) for one in (*tracking.groups, tracking.total))
     header = ("", "Budget", "To day", "Actual", "Forecast", "Expected", "Over")
     title, right = f"Budget, actual and forecast on {tracking.on}", tuple(range(1, len(header)))
-    return Table(title, header, rows, right, _track_note(tracking))
+    return Table(title, header, rows, right, track_note(tracking))
 
 
 def _paid_ahead(tracking: Tracking) -> str:
@@ -241,7 +241,7 @@ def _tracked(one: Tracked) -> tuple[str, ...]:
     return (one.group, *(f"{amount:,.0f}" for amount in amounts))
 
 
-def _track_note(tracking: Tracking) -> str:
+def track_note(tracking: Tracking) -> str:
     """What the figures mean, and what they do not hold."""
     part = listed(f"{one.event} ({share(one.share)})" for one in tracking.in_part)
     lines = [

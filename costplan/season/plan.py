@@ -66,6 +66,15 @@ class CauseTotal:
 
 
 @dataclass(frozen=True, slots=True)
+class EventTotal:
+    """What is paid and used up before and at an event; '' for what is of none."""
+
+    event: str
+    cash: Decimal
+    wear: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Rate:
     """Cost by unit, in each view: engine and running cost without income, and after income."""
 
@@ -288,6 +297,17 @@ def by_cause(ledger: Ledger, view: View) -> tuple[CauseTotal, ...]:
     for row in ledger.of(view):
         totals[row.cause] = totals.get(row.cause, Decimal(0)) + row.amount
     return tuple(CauseTotal(cause, totals[cause]) for cause in sorted(totals, key=lambda cause: -totals[cause]))
+
+
+def totals_by_event(rows: Sequence[Row]) -> tuple[EventTotal, ...]:
+    """Totals of both views by event, in the order in which the rows name them."""
+    found: dict[str, EventTotal] = {}
+    for row in rows:
+        one = found.get(row.event, EventTotal(row.event, 0 * row.amount, 0 * row.amount))
+        cash = row.view == "cash"
+        more = replace(one, cash=one.cash + row.amount) if cash else replace(one, wear=one.wear + row.amount)
+        found[row.event] = more
+    return tuple(found.values())
 
 
 def rates_of(ledger: Ledger, ran: Sequence[Run], currency: str) -> tuple[Rate, ...]:

@@ -31,8 +31,9 @@ from costplan.quote.records import (
     Term,
 )
 from costplan.quote.totals import Adjustment, Tax, totals_of
+from costplan.report.paper import Paper
 from costplan.report.quote.printing import customer_pdf, shop_pdf
-from costplan.report.quote.wording import CAUTIONS, TAX_DUTY, Paper
+from costplan.report.quote.wording import CAUTIONS, TAX_DUTY
 from tests.test_quote.small_quote import FREE, QUOTE, TAXED, money
 
 FONTS = {"IBMPlexSans-Regular", "IBMPlexSans-SemiBold"}

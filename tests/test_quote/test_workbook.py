@@ -7,11 +7,10 @@ from __future__ import annotations
 import hashlib
 import io
 import re
-import shutil
 import subprocess
 import sys
 import zipfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -23,7 +22,6 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
-from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from costplan.money import minor_digits, round_money
@@ -33,42 +31,29 @@ from costplan.quote.records import Kind, KindMargin, Line, Margin, Party, Quote,
 from costplan.quote.totals import Adjustment, Tax, Totals, line_net, tax_on, totals_of
 from costplan.report.quote.wording import CAUTIONS, FIXED, INVENTED
 from costplan.report.quote.workbook import customer_xlsx, shop_xlsx
-from costplan.report.quote.workbook.formulas import Formula, Rounding
 from costplan.report.quote.workbook.shared import AS_QUOTED, LIVE
 from costplan.report.quote.workbook.shop import SHOP_ONLY
-from costplan.report.quote.workbook.texts import cut
-from tests.test_quote.recomputing import Recomputed, Seen, as_it_is, to_15_digits
+from costplan.report.workbook.formulas import Formula, Rounding
+from costplan.report.workbook.texts import cut
 from tests.test_quote.small_quote import FREE, LINES, QUOTE, TAXED, money
+from tests.workbooks import (
+    WITH_SOFFICE,
+    as_recomputed,
+    assert_recomputes,
+    changeable,
+    column_of,
+    figure,
+    parts,
+    read,
+    recalculated,
+    row_of,
+    texts,
+)
+from tests.workbooks.recomputing import Recomputed, Seen, as_it_is, to_15_digits
 
 COPY = customer_copy(QUOTE)
 ROUNDINGS = pytest.mark.parametrize("seen", [as_it_is, to_15_digits])
-SOFFICE = shutil.which("soffice")
 TOTALS = ("Net, before tax", "Total with tax, ", "Deposit with the order", "Balance before the engine leaves")
-
-
-def read(data: bytes) -> Workbook:
-    """A workbook with the figures that it was written with."""
-    return load_workbook(io.BytesIO(data), data_only=True)
-
-
-def texts(data: bytes) -> list[str]:
-    """All texts of all cells."""
-    cells = (cell.value for page in read(data).worksheets for row in page.iter_rows() for cell in row)
-    return [value for value in cells if isinstance(value, str)]
-
-
-def row_of(page: Worksheet, words: str) -> int:
-    """The row whose first cell begins with some words."""
-    return next(at for at, (cell,) in enumerate(page.iter_rows(max_col=1), 1) if str(cell.value).startswith(words))
-
-
-def column_of(page: Worksheet, heading: str) -> str:
-    cells = (cell for row in page.iter_rows() for cell in row if str(cell.value).startswith(heading))
-    return get_column_letter(next(cell.column or 0 for cell in cells))
-
-
-def figure(page: Worksheet, words: str, heading: str) -> Any:
-    return page[f"{column_of(page, heading)}{row_of(page, words)}"].value
 
 
 def amounts(page: Worksheet) -> list[Decimal]:
@@ -113,23 +98,6 @@ def line_of(
     net = line_net(q, p, currency, allowances=[q * p * d])
     made = replace(LINES[0], quantity=q, price=p, discount=d, net=net, tax=tax, cost=money("0"))
     return replace(made, **more)
-
-
-def as_recomputed(data: bytes, seen: Seen) -> Iterator[tuple[str, float | str | None, Any]]:
-    """Each formula's place with what it gives and what it was written with."""
-    anew, written = Recomputed(data, seen), read(data)
-    for sheet, cell in anew.formulas():
-        yield f"{sheet}!{cell}", anew.value(sheet, cell), written[sheet][cell].value
-
-
-def assert_recomputes(data: bytes, seen: Seen, digits: int = 2) -> int:
-    """Amounts, given or summed anew, agree to far below the minor unit; counts the formulas."""
-    count = 0
-    for place, anew, written in as_recomputed(data, seen):
-        agree = anew == "" if written is None else anew == pytest.approx(written, rel=1e-12, abs=10.0 ** -(digits + 3))
-        assert agree, (place, anew, written)
-        count += 1
-    return count
 
 
 # Figures
@@ -328,37 +296,38 @@ def test_2000_lines() -> None:
 # Another program's opinion
 
 
-@pytest.mark.skipif(SOFFICE is None, reason="LibreOffice is not on this machine")
-def test_libreoffice_recomputes_a_changed_price(tmp_path: Path) -> None:
-    book = load_workbook(io.BytesIO(customer_xlsx(COPY)))
+HALVES = quote_of(
+    *(
+        line_of(f"{i % 40 + 1}.005", f"{i * 37 % 9000}.{i % 100:02}5", f"0.{i % 9}5", TAXED if i % 2 else FREE)
+        for i in range(1500)
+    )
+)
+
+
+@pytest.fixture(scope="module")
+def elsewhere(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Workbook]:
+    """The small quote with another price, and one of many halves, as LibreOffice works them out."""
+    book = changeable(customer_xlsx(COPY))
     page = book["Quote"]
     page[f"{column_of(page, 'Price')}{row_of(page, 'Ring set')}"] = 1.005
-    assert amounts(recalculated(book, tmp_path)["Quote"]) == after_change()
+    books = {"changed": book, "halves": changeable(customer_xlsx(customer_copy(HALVES)))}
+    return recalculated(books, tmp_path_factory.mktemp("elsewhere"))
 
 
-@pytest.mark.skipif(SOFFICE is None, reason="LibreOffice is not on this machine")
-def test_libreoffice_rounds_every_half_as_we_do(tmp_path: Path) -> None:
-    lines = [line_of(f"{i % 40 + 1}.005", f"{i * 37 % 9000}.{i % 100:02}5", f"0.{i % 9}5", TAXED if i % 2 else FREE)
-             for i in range(1500)]  # fmt: skip
-    quote = quote_of(*lines)
-    copy = customer_copy(quote)
-    page = recalculated(load_workbook(io.BytesIO(customer_xlsx(copy))), tmp_path)["Quote"]
+@WITH_SOFFICE
+def test_libreoffice_recomputes_a_changed_price(elsewhere: dict[str, Workbook]) -> None:
+    assert amounts(elsewhere["changed"]["Quote"]) == after_change()
+
+
+@WITH_SOFFICE
+def test_libreoffice_rounds_every_half_as_we_do(elsewhere: dict[str, Workbook]) -> None:
+    page = elsewhere["halves"]["Quote"]
     column, first = column_of(page, "Amount"), row_of(page, "Piston set")
-    found = [page[f"{column}{first + i}"].value for i in range(len(lines))]
-    wrong = [(line, value) for line, value in zip(lines, found, strict=True) if round(value, 2) != float(line.net)]
+    found = [page[f"{column}{first + i}"].value for i in range(len(HALVES.lines))]
+    pairs = zip(HALVES.lines, found, strict=True)
+    wrong = [(line, value) for line, value in pairs if round(value, 2) != float(line.net)]
     assert wrong == []
-    assert round(figure(page, "Total with tax", "Amount"), 2) == float(quote.totals.gross)
-
-
-def recalculated(book: Workbook, folder: Path) -> Workbook:
-    """A workbook, which has no figures of its formulas once it was saved here, as LibreOffice works it out."""
-    book.save(folder / "given.xlsx")
-    home = f"-env:UserInstallation={(folder / 'home').as_uri()}"
-    out = folder / "out"
-    assert SOFFICE
-    command = [SOFFICE, home, "--headless", "--convert-to", "xlsx", "--outdir", str(out), str(folder / "given.xlsx")]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)  # noqa: S603 - the program that was found
-    return load_workbook(out / "given.xlsx", data_only=True)
+    assert round(figure(page, "Total with tax", "Amount"), 2) == float(HALVES.totals.gross)
 
 
 # What is shown, and to whom
@@ -434,12 +403,6 @@ def test_nothing_is_called_what_it_must_not_be() -> None:
 
 
 # Nothing leaks
-
-
-def parts(data: bytes) -> dict[str, str]:
-    """All files of a workbook."""
-    with zipfile.ZipFile(io.BytesIO(data)) as packed:
-        return {name: packed.read(name).decode() for name in packed.namelist()}
 
 
 def footers(data: bytes) -> list[str]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import read_day, stop, stop_if_refused
+from costplan.cli.common import read_day, stop, stop_if_refused, write_workbook
 
 if TYPE_CHECKING:
     from costplan.problems import Place
@@ -135,11 +135,23 @@ def saved_revision(folder: Path, name: str, number: int | None, *, as_json: bool
     return revision
 
 
-def show_documents(quote: Quote, out: Path | None) -> None:
-    """Writes the documents where that is asked for, and says which, beside the answer."""
+def show_documents(quote: Quote, out: Path | None, xlsx: Path | None = None, *, customer: bool = False) -> None:
+    """Writes the documents where that is asked for, and says which, beside the answer.
+
+    `xlsx`: the file of one workbook alone, the shop's or, of the copy alone, the `customer`'s.
+    """
+    write_workbook(xlsx, lambda: _workbook(quote, customer=customer))
     if out is not None:
         for name in write_documents(quote, out):
             typer.echo(f"Written: {out / name}", err=True)
+
+
+def _workbook(quote: Quote, *, customer: bool) -> bytes:
+    """The shop's workbook, or the customer's, which knows no cost."""
+    from costplan.quote import customer_copy
+    from costplan.report.quote.workbook import customer_xlsx, shop_xlsx
+
+    return customer_xlsx(customer_copy(quote)) if customer else shop_xlsx(quote)
 
 
 def write_documents(quote: Quote, folder: Path) -> tuple[str, ...]:

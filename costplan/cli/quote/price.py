@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, Sets, answer, read_number, stop
+from costplan.cli.common import Csv, Folder, Json, Sets, Workbook, answer, know_workbook, read_number, stop
 from costplan.cli.quote.common import (
     Bad,
     Customer,
@@ -45,13 +45,16 @@ def price(
         bool, typer.Option("--why", help="Also why each line is there, and where its price is from.")
     ] = False,
     out: Out = None,
+    xlsx: Workbook = None,
     on: OnQuote = "",
     sets: Sets = [],  # noqa: B006
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
     """A request priced on a day: lines with tax, what tear-down may add, options, deposit and days; cost, margin, the
-    floor. --bad prices what is found bad, --rise dearer parts. Nothing is saved; --csv gives the lines."""
+    floor. --bad prices what is found bad, --rise dearer parts. Nothing is saved; --csv gives the lines, --xlsx the
+    shop's workbook, or the customer's with --customer."""
+    know_workbook(xlsx, as_json=as_json)
     desk = open_desk_or_stop(folder, sets, as_json=as_json)
     share = _share(rise, as_json=as_json)
     asking = asking_of(desk, name, on, bad, keep_prices=keep_prices, torn_down=torn_down, as_json=as_json)
@@ -60,7 +63,7 @@ def price(
         _show_copy(quote, as_json=as_json, as_csv=as_csv)
     else:
         _show_all(asking, quote, share, why=why, as_json=as_json, as_csv=as_csv)
-    show_documents(quote, out)
+    show_documents(quote, out, xlsx, customer=customer)
 
 
 def _share(text: str, *, as_json: bool) -> Decimal | None:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from costplan.cli.common import Csv, Folder, Json, answer
+from costplan.cli.common import Csv, Folder, Json, Workbook, answer, know_workbook
 from costplan.cli.quote.common import Customer, Name, Number, Out, saved_revision, show_documents
 
 
@@ -19,6 +19,7 @@ def show(
         bool, typer.Option("--why", help="Also why each line is there, and where its price is from.")
     ] = False,
     out: Out = None,
+    xlsx: Workbook = None,
     as_json: Json = False,
     as_csv: Csv = False,
 ) -> None:
@@ -26,6 +27,7 @@ def show(
     from costplan.quote import customer_copy
     from costplan.report.quote.price import copy_csv, copy_page, lines_csv, quote_page
 
+    know_workbook(xlsx, as_json=as_json)
     quote = saved_revision(folder, name, revision, as_json=as_json).quote
     copy = customer_copy(quote)
     if customer:
@@ -34,4 +36,4 @@ def show(
     else:
         page, table = (lambda: quote_page(quote, why=why)), (lambda: lines_csv(quote))
         answer("quote", {"quote": quote}, table, page, as_json=as_json, as_csv=as_csv)
-    show_documents(quote, out)
+    show_documents(quote, out, xlsx, customer=customer)

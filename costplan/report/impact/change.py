@@ -53,7 +53,7 @@ def proposal(one: ChangeImpact) -> Passage:
 
 def answers(one: ChangeImpact) -> Table:
     """How each group stands to the book, and what it would do."""
-    rows = tuple((group.group, group.now, group.after, _does(group), _power(group.power)) for group in one.groups)
+    rows = tuple((group.group, group.now, group.after, does(group), power_words(group.power)) for group in one.groups)
     note = (
         "Today, Changed: how the parts that they have stand to the book now and to the changed one; papers and "
         "inspections are owed as ever. Does: the cheapest parts, from what they own, that let it meet the book over "
@@ -64,7 +64,7 @@ def answers(one: ChangeImpact) -> Table:
     return Table("What each would do", ("Group", "Today", "Changed", "Does", "Power"), rows, (), note)
 
 
-def _does(group: GroupImpact) -> str:
+def does(group: GroupImpact) -> str:
     if not group.answered:
         return f"cannot comply: {listed(group.against)}"
     return "; ".join(_swap(swap) for swap in group.swaps) or "nothing"
@@ -78,7 +78,7 @@ def _swap(swap: Swap) -> str:
     return f"{words} (from the shelf)" if swap.piece else f"{words} (renewed anyway)" if swap.anyway else words
 
 
-def _power(power: Power | None) -> str:
+def power_words(power: Power | None) -> str:
     """Power before and after; a difference within the error is told as that."""
     if power is None:
         return ""
@@ -197,7 +197,7 @@ def spending(one: ChangeImpact) -> Table | None:
         if spent is None:
             continue
         bought = "; ".join(_swap(swap) for swap in spent.swaps) or "nothing pays"
-        rows.append((group.group, whole(spent.once), bought, _power(spent.power), mean(spent.over)))
+        rows.append((group.group, whole(spent.once), bought, power_words(spent.power), mean(spent.over)))
     if not rows:
         return None
     header = ("Group", "Spends", "On", "Power", "Over the years")
@@ -230,7 +230,7 @@ def officials(found: Impact, one: ChangeImpact) -> Passage:
 def why_once(found: Impact, one: ChangeImpact) -> Table:
     """What is paid and got once, line by line, with the row that it is from."""
     rows = tuple(
-        (group.group, f"{WHAT[line.what]} {line.name}", _for(line), signed(amount), line.place)
+        (group.group, f"{WHAT[line.what]} {line.name}", for_what(line), signed(amount), line.place)
         for group in one.groups
         for line, amount in zip(group.lines, group.amounts, strict=True)
     )
@@ -238,7 +238,7 @@ def why_once(found: Impact, one: ChangeImpact) -> Table:
     return Table("Why once", ("Group", "", "For", found.currency, "From"), rows, (3,), note)
 
 
-def _for(line: OnceLine) -> str:
+def for_what(line: OnceLine) -> str:
     """What a line is for: pieces of slots, or the engines that are opened for them."""
     if line.what in ("level", "charge"):
         return f"{listed(line.slots)}, {plural(line.pieces, 'time')}"

@@ -42,7 +42,7 @@ def side_by_side(found: Impact) -> Table:
         ("races missed a year", "0", *(change_of(one.total.missed) for one in found.changes)),
         ("stopped by failure", "0", *(change_of(one.total.stopped) for one in found.changes)),
         ("parts put out, worth", "0", *(whole(one.total.stranded) for one in found.changes)),
-        ("wait at round 1", "0", *(_waiting(one) for one in found.changes)),
+        ("wait at round 1", "0", *(waiting(one) for one in found.changes)),
     ]
     note = (
         "The whole field. Paid once: parts, work and levels opened, less what is sold; the first year is that with the "
@@ -55,7 +55,7 @@ def side_by_side(found: Impact) -> Table:
     return Table("The changes side by side", header, tuple(rows), tuple(range(1, len(header))), note)
 
 
-def _waiting(one: ChangeImpact) -> str:
+def waiting(one: ChangeImpact) -> str:
     """The most entrants who would have no part by the first round, of any part; nothing where nobody says."""
     known = [row.waiting for row in one.supply if row.waiting is not None]
     return str(max(known)) if known else "" if one.supply else "0"

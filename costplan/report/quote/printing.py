@@ -22,6 +22,7 @@ from costplan.money import with_minor_digits
 from costplan.quote.copies import Copy, CopyLine, customer_copy
 from costplan.quote.records import KindMargin, Line, Party, Quote, Supplied
 from costplan.quote.totals import Tax, Totals
+from costplan.report.paper import Paper, paper_of
 from costplan.report.quote.amounts import chance, share
 from costplan.report.quote.wording import (
     CAUTIONS,
@@ -32,7 +33,6 @@ from costplan.report.quote.wording import (
     SUPPLIED,
     TAX_DUTY,
     Labelled,
-    Paper,
     asked_for,
     basis_of,
     core_of,
@@ -40,7 +40,6 @@ from costplan.report.quote.wording import (
     days_at_work,
     days_before,
     name_of,
-    paper_of,
     percent_of,
     plain_number,
     ready_of,

@@ -5,19 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 from costplan.quote.copies import Copy
 from costplan.quote.records import Allowance, Quote, Schedule
 from costplan.quote.totals import Tax, Totals
 from costplan.report.tables import plural
 
-Paper: TypeAlias = Literal["a4", "us-letter"]
 #: A text under its label.
 Labelled: TypeAlias = tuple[str, str]
-
-#: Where office paper is of letter size; everywhere else it is A4.
-LETTER_CURRENCIES = ("USD", "CAD")
 
 DRAFT = "Draft, not yet issued"
 INVENTED = "All data is invented"
@@ -32,14 +28,6 @@ CAUTIONS = (
 TAX_DUTY = "Tax codes, rates and wording are the shop's own duty."
 MARKUP = "Margin is a share of the price, mark-up a share of the cost: a mark-up of 25 % is a margin of 20 %."
 SUPPLIED = "Pieces that go in and are not sold"
-
-
-def paper_of(currency: str) -> Paper:
-    """
-    >>> paper_of("CAD"), paper_of("EUR")
-    ('us-letter', 'a4')
-    """
-    return "us-letter" if currency in LETTER_CURRENCIES else "a4"
 
 
 def name_of(copy: Copy) -> str:

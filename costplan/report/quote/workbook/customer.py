@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from costplan.quote.copies import Copy, CopyAllowance
 from costplan.report.quote.wording import CAUTIONS, CHANCES, FIXED, TAX_DUTY, ready_of
-from costplan.report.quote.workbook.formulas import Formula, Rounding
 from costplan.report.quote.workbook.shared import (
     AS_ISSUED,
+    book_of,
     live_words,
     priced,
     taken_word,
     terms_of,
     write_head,
-    write_labelled,
     write_notice,
     write_supplied,
     write_totals,
 )
-from costplan.report.quote.workbook.sheets import PLAIN, SHARE, Book, Column, Row, Sheet, Span, chance_cell
+from costplan.report.workbook.formulas import Formula, Rounding
+from costplan.report.workbook.sheets import PLAIN, SHARE, Book, Column, Row, Sheet, Span, chance_cell, write_labelled
 
 
 def customer_xlsx(copy: Copy) -> bytes:
     """The customer's workbook: the quote, what may be needed, options and terms; no sheet that would be empty."""
-    book = Book(copy)
+    book = book_of(copy)
     _write_quote(book, copy)
     if copy.allowances:
         _write_needed(book, copy)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from costplan.quote.copies import Copy, CopyLine
@@ -16,13 +16,14 @@ from costplan.report.quote.wording import (
     basis_of,
     core_of,
     day_of,
+    name_of,
     percent_of,
     settled,
     tax_notes_of,
     with_part,
 )
-from costplan.report.quote.workbook.formulas import Formula
-from costplan.report.quote.workbook.sheets import MOST_IN_SIGHT, SHARE, Book, Cell, Column, Row, Sheet, Span, worked_out
+from costplan.report.workbook.formulas import Formula
+from costplan.report.workbook.sheets import MOST_IN_SIGHT, SHARE, Book, Cell, Row, Sheet, Span, worked_out
 
 LIVE = (
     "Figures are worked out anew when a quantity, price or discount in blue is changed. The quote as issued is the "
@@ -31,6 +32,11 @@ LIVE = (
 STAYS = "What is put on or taken off the whole stays as it is."
 AS_ISSUED = "These figures are those of the quote as issued; changes on the first sheet do not reach them."
 AS_QUOTED = "Amounts in red stand as quoted; they are not quantity x price less discount, and are not worked out anew."
+
+
+def book_of(copy: Copy, mark: str = "") -> Book:
+    """The workbook of a quote, named by its number and revision; `mark` stands on each sheet."""
+    return Book(f"Quote {name_of(copy)}", copy.currency, copy.on, copy.shop.name, mark)
 
 
 def write_head(sheet: Sheet, copy: Copy) -> None:
@@ -183,13 +189,6 @@ def write_supplied(sheet: Sheet, copy: Copy) -> None:
     for one in copy.supplied:
         named = f"{with_part(one.name, one.part)}: {one.whose}"
         sheet.across("; ".join(text for text in (named, one.condition, one.note) if text), "line")
-
-
-def write_labelled(book: Book, name: str, about: str, width: float, texts: Iterable[Labelled]) -> None:
-    """A sheet of texts, with their labels in a column of some width."""
-    sheet = book.table(name, about, [Column("label", "About", width), Column("says", "What holds", 78)])
-    for label, says in texts:
-        sheet.put({"label": label, "says": says})
 
 
 def terms_of(copy: Copy) -> Iterator[Labelled]:

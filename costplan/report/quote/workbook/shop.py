@@ -21,20 +21,21 @@ from costplan.report.quote.wording import (
     days_before,
     whose_word,
 )
-from costplan.report.quote.workbook.formulas import Formula, Rounding, share_of
 from costplan.report.quote.workbook.shared import (
     AS_ISSUED,
+    book_of,
     live_words,
     priced,
     taken_word,
     terms_of,
     write_head,
-    write_labelled,
     write_notice,
     write_supplied,
     write_totals,
 )
-from costplan.report.quote.workbook.sheets import (
+from costplan.report.tables import days_old, plural
+from costplan.report.workbook.formulas import Formula, Rounding, share_of
+from costplan.report.workbook.sheets import (
     DATE,
     PLAIN,
     ROUND_SHARE,
@@ -47,8 +48,8 @@ from costplan.report.quote.workbook.sheets import (
     Span,
     chance_cell,
     worked_out,
+    write_labelled,
 )
-from costplan.report.tables import days_old, plural
 
 SHOP_ONLY = "For the shop only: do not hand over"
 PASSING = "Deposits on old pieces pass through and are left out; a discount on the whole is counted as a credit."
@@ -60,7 +61,7 @@ WITH_ALL = "The whole: expected, each at its chance; and at the worst, all of th
 def shop_xlsx(quote: Quote) -> bytes:
     """The shop's workbook: all of each line, the margin, tear-down, options, days and terms, and what is assumed."""
     copy = customer_copy(quote)
-    book = Book(copy, SHOP_ONLY)
+    book = book_of(copy, SHOP_ONLY)
     lines = _write_lines(book, quote, copy)
     _write_margin(book, quote, lines)
     if quote.allowances:

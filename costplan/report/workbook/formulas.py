@@ -1,9 +1,9 @@
-"""Formulas of a workbook, which give the quote's figures to the last digit.
+"""Formulas of a workbook, which give our own figures to the last digit.
 
 A spreadsheet reckons in binary, where 1.005 x 100 comes out below the half that it is, and 2.675 is none. A product is
 therefore counted in minor units, in which a half is exact; there it is first rounded to as many decimals as are surely
 right, which takes the binary noise away and leaves the digits of a price, and only then to whole units. So an amount
-worked out anew is the quote's to the last digit, whatever a program's own rounding does with numbers a hair off. Beyond
+worked out anew is ours to the last digit, whatever a program's own rounding does with numbers a hair off. Beyond
 ten thousand million minor units binary numbers have no digits left for that.
 """
 
@@ -18,10 +18,10 @@ SURE_DIGITS, ENOUGH_DECIMALS = 14, 8
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A formula and the figure that it gives."""
+    """A formula and what it gives."""
 
     says: str
-    gives: Decimal | None
+    gives: Decimal | float | str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,29 @@ class Rounding:
         ('ROUND(ROUND(B2*C2*100,8),0)/100', 'ROUND(ROUND(B2*C2,6),0)')
         """
         times, per = (f"*{10**self.digits}", f"/{10**self.digits}") if self.digits else ("", "")
+        return f"{function}(ROUND({product}{times},{self._sure(size)}),0){per}"
+
+    def half_up(self, amount: str, size: Decimal) -> str:
+        """An amount in a formula, about `size`, rounded to the minor unit, halves towards more as `Books.money` does.
+
+        >>> Rounding(2).half_up("B2", Decimal(12))
+        'INT(ROUND((B2)*100,8)+0.5)/100'
+        """
+        times, per = (f"*{10**self.digits}", f"/{10**self.digits}") if self.digits else ("", "")
+        return f"INT(ROUND(({amount}){times},{self._sure(size)})+0.5){per}"
+
+    def total(self, amount: str) -> str:
+        """A sum of rounded amounts in a formula, without the noise of binary numbers.
+
+        >>> Rounding(2).total("SUM(B2:B4)")
+        'ROUND(SUM(B2:B4),2)'
+        """
+        return f"ROUND({amount},{self.digits})"
+
+    def _sure(self, size: Decimal) -> int:
+        """Decimals of a minor unit that binary numbers of a size have surely right."""
         whole = len(str(int(abs(size.scaleb(self.digits)))))
-        sure = min(ENOUGH_DECIMALS, max(1, SURE_DIGITS - whole))
-        return f"{function}(ROUND({product}{times},{sure}),0){per}"
+        return min(ENOUGH_DECIMALS, max(1, SURE_DIGITS - whole))
 
     @property
     def money(self) -> str:

@@ -8,18 +8,18 @@ from copy import deepcopy
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any, TypeAlias
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
-from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+from xlsxwriter.utility import quote_sheetname, xl_range_abs, xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
 from costplan.money import minor_digits
-from costplan.quote.copies import Copy
-from costplan.report.quote.wording import name_of, paper_of
-from costplan.report.quote.workbook.formulas import Formula, Rounding
-from costplan.report.quote.workbook.texts import LONGEST_TEXT, clean, cut, lines_of
+from costplan.report.paper import paper_of
+from costplan.report.workbook.formulas import Formula, Rounding
+from costplan.report.workbook.texts import LONGEST_TEXT, clean, cut, lines_of
 
 #: No text is made into a number, a formula or a link. Every device has Arial, or one as wide as it.
 OPTIONS = {
@@ -36,6 +36,8 @@ ALL_CELLS = "A1:XFD1048576"
 LINE_HEIGHT = 1.22
 #: What a text does not have of its column, in digits: the blanks at its sides.
 INDENT = 1.6
+#: Points that a letter of an upright heading takes, and the most of them in sight.
+UPRIGHT, LONGEST_UPRIGHT = 5.6, 32
 #: A row is at most 409 points high; one that stays in sight is kept low.
 MOST_LINES, MOST_IN_SIGHT = 30, 3
 #: What a property of the file and the name in a footer can hold, in 16-bit units.
@@ -52,12 +54,16 @@ LOOKS: Mapping[str, Mapping[str, Any]] = {
     "header": {"bold": True, "bg_color": BAND, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
     "heading": {"bold": True, "bottom": 1, "bottom_color": QUIET, "valign": "bottom"},
     "line": {"bottom": 1, "bottom_color": RULE},
+    "key": {"bottom": 1, "bottom_color": RULE, "align": "left"},
     "input": {"bottom": 1, "bottom_color": RULE, "font_color": INPUT},
     "odd": {"bottom": 1, "bottom_color": RULE, "font_color": ACCENT, "bold": True},
     "sum": {"bold": True},
     "total": {"bold": True, "top": 1, "top_color": QUIET, "bg_color": BAND},
 }
-SHARE, ROUND_SHARE, PLAIN, DATE = "0.0##%", "0.0%", "General", "yyyy-mm-dd"
+SHARE, ROUND_SHARE, WHOLE_SHARE = "0.0##%", "0.0%", "0%"
+PLAIN, COUNT, DATE = "General", "#,##0", "yyyy-mm-dd"
+#: Months that are kept as one number, 202703.
+MONTH = '0000"-"00'
 
 Value: TypeAlias = str | Decimal | float | int | date | Formula | None
 #: The first and the last of some rows, counted from 0.
@@ -79,34 +85,46 @@ Row: TypeAlias = dict[str, Value | Cell]
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: its heading with the unit, its width in digits, and the form of its numbers, '' for texts."""
+    """A column: its heading with the unit, its width in digits, and the form of its numbers, '' for texts.
+
+    `turned`: the heading stands upright, since it is long and the column narrow.
+    """
 
     name: str
     heading: str
     width: float
     form: str = ""
+    turned: bool = False
 
 
 class Book:
-    """A workbook in the making: what its sheets share. `mark` stands at the top of each and on each printed page."""
+    """A workbook in the making: what its sheets share. `on`: the day that it is made for.
 
-    def __init__(self, copy: Copy, mark: str = "") -> None:
-        self.name, self.mark = f"Quote {name_of(copy)}", mark
-        self.rounding = Rounding(minor_digits(copy.currency))
-        self._paper = PAPERS[paper_of(copy.currency)]
+    `mark` stands at the top of each sheet and on each printed page.
+    """
+
+    def __init__(self, name: str, currency: str, on: date, author: str = "", mark: str = "") -> None:
+        self.name, self.mark = name, mark
+        self.rounding = Rounding(minor_digits(currency))
+        self._paper = PAPERS[paper_of(currency)]
         self._out = io.BytesIO()
         self._book = Workbook(self._out, deepcopy(OPTIONS))  # it writes into them
         self._formats: dict[tuple[tuple[str, Any], ...], Format] = {}
         self._book.set_properties(
             {
                 "title": cut(clean(self.name), LONGEST_PROPERTY),
-                "author": cut(clean(copy.shop.name), LONGEST_PROPERTY),
-                "created": datetime.combine(copy.on, time(), UTC),
+                "author": cut(clean(author), LONGEST_PROPERTY),
+                "created": datetime.combine(on, time(), UTC),
             }
         )
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The sheets so far."""
+        return tuple(str(page.get_name()) for page in self._book.worksheets())
+
     def sheet(self, name: str, about: str, columns: Sequence[Column], *, landscape: bool = False) -> Sheet:
-        """A new sheet with the quote's name and what the sheet is `about` at its top."""
+        """A new sheet with the workbook's name and what the sheet is `about` at its top."""
         sheet = Sheet(self, self._page(name, landscape=landscape), name, columns)
         if self.mark:
             sheet.across(self.mark, "mark")
@@ -133,7 +151,7 @@ class Book:
         return page
 
     def _footer(self) -> str:
-        """The quote's name, the mark and the page; a footer reads & as the start of a code."""
+        """The workbook's name, the mark and the page; a footer reads & as the start of a code."""
         name = cut(clean(self.name).replace("&", "+"), LONGEST_FOOTER)
         return f"&L{name}&C{self.mark}&RPage &P of &N"
 
@@ -166,6 +184,14 @@ class Sheet:
         """A cell as formulas name it, by default in the row to be written next."""
         return str(xl_rowcol_to_cell(self.row if row is None else row, self._index[column]))
 
+    def far(self, column: str, row: int) -> str:
+        """A cell as formulas of other sheets name it, which does not move when the formula is copied."""
+        return self.elsewhere(str(xl_rowcol_to_cell(row, self._index[column], row_abs=True, col_abs=True)))
+
+    def elsewhere(self, cells: str) -> str:
+        """Cells of this sheet as formulas of other sheets name them."""
+        return f"{quote_sheetname(self.name)}!{cells}"
+
     def span(self, column: str, rows: Span) -> str:
         """The cells of a column in some rows, which do not move when the formula is copied."""
         first, last = rows
@@ -175,20 +201,39 @@ class Sheet:
         """The sum of a column over some rows."""
         return f"SUM({self.span(column, rows)})"
 
-    def header(self) -> None:
-        """The headings of the columns, which with all above stay in sight, and are printed again on each page."""
-        self._set_height([(column.heading, 0.9 * column.width) for column in self.columns], "header")
+    def header(self, held: int = 0) -> None:
+        """The headings of the columns, which with all above stay in sight, and are printed again on each page.
+
+        `held`: the first columns that stay in sight too.
+        """
+        self._set_height(
+            [(column.heading, 0.9 * column.width) for column in self.columns if not column.turned], "header"
+        )
+        turned = max((len(column.heading) for column in self.columns if column.turned), default=0)
+        if turned:
+            self._page.set_row(self.row, UPRIGHT * min(turned, LONGEST_UPRIGHT) + 2 * UPRIGHT)
         for index, column in enumerate(self.columns):
-            self._text(index, column.heading, "header", "right" if column.form else "left")
+            more = {"rotation": 90} if column.turned else {}
+            self._text(index, column.heading, "header", "right" if column.form else "left", more)
         self._page.repeat_rows(self.row)
         self.row += 1
-        self._page.freeze_panes(self.row, 0)
+        self._page.freeze_panes(self.row, held)
 
     def across(self, words: str, look: str, most: int = MOST_LINES) -> None:
         """A text over all columns, as high as it needs but at `most` so many lines."""
         self._set_height([(words, self._width(len(self.columns)))], look, most)
         self._label(len(self.columns), words, look)
         self.row += 1
+
+    def hold(self) -> None:
+        """Keeps all above in sight, where a sheet has several tables with headings of their own."""
+        self._page.repeat_rows(0, self.row - 1)
+        self._page.freeze_panes(self.row, 0)
+
+    def filtered(self, rows: Span) -> None:
+        """Lets a reader choose among some rows by the headings above them."""
+        first, last = rows
+        self._page.autofilter(first - 1, 0, max(first, last), len(self.columns) - 1)
 
     def skip(self) -> None:
         """Leaves a row empty."""
@@ -220,7 +265,8 @@ class Sheet:
         if isinstance(cell.value, str):
             self._text(index, cell.value, look, "right" if form else "left")
         else:
-            self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN))
+            aligned = {"align": "right"} if form and isinstance(cell.value, Formula) else {}  # it may give a text
+            self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN, **aligned))
 
     def _figure(self, index: int, value: Decimal | float | date | Formula | None, style: Format) -> None:
         if value is None:
@@ -247,23 +293,33 @@ class Sheet:
         lines = max((lines_of(words, (width - INDENT) * 10 / size) for words, width in texts), default=1)
         self._page.set_row(self.row, (min(lines, most) + 0.25) * size * LINE_HEIGHT)
 
-    def _text(self, index: int, words: str, look: str, align: str = "left") -> None:
+    def _text(
+        self, index: int, words: str, look: str, align: str = "left", given: Mapping[str, Any] = MappingProxyType({})
+    ) -> None:
         """A text as text; what looks like a formula is marked to stay a text when somebody edits the cell."""
         words = cut(clean(words), LONGEST_TEXT)
-        more: dict[str, Any] = {"indent": 1} if align == "left" and index else {}
+        more: dict[str, Any] = {"indent": 1} if align == "left" and index and not given else {}
+        more |= given
         more |= {"quote_prefix": True} if words.startswith(FORMULA_SIGNS) else {}
         style = self.book.format(look, text_wrap=True, align=align, **more)
         self._page.write_string(self.row, index, words, style)
 
 
-def figure(value: Decimal | float | None) -> float | int | str:
-    """A figure as a workbook keeps it, in binary; whole ones without a point, and '' for none.
+def write_labelled(book: Book, name: str, about: str, width: float, texts: Iterable[tuple[str, str]]) -> None:
+    """A sheet of texts, with their labels in a column of some width."""
+    sheet = book.table(name, about, [Column("label", "About", width), Column("says", "What holds", 78)])
+    for label, says in texts:
+        sheet.put({"label": label, "says": says})
+
+
+def figure(value: Decimal | float | str | None) -> float | int | str:
+    """A figure as a workbook keeps it, in binary; whole ones without a point, '' for none, and a text as it is.
 
     >>> figure(Decimal("40.00")), figure(Decimal("0.10")), figure(None)
     (40, 0.1, '')
     """
-    if value is None:
-        return ""
+    if value is None or isinstance(value, str):
+        return value or ""
     return int(value) if value == int(value) else float(value)
 
 

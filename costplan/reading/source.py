@@ -20,9 +20,15 @@ def shown(path: Path) -> str:
 
 def read_text(path: Path, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
     """The text of a file, with or without a byte order mark; None where there is none to read."""
+    data, problems = read_data(path)
+    return (None, problems) if data is None else decode(data, Place(shown(path)), encoding)
+
+
+def read_data(path: Path) -> tuple[bytes | None, tuple[Problem, ...]]:
+    """What is in a file; None where there is none to read."""
     place = Place(shown(path))
     try:
-        data = path.read_bytes()
+        return path.read_bytes(), ()
     except FileNotFoundError:
         return None, (
             Problem("REA001", place, "", "", "no such file", "write it, or correct its name where it is named"),
@@ -31,7 +37,6 @@ def read_text(path: Path, encoding: str = UTF_8) -> tuple[str | None, tuple[Prob
         return None, (Problem("REA002", place, "", "", "not a file", "give a file here"),)
     except (OSError, ValueError) as error:
         return None, (Problem("REA001", place, "", "", f"cannot be read ({error})", "check its name and permissions"),)
-    return decode(data, place, encoding)
 
 
 def decode(data: bytes, place: Place, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
@@ -49,8 +54,13 @@ def decode(data: bytes, place: Place, encoding: str = UTF_8) -> tuple[str | None
     if "\0" in text:
         return None, (_no_text(place),)
     if not text.strip():
-        return None, (Problem("REA003", place, "", "", "the file is empty", "write at least its header, or remove it"),)
+        return None, (nothing_in(place),)
     return text, ()
+
+
+def nothing_in(place: Place) -> Problem:
+    """The problem of a file without a word in it."""
+    return Problem("REA003", place, "", "", "the file is empty", "write at least its header, or remove it")
 
 
 def _no_text(place: Place) -> Problem:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -95,9 +95,18 @@ def read_table(path: Path, address: str) -> tuple[Table | None, tuple[Problem, .
         if column and sheet.header.count(column) > 1:
             problems.add("REA007", place, column, "", "column given twice", "keep one of them")
     columns = tuple((column, at) for at, column in enumerate(sheet.header))
-    table, faults = to_table(sheet, address, View(columns, place, sheet.delimiter == ";"))
+    view = View(columns, place, sheet.delimiter == ";", header_places=dict(_blank_heading(sheet)))
+    table, faults = to_table(sheet, address, view)
     problems.extend(faults)
     return table, tuple(problems.found)
+
+
+def _blank_heading(sheet: Sheet) -> Iterator[tuple[str, Place]]:
+    """The place of the heading that is missing above cells."""
+    for at, heading in enumerate(sheet.header):
+        if not heading and any(row.cells[at] for row in sheet.rows if at < len(row.cells)):
+            yield heading, sheet.place_beyond(sheet.header_line, at)
+            return
 
 
 def to_table(sheet: Sheet, address: str, view: View) -> tuple[Table, tuple[Problem, ...]]:

@@ -79,7 +79,7 @@ def _sheet(opened: Opened, file: str, header_line: int) -> Sheet:
         texts = [""] * (max(cells) + 1)
         for at, cell in cells.items():
             why = _fault(cell)
-            texts[at] = text_of(cell)
+            texts[at] = text_of(cell) or ("=" if why else "")
             if why:
                 faults[line, at] = why
         if line >= header_line and any(texts):
@@ -100,7 +100,7 @@ def text_of(cell: Cell) -> str:
 
     >>> [text_of(Cell(0.1 + 0.2, "n", "0.00 [$EUR]")), text_of(Cell(12.0, "n", "")), text_of(Cell(0.05, "n", "0%"))]
     ['0.3', '12', '5 %']
-    >>> text_of(Cell(datetime(2027, 5, 14), "d", "")), text_of(Cell(True, "b", "")), text_of(Cell(123, "n", "00000"))
+    >>> text_of(Cell(date(2027, 5, 14), "d", "")), text_of(Cell(True, "b", "")), text_of(Cell(123, "n", "00000"))
     ('2027-05-14', 'yes', '00123')
     """
     value = cell.value
@@ -112,7 +112,7 @@ def text_of(cell: Cell) -> str:
         return ADate(value.date() if value.time() == time() else value.isoformat(" ", "seconds"))
     if isinstance(value, date | time | timedelta):
         return ADate(value)
-    return str(getattr(value, "text", value) or "=").strip()  # a formula over many cells is a record of its own
+    return str(getattr(value, "text", value)).strip()  # a formula over many cells is a record of its own
 
 
 def _number(value: float, form: str) -> str:

@@ -179,8 +179,8 @@ def nest_too_deeply(folder: Path) -> None:
     path.write_text(f"a = {'[' * high}{']' * high}\n", "utf-8")
 
 
-def as_workbook(name: str, cell: str = "", value: object = None) -> Callable[[Path], None]:
-    """Puts a workbook in the place of a CSV file, with something else in one of its cells; a range of them is merged."""
+def as_workbook(name: str, cell: str = "", value: str = "") -> Callable[[Path], None]:
+    """Puts a workbook in the place of a CSV file, with something else in a cell, or merged cells."""
 
     def spoil(folder: Path) -> None:
         path = folder / name

@@ -252,6 +252,7 @@ BUILT: tuple[tuple[str, Callable[[Path], None], str], ...] = (
     ("REA004-archive-for-request", put("quote-new.toml", b"PK\x03\x04\x14\0\x06"), "quote-new.toml: REA004"),
     ("REA005-latin-1-in-work", swap("work.csv", b"Put together", "Gefügt".encode("latin-1")), "work.csv:3: REA005"),
     ("REA012-formula-never-calculated", as_workbook("costs.csv", "B3", "=2*20"), "costs.xlsx:3: amount REA012"),
+    ("REA020-workbook-in-capitals", renamed("levels.csv", "Levels.xlsx"), "Levels.xlsx: REA020"),
     ("REA025-calendar-twice", beside("calendar.csv", as_workbook("calendar.csv")), "calendar.csv: REA025"),
     ("REA025-parts-twice", beside("parts/lives.csv", as_workbook("parts/lives.csv")), "parts/lives.csv: REA025"),
     ("REA026-text-called-a-workbook", renamed("build.csv", "build.xlsx"), "build.xlsx: REA026"),

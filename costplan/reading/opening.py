@@ -42,6 +42,8 @@ LARGE = 2**21
 #: Blank cells and blank rows, which formatted sheets have down to their last line.
 BLANK_CELL = re.compile(rb"<c [^<>]*(?:/>|>\s*(?:<v\s*/>|<v></v>)?\s*</c>)")
 BLANK_ROW = re.compile(rb"<row [^<>]*(?:/>|>\s*</row>)")
+#: Cells and rows that do not say where they are, but stand behind those before them.
+PLACELESS = re.compile(rb"""<(?:c|row)(?:>| (?![^<>]*\br=["']))""")
 MERGED = re.compile(rb"""<(?:\w+:)?mergeCell\s[^<>]*?ref=["']([A-Z]+)(\d+):([A-Z]+)(\d+)["']""")
 
 #: Why a workbook cannot be read: what is wrong, advice.
@@ -107,6 +109,8 @@ def _slim(data: bytes) -> bytes:
 
 
 def _without_blanks(content: bytes) -> bytes:
+    if PLACELESS.search(content):
+        return content
     return BLANK_ROW.sub(b"", BLANK_CELL.sub(b"", content))
 
 

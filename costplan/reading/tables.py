@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -145,13 +146,16 @@ class _Look:
     needed: tuple[int, ...] = ()
     grid: Grid | None = None
     told: set[Why] = field(default_factory=set)
+    alone: frozenset[Why] = frozenset()
 
     def __post_init__(self) -> None:
+        self.taken = tuple(at for _, at in self.view.columns)
         view, names = self.view, tuple(enumerate(column for column, _ in self.view.columns))
         shown = ((titled(column, view.headings), at) for column, at in view.columns)
         bare = ((split_header(column)[0], at) for column, at in view.columns)
         self.grid = self.sheet.grid((*view.columns, *shown, *bare))
-        self.taken = tuple(at for _, at in view.columns)
+        merged = Counter(why for (_, at), why in self.sheet.faults.items() if why[0] == "REA028" and at in self.taken)
+        self.alone = frozenset(why for why, cells in merged.items() if cells == 1)
         self.fixed = tuple(text for text, _ in view.fixed.values())
         self.words = tuple((at, view.words[name]) for at, name in names if name in view.words)
         self.forms = tuple((at, view.forms[name]) for at, name in names if name in view.forms)
@@ -170,7 +174,9 @@ class _Look:
         if len(row.cells) > width:
             self._check_width(row, width)
         if self.sheet.faults:
-            ours = [self._not_faulty(row.line, at, cell) for at, cell in enumerate(ours)]
+            ours = [
+                self._not_faulty(row.line, at, cell) if cell == written[at] else cell for at, cell in enumerate(ours)
+            ]
         text = "".join(ours)
         if "=" in text or len(text) > LONGEST_CELL:
             ours = [self._not_odd(row.line, at, cell) for at, cell in enumerate(ours)]
@@ -194,9 +200,13 @@ class _Look:
             self.problems.add("REA010", place, "", extra[0], what, advice)
 
     def _not_faulty(self, line: int, at: int, cell: str) -> str:
-        """A cell, empty where a workbook shows no value in it; cells that were merged are told once."""
+        """A cell, empty where a workbook shows no value in it.
+
+        Cells that were merged are told once; the first of them alone, with all others in columns of no interest, is
+        what it shows.
+        """
         why = self.sheet.faults.get((line, self.taken[at]))
-        if why is None:
+        if why is None or (cell and why in self.alone):
             return cell
         if why[0] == "REA028" and why in self.told:
             self.refused.add((line, self.view.columns[at][0]))

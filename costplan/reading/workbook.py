@@ -85,8 +85,10 @@ def _sheet(opened: Opened, file: str, header_line: int) -> Sheet:
         if line >= header_line and any(texts):
             rows.append(Row(line, tuple(texts)))
     header, *below = rows or [Row(header_line, ())]
-    for block in opened.merged:
-        faults.update(_merged(block, len(header.cells), [row.line for row in below]))
+    lines = [row.line for row in below]
+    for left, top, right, bottom in opened.merged:
+        if number_of(left) in opened.rows.get(top, {}):  # where nothing stands, nothing is hidden
+            faults.update(_merged((left, top, right, bottom), len(header.cells), lines))
     return Sheet(file, header.cells, header.line, tuple(below), name=opened.name, faults=faults)
 
 

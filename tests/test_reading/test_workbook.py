@@ -19,7 +19,17 @@ from hypothesis import strategies as st
 from pydantic import Field
 
 from costplan.problems import Problem
-from costplan.reading import Record, parse_settings, read_records, read_sheet, read_table
+from costplan.reading import (
+    Layout,
+    Record,
+    View,
+    parse_settings,
+    read_records,
+    read_sheet,
+    read_table,
+    tables_in,
+    to_table,
+)
 from costplan.reading.fields import Day, Money, Name, Share, Text, YesNo
 from costplan.reading.opening import Cell
 from costplan.reading.workbook import text_of
@@ -282,6 +292,7 @@ def test_a_formula_without_its_value_is_told_and_its_cell_is_not_missing_too(tmp
         ("A2:A3", ["Sheet1!A2 name REA028"]),
         ("A2:C3", ["Sheet1!A2 name REA028"]),
         ("A1:A2", []),  # of one cell under headings, which its heading covers; told as the name that is missing
+        ("D2:E3", []),  # with nothing in them
         ("F2:K2", []),  # beyond the last heading lies nothing to be lost
         ("H2:K3", []),
         ("A7:F9", []),  # below the table
@@ -350,6 +361,12 @@ def test_a_table_that_is_there_twice_is_not_read(tmp_path: Path) -> None:
     assert [thing.name for thing in read(path.with_suffix(".xlsx"))[0]] == [
         "rod"
     ]  # where it is named there is no doubt
+
+
+def test_a_folder_has_one_file_for_each_table_in_the_order_of_names_and_none_that_is_only_open(tmp_path: Path) -> None:
+    for name in ("b.xlsx", "~$b.xlsx", "a-1.csv", "a.csv", "a.ods", "c.csv", "c.xlsx", "d.ods", "e.txt"):
+        (tmp_path / name).write_bytes(b"x")
+    assert [path.name for path in tables_in(tmp_path)] == ["a-1.csv", "a.csv", "b.xlsx", "c.csv", "d.ods"]
 
 
 def test_nothing_in_either_form_is_a_missing_csv_file(tmp_path: Path) -> None:
@@ -432,9 +449,31 @@ def test_whatever_happens_to_the_bytes_of_a_workbook_nothing_is_raised(tmp_path:
     assert told > 100
 
 
-def test_a_workbook_is_laid_out_by_lines_alone(tmp_path: Path) -> None:
-    from costplan.reading import Layout
+def test_merged_cells_hide_nothing_where_a_view_takes_the_first_of_them_alone(tmp_path: Path) -> None:
+    path = edited(tmp_path, lambda sheet: sheet.merge_cells("A2:B2"), ["rod", 1], ["pin", 2])
+    sheet, _ = read_sheet(path)
+    assert sheet is not None
+    table, problems = to_table(sheet, "things", View((("name", 0),), sheet.place))
+    assert ([row.cells for row in table.rows], problems) == ([("rod",), ("pin",)], ())
+    _, problems = to_table(sheet, "things", View((("price", 1),), sheet.place))
+    assert seen(problems) == ["Sheet1!B2 price REA028"]
 
+
+def test_blank_cells_stay_where_cells_are_counted_and_not_placed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("costplan.reading.opening.LARGE", 0)
+    path = book(tmp_path, ["rod"])
+    cells = inline("", "{}").replace(' r=""', "")
+    rows = f"<row>{cells.format('name')}{cells.format('day')}{cells.format('note')}</row><row/>"
+    rows += f"<row>{cells.format('rod')}<c/>{cells.format('long')}</row>"
+    with_part(path.with_suffix(".xlsx"), SHEET_PART, sheet_xml(rows))
+    things, problems = read(path)
+    assert problems == []
+    assert [(thing.name, thing.note, thing.place.line) for thing in things] == [("rod", "long", 3)]
+
+
+def test_a_workbook_is_laid_out_by_lines_alone(tmp_path: Path) -> None:
     write_book(tmp_path / "list.xlsx", ("Sheet1", [["A shop"], [], ["name"], ["rod"]]))
     sheet, problems = read_sheet(tmp_path / "list.xlsx", Layout(encoding="latin-1", header_line=2, delimiter=";"))
     assert problems == ()

@@ -78,6 +78,9 @@ def open_workbook(data: bytes, named: str, *, values: bool = False) -> Opened | 
         return "not a workbook, whatever its name says", "save it as xlsx, or call it .csv if it is CSV"
     try:
         with _quietly():
+            if _unpacked(data) > LARGEST:
+                what = f"a workbook of more than {LARGEST >> 20} MB unpacked"
+                return what, "delete what is not of the table, or save that as CSV"
             return _open(_slim(data), named, values)
     except DAMAGE:
         return "a damaged workbook", "open it in a spreadsheet program and save it as xlsx, or as CSV"
@@ -91,12 +94,16 @@ def _quietly() -> Iterator[None]:
         yield
 
 
+def _unpacked(data: bytes) -> int:
+    """Bytes of the workbook outside its archive."""
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        return sum(part.file_size for part in archive.infolist())
+
+
 def _slim(data: bytes) -> bytes:
     """The workbook, large sheets without their blank cells: a format down to the last line holds a million of them."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         parts = archive.infolist()
-        if sum(part.file_size for part in parts) > LARGEST:
-            raise ValueError(LARGEST)
         large = {part.filename for part in parts if "worksheets/" in part.filename and part.file_size > LARGE}
         if not large:
             return data

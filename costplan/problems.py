@@ -6,7 +6,7 @@ files, and ends with exit status 2. A bug is an exception and is never caught he
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -24,7 +24,7 @@ CODES = MappingProxyType(
         "REA009": "a column is not known",
         "REA010": "a row has more cells than the header",
         "REA011": "a cell is too long",
-        "REA012": "a cell holds a formula",
+        "REA012": "a cell holds a formula, or one of a workbook whose value was not saved",
         "REA013": "a TOML file breaks the rules of TOML (a key given twice, a quote left open)",
         "REA014": "a TOML file is laid out so that its values cannot be placed",
         "REA015": "a key is not known",
@@ -37,6 +37,10 @@ CODES = MappingProxyType(
         "REA022": "a --set path leads nowhere",
         "REA023": "two rows have one name",
         "REA024": "a number can be read in two ways",
+        "REA025": "a table is there twice, as CSV and as a workbook",
+        "REA026": "a workbook cannot be read, or is in a form that is not read",
+        "REA027": "a cell of a workbook shows an error",
+        "REA028": "cells of a workbook are merged",
         "MON001": "a currency is not in ISO 4217",
         "MON002": "a currency has no exchange rate",
         "MON003": "prices with and without tax meet, and nothing says how the scenario counts",
@@ -208,14 +212,52 @@ CODES = MappingProxyType(
 
 
 @dataclass(frozen=True, slots=True)
+class Grid:
+    """A sheet of a workbook: its name, the letter of its first column, and letters by what a column is called."""
+
+    sheet: str
+    first: str
+    letters: Mapping[str, str] = field(default_factory=dict)
+
+    def cell(self, line: int, column: str = "") -> str:
+        """A cell as spreadsheets name it, the first of its line where the column has no letter.
+
+        >>> Grid("May's", "A", {"laps": "C"}).cell(7, "laps")
+        "'May''s'!C7"
+        """
+        quoted = "'{}'".format(self.sheet.replace("'", "''"))
+        name = self.sheet if self.sheet.replace("_", "a").isalnum() else quoted
+        return f"{name}!{self.letters.get(column, self.first)}{line}"
+
+
+@dataclass(frozen=True, slots=True)
 class Place:
-    """Where a value stands: a file, and a line of it if it has one (counted from 1, as an editor does)."""
+    """Where a value stands: a file, and a line of it if it has one (counted from 1, as an editor does).
+
+    `grid`: the sheet, where the file is a workbook.
+    """
 
     file: str
     line: int | None = None
+    grid: Grid | None = field(default=None, compare=False, repr=False)
+
+    def cell(self, column: str = "") -> str:
+        """A cell of a workbook on this line; '' where the file is none."""
+        return "" if self.grid is None or self.line is None else self.grid.cell(self.line, column)
+
+    def at(self, column: str = "") -> str:
+        """The place in words; in a workbook, the cell under a heading.
+
+        >>> Place("calendar.csv", 7).at("laps"), Place("calendar.xlsx", 7, Grid("May", "A", {"laps": "C"})).at("laps")
+        ('calendar.csv:7', 'calendar.xlsx: May!C7')
+        """
+        cell = self.cell(column)
+        if cell:
+            return f"{self.file}: {cell}"
+        return self.file if self.line is None else f"{self.file}:{self.line}"
 
     def __str__(self) -> str:
-        return self.file if self.line is None else f"{self.file}:{self.line}"
+        return self.at()
 
 
 #: The place of what nobody wrote: a default.
@@ -238,7 +280,7 @@ class Problem:
     advice: str
 
     def __str__(self) -> str:
-        where = f"{self.place}: {self.field}: " if self.field else f"{self.place}: "
+        where = f"{self.place.at(self.field)}: {self.field}: " if self.field else f"{self.place}: "
         value = f" '{shorten(self.value)}'" if self.value else ""
         return shorten(f"{where}{self.code} {self.what}{value}; {self.advice}", 2000)
 

@@ -22,6 +22,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from openpyxl import load_workbook
 
 from costplan.impact.reading import read_field
 from costplan.impact.ways import Finder
@@ -30,6 +31,7 @@ from costplan.quote import Desk, Quote, customer_copy, make_quote, open_desk, re
 from costplan.quote.job import read_jobs
 from costplan.scenario import read_scenario
 from costplan.season import due_before, make_plan
+from tests.workbooks import typed, write_book
 
 HERE = Path(__file__).parent / "bad_inputs"
 BASE, CASES = HERE / "base", HERE / "cases"
@@ -177,6 +179,45 @@ def nest_too_deeply(folder: Path) -> None:
     path.write_text(f"a = {'[' * high}{']' * high}\n", "utf-8")
 
 
+def as_workbook(name: str, cell: str = "", value: str = "") -> Callable[[Path], None]:
+    """Puts a workbook in the place of a CSV file, with something else in a cell, or merged cells."""
+
+    def spoil(folder: Path) -> None:
+        path = folder / name
+        with path.open(encoding="utf-8", newline="") as lines:
+            rows = [[typed(text) for text in row] for row in csv.reader(lines)]
+        path.unlink()
+        write_book(path.with_suffix(".xlsx"), ("Sheet1", rows))
+        whole = load_workbook(path.with_suffix(".xlsx"))
+        if ":" in cell:
+            whole["Sheet1"].merge_cells(cell)
+        elif cell:
+            whole["Sheet1"][cell] = value
+        whole.save(path.with_suffix(".xlsx"))
+
+    return spoil
+
+
+def beside(name: str, spoil: Callable[[Path], None]) -> Callable[[Path], None]:
+    """Spoils a scenario and leaves a file as it was beside that."""
+
+    def do(folder: Path) -> None:
+        content = (folder / name).read_bytes()
+        spoil(folder)
+        (folder / name).write_bytes(content)
+
+    return do
+
+
+def renamed(name: str, new: str) -> Callable[[Path], None]:
+    """Calls a file of the scenario otherwise."""
+
+    def spoil(folder: Path) -> None:
+        (folder / name).rename(folder / new)
+
+    return spoil
+
+
 #: Cases that cannot be kept as text: name, what spoils the base, and the problem.
 BUILT: tuple[tuple[str, Callable[[Path], None], str], ...] = (
     ("REA001-missing-scenario-folder", lambda folder: shutil.rmtree(folder), ".: REA001"),
@@ -210,6 +251,15 @@ BUILT: tuple[tuple[str, Callable[[Path], None], str], ...] = (
     ("REA003-nothing-in-work", put("work.csv", b"\n"), "work.csv: REA003"),
     ("REA004-archive-for-request", put("quote-new.toml", b"PK\x03\x04\x14\0\x06"), "quote-new.toml: REA004"),
     ("REA005-latin-1-in-work", swap("work.csv", b"Put together", "Gefügt".encode("latin-1")), "work.csv:3: REA005"),
+    ("REA012-formula-never-calculated", as_workbook("costs.csv", "B3", "=2*20"), "costs.xlsx:3: amount REA012"),
+    ("REA020-workbook-in-capitals", renamed("levels.csv", "Levels.xlsx"), "Levels.xlsx: REA020"),
+    ("REA025-calendar-twice", beside("calendar.csv", as_workbook("calendar.csv")), "calendar.csv: REA025"),
+    ("REA025-parts-twice", beside("parts/lives.csv", as_workbook("parts/lives.csv")), "parts/lives.csv: REA025"),
+    ("REA026-text-called-a-workbook", renamed("build.csv", "build.xlsx"), "build.xlsx: REA026"),
+    ("REA026-open-document", renamed("levels.csv", "levels.ods"), "levels.ods: REA026"),
+    ("REA026-macros-in-a-catalog", renamed("parts/engine.csv", "parts/engine.xlsm"), "parts/engine.xlsm: REA026"),
+    ("REA027-value-not-found", as_workbook("build.csv", "B3", "#N/A"), "build.xlsx:3: part REA027"),
+    ("REA028-merged-days", as_workbook("calendar.csv", "B3:B5"), "calendar.xlsx:3: date REA028"),
     ("REA013-number-without-end", swap("scenario.toml", b"0.9", b"1e9999999999999999999"), "scenario.toml: REA013"),
 )
 

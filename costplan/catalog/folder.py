@@ -31,6 +31,7 @@ from costplan.reading import (
     read_toml,
     repeated,
     shown,
+    tables_in,
     written_in,
 )
 
@@ -145,7 +146,7 @@ def _gather(folder: Path, trail: tuple[Path, ...], gathering: _Gathering) -> Non
     known = {**ATTRIBUTES, **{name: Attribute(what, "", False) for name, what in header.attributes.items()}}
     _note_attributes(header, document, gathering)
     sheets = _read_map(folder, here.name, gathering)
-    for path in sorted(folder.glob("*.csv")):
+    for path in tables_in(folder):
         if sheets.leave(path, TABLES.get(path.stem, Part)):
             _read_file(path, f"{here.name}/{path.stem}", known, gathering)
     for sheet in sheets.mapped:

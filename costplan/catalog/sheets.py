@@ -40,6 +40,7 @@ from costplan.reading import (
     read_part,
     read_sheet,
     read_toml,
+    tables_in,
     to_table,
 )
 from costplan.reading.fields import Count, Kind, Name, Text, refuse, to_name, to_text
@@ -229,9 +230,13 @@ class Sheets:
     whole: bool = True
     known: bool = True
 
+    def has(self, path: Path) -> bool:
+        """Whether a file is one of them, by its name or by that of the CSV file in whose place it is."""
+        return path.name in self.files or path.with_suffix(".csv").name in self.files
+
     def leave(self, path: Path, record: type[Record]) -> bool:
         """Whether a file is none of them; while the map cannot be read, any may be that has not our columns."""
-        return path.name not in self.files and (self.known or _is_in_our_form(path, record))
+        return not self.has(path) and (self.known or _is_in_our_form(path, record))
 
 
 def _is_in_our_form(path: Path, record: type[Record]) -> bool:
@@ -257,7 +262,7 @@ def read_map(
     rows = document.values.get("sheet", [])
     rows = rows if isinstance(rows, list) else []
     files = frozenset(one_line(str(row.get("file"))) for row in rows if isinstance(row, dict))
-    names = {"catalog", MAP, *(other.stem for other in folder.glob("*.csv") if other.name not in files)}
+    names = {"catalog", MAP, *(other.stem for other in tables_in(folder) if not Sheets(files=files).has(other))}
     mapped = []
     for index in range(len(rows)):
         sheet, faults = _read_one(folder, document, ("sheet", index), tables, names)
@@ -334,7 +339,7 @@ class _Fitting:
         add_at(self.problems, self.mapped.document, (*self.mapped.path, *keys), code, value, what, advice)
 
     def _heading_place(self) -> Place:
-        return Place(self.sheet.file, self.sheet.header_line)
+        return self.sheet.place
 
     def _add_at_heading(self, code: str, heading: str, what: str, advice: str) -> None:
         self.problems.add(code, self._heading_place(), heading, "", what, advice)

@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 from costplan.catalog import ATTRIBUTES
 from costplan.problems import Problem, Problems
 from costplan.quantity import Quantity, dimension
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import (
     Day,
     Kind,
@@ -103,7 +103,7 @@ def read_bench(
 
     `attributes` and `measures`: by name what each measures ('text' for a word).
     """
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, "bench")
     problems = Problems(list(faults))

@@ -15,7 +15,7 @@ from costplan.catalog.flows import Pressure
 from costplan.formulas import dry_pressure
 from costplan.problems import Problem, Problems, nearest
 from costplan.quantity import Quantity
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import (
     Day,
     Kind,
@@ -134,7 +134,7 @@ class Pull(Record):
 
 def read_dyno(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Pull, ...], tuple[Problem, ...]]:
     """The pulls of a sheet, none where there is no file. Whether their engines exist: `check_pulls`."""
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, "dyno")
     if table is None:

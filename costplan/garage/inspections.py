@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, field_validator, mo
 
 from costplan.problems import Problem, Problems, nearest
 from costplan.quantity import UNITS, Quantity, nearest_unit
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import Day, Kind, Name, NotNegative, Text, decimal_comma, refuse, to_decimal, to_text
 
 #: What is meant as a number, well written or not. A mark 058, a firmware 2.1.7 and a chip 1E3 are words.
@@ -102,7 +102,7 @@ def read_inspections(
 
     Whether their engines, packs and rules exist: `check_inspections`.
     """
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, path.stem)
     if table is None:

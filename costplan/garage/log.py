@@ -11,7 +11,7 @@ from pydantic import Field, ValidationInfo, field_validator
 
 from costplan.garage.pieces import USES, use_in_kept_units
 from costplan.problems import Problem
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import (
     Count,
     Day,
@@ -98,7 +98,7 @@ def read_log(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Entr
 
     Whether its engines, slots, parts and events exist is asked where they are known.
     """
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, path.stem)
     if table is None:

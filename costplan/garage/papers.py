@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import Field, model_validator
 
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import Day, Name, Text, refuse
 
 
@@ -44,7 +44,7 @@ class Paper(Record):
 
 def read_papers(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Paper, ...], tuple[Problem, ...]]:
     """The papers on hand, none where there is no file. Whether their engines and slots exist: `check_papers`."""
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, "papers")
     if table is None:

@@ -12,7 +12,7 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from costplan.catalog import Catalog
 from costplan.problems import Problem, Problems, nearest
 from costplan.quantity import MEASURES, convert, dimension, nearest_unit
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import (
     Count,
     Day,
@@ -113,7 +113,7 @@ def read_garage(
     path: Path, catalog: Catalog, carriers: Collection[str], settings: tuple[Setting, ...] = ()
 ) -> tuple[tuple[Piece, ...], tuple[Problem, ...]]:
     """The pieces on hand, none where there is no file; `carriers`: the engines and the car."""
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, "garage")
     problems = Problems(list(faults))

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from costplan.problems import Place, Problem
-from costplan.reading import shown
+from costplan.reading import WORKBOOK, shown, table_file
 
 T = TypeVar("T")
 #: How often a row is tried while something else writes to the file, and the seconds between two tries.
@@ -45,6 +45,9 @@ def _try(
     text_of: Callable[[bytes | None], tuple[str | None, tuple[Problem, ...]]],
     read_back: Callable[[Path], tuple[T | None, tuple[Problem, ...]]],
 ) -> tuple[T | None, tuple[Problem, ...], str]:
+    refusal = in_the_way_of_rows(path)
+    if refusal:
+        return None, (), refusal
     if path.is_file() and not os.access(path, os.W_OK):
         return None, (), f"{path} may not be written; nothing was changed"
     try:
@@ -63,6 +66,16 @@ def _try(
     except OSError as error:
         return None, (), f"{path} cannot be read or written: {error.strerror}; nothing was changed"
     return (None if refusal else found), (), refusal
+
+
+def in_the_way_of_rows(path: Path) -> str:
+    """Why nothing is written into a table: it is kept in a workbook, also or instead of CSV; '' where it is not."""
+    twin = path.with_suffix(WORKBOOK)
+    file = twin if twin.exists() else table_file(path)
+    if file == path:
+        return ""
+    advice = f"write it there yourself, or save the table as {path.name} and take {file.name} away"
+    return f"{file} is no CSV file, and only those are written; {advice}; nothing was changed"
 
 
 def _write(draft: Path, text: str) -> None:

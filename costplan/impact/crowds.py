@@ -14,7 +14,7 @@ from costplan.impact.field import Crowd
 from costplan.impact.records import Group, Range, Told
 from costplan.impact.speed import at_speed, speed_factor
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Document, Record, parse_settings, read_records, read_table, shown
+from costplan.reading import Document, Record, is_there, parse_settings, read_records, read_table, shown
 from costplan.scenario import Scenario, read_scenario
 from costplan.season import Event
 from costplan.season.inputs import check_files
@@ -34,7 +34,7 @@ class Reader:
     def rows(self, name: str, record: type[Record]) -> tuple[Record, ...]:
         """The rows of a table, none where it is not there."""
         path = self.folder / f"{name}.csv"
-        if not path.exists():
+        if not is_there(path):
             return ()
         table, faults = read_table(path, name)
         self.problems.extend(faults)
@@ -62,7 +62,7 @@ def read_crowds(reader: Reader, base: Scenario, texts: Sequence[str], follows: f
     rows = [row for row in reader.rows("field", Group) if isinstance(row, Group)]
     unread = reader.named - {row.group for row in rows}
     told = [row for row in reader.rows("survey", Told) if isinstance(row, Told)]
-    if not path.exists():
+    if not is_there(path):
         advice = "write one row for each group: group, entrants, parts, age_low, age_high"
         reader.problems.add("REA001", reader.place("field.csv"), "", "", "no field: the file is missing", advice)
     elif not rows and not reader.problems:

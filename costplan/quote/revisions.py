@@ -20,7 +20,7 @@ from costplan.quote.records import Line, Quote
 from costplan.quote.request import SAVED, Asked
 from costplan.quote.stated import percent
 from costplan.quote.totals import line_net, tax_on
-from costplan.reading import shown
+from costplan.reading import is_folder, shown
 
 #: The form of the file, with its major version.
 FORM = "costplan-quote 1.0"
@@ -68,6 +68,9 @@ def to_text(revision: Revision) -> str:
 def read_revision(folder: Path, name: str, number: int | None = None) -> tuple[Revision | None, tuple[Problem, ...]]:
     """A saved revision, the last where no number is given; None with the problem where it is not there, was changed by
     hand or is of another form."""
+    there_is, problems = is_folder(folder)
+    if not there_is:
+        return None, problems
     known = revisions_in(folder, name)
     number = number or max(known, default=1)
     path = file_of(folder, name, number)

@@ -20,6 +20,7 @@ from costplan.reading import (
     Document,
     Record,
     Setting,
+    is_there,
     read_head,
     read_parts,
     read_records,
@@ -296,7 +297,7 @@ def read_shop(
 ) -> tuple[ShopBook | None, tuple[Problem, ...]]:
     """shop.toml and work.csv of a scenario's folder, with all their problems; None where they cannot be used."""
     problems = Problems()
-    missing = [name for name in ("shop.toml", "work.csv") if not (folder / name).exists()]
+    missing = [name for name in ("shop.toml", "work.csv") if not is_there(folder / name)]
     if missing:
         advice = f"write {' and '.join(missing)}; `costplan new FOLDER` writes both to start from"
         problems.add("QUO013", Place(shown(folder / missing[0])), "", "", "a quote needs the shop's book", advice)

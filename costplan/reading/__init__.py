@@ -1,5 +1,6 @@
-"""Reading: CSV and TOML with the place of every value, records with their column dictionary, and `--set`."""
+"""Reading: CSV, workbooks and TOML with the place of every value, records with their column dictionary, and `--set`."""
 
+from costplan.reading.door import SUFFIXES, WORKBOOK, is_there, read_sheet, table_file, tables_in
 from costplan.reading.forms import OUR_DATES, Form, Numbers, date_form
 from costplan.reading.memory import collector_at_rest
 from costplan.reading.records import (
@@ -14,13 +15,15 @@ from costplan.reading.records import (
     written_in,
 )
 from costplan.reading.settings import Setting, astray, parse_settings
-from costplan.reading.sheets import Layout, Row, Sheet, read_sheet
+from costplan.reading.sheets import Layout, Row, Sheet
 from costplan.reading.source import is_encoding, is_folder, shown
 from costplan.reading.tables import Table, View, one_line, read_table, to_table
 from costplan.reading.toml import Document, KeyPath, read_toml
 
 __all__ = [
     "OUR_DATES",
+    "SUFFIXES",
+    "WORKBOOK",
     "Column",
     "Document",
     "Form",
@@ -39,6 +42,7 @@ __all__ = [
     "date_form",
     "is_encoding",
     "is_folder",
+    "is_there",
     "one_line",
     "parse_settings",
     "read_head",
@@ -50,6 +54,8 @@ __all__ = [
     "read_toml",
     "repeated",
     "shown",
+    "table_file",
+    "tables_in",
     "to_table",
     "written_in",
 ]

@@ -19,6 +19,7 @@ from pydantic_core import PydanticCustomError
 
 from costplan.problems import nearest
 from costplan.quantity import MEASURES, UNITS, Quantity, convert, dimension, nearest_unit, split_header
+from costplan.reading.forms import ADate, ANumber
 
 #: No number that a race engine needs is larger; what is, is a slip of the keyboard.
 LARGEST = Decimal("1e12")
@@ -100,6 +101,8 @@ def to_text(value: Any) -> str:
 
 
 def to_name(value: Any) -> str:
+    if isinstance(value, ADate):
+        raise refuse("REA017", "a date where a name belongs:", "format the cell as text, then write the name again")
     return _to_name(to_text(value))
 
 
@@ -209,6 +212,8 @@ def to_share(value: Any, info: ValidationInfo) -> float:
 
 
 def to_date(value: Any) -> date:
+    if isinstance(value, ANumber):
+        raise refuse("REA019", "a number where a date belongs:", "format the cell as a date, or write it as 2027-05-14")
     if isinstance(value, str):
         return _to_day(value)
     if isinstance(value, date) and not isinstance(value, datetime):

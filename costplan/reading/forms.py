@@ -1,4 +1,7 @@
-"""How a sheet writes numbers and dates, and the same text in our form: `1.234,50 €` is 1234.50."""
+"""How a sheet writes numbers and dates, and the same text in our form: `1.234,50 €` is 1234.50.
+
+A workbook does not write them but holds them; their texts are in our form from the start.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
+
+
+class InOurForm(str):
+    """The text of a cell that a workbook holds as a number, a date or yes and no: in our form, whatever a map says."""
+
+    __slots__ = ()
+
+
+class ANumber(InOurForm):
+    """A cell that holds a number."""
+
+    __slots__ = ()
+
+
+class ADate(InOurForm):
+    """A cell that holds a date or a time."""
+
+    __slots__ = ()
+
 
 #: A text in our form, or why not: code, what is wrong, advice.
 Reading: TypeAlias = str | tuple[str, str, str]

@@ -187,7 +187,7 @@ class _Rows(Generic[R]):
         """The record of a row; None, and its problems, where it has any."""
         cells = row.cells
         data: dict[str, Any] = {name: cell for name, at in self.plain if (cell := cells[at])}
-        data["place"] = Place(self.table.file, row.line)
+        data["place"] = self.table.row_place(row.line)
         for name, at, unit in self.measured:
             if cell := cells[at]:
                 data[name] = Measured(cell, unit)

@@ -9,6 +9,8 @@ from pathlib import Path
 from costplan.problems import Place, Problem
 
 UTF_8 = "utf-8"
+#: The folders of the demo's scenarios and catalogs, which an installed package comes without.
+DEMOS = frozenset({"kart-single", "oval-v8", "road-four"})
 #: What Python has among its encodings of text that no file is in.
 OF_PROGRAMS = frozenset({"idna", "punycode", "raw-unicode-escape", "unicode-escape"})
 
@@ -20,18 +22,22 @@ def shown(path: Path) -> str:
 
 def read_text(path: Path, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
     """The text of a file, with or without a byte order mark; None where there is none to read."""
+    data, problems = read_data(path)
+    return (None, problems) if data is None else decode(data, Place(shown(path)), encoding)
+
+
+def read_data(path: Path) -> tuple[bytes | None, tuple[Problem, ...]]:
+    """What is in a file; None where there is none to read."""
     place = Place(shown(path))
     try:
-        data = path.read_bytes()
+        return path.read_bytes(), ()
     except FileNotFoundError:
-        return None, (
-            Problem("REA001", place, "", "", "no such file", "write it, or correct its name where it is named"),
-        )
+        advice = advice_on_demo(path) or "write it, or correct its name where it is named"
+        return None, (Problem("REA001", place, "", "", "no such file", advice),)
     except (IsADirectoryError, NotADirectoryError):
         return None, (Problem("REA002", place, "", "", "not a file", "give a file here"),)
     except (OSError, ValueError) as error:
         return None, (Problem("REA001", place, "", "", f"cannot be read ({error})", "check its name and permissions"),)
-    return decode(data, place, encoding)
 
 
 def decode(data: bytes, place: Place, encoding: str = UTF_8) -> tuple[str | None, tuple[Problem, ...]]:
@@ -49,8 +55,13 @@ def decode(data: bytes, place: Place, encoding: str = UTF_8) -> tuple[str | None
     if "\0" in text:
         return None, (_no_text(place),)
     if not text.strip():
-        return None, (Problem("REA003", place, "", "", "the file is empty", "write at least its header, or remove it"),)
+        return None, (nothing_in(place),)
     return text, ()
+
+
+def nothing_in(place: Place) -> Problem:
+    """The problem of a file without a word in it."""
+    return Problem("REA003", place, "", "", "the file is empty", "write at least its header, or remove it")
 
 
 def _no_text(place: Place) -> Problem:
@@ -87,4 +98,16 @@ def is_folder(path: Path) -> tuple[bool, tuple[Problem, ...]]:
             return False, (Problem("REA002", place, "", "", "not a folder", "give the folder that holds the files"),)
     except OSError as error:
         return False, (Problem("REA001", place, "", "", f"no such folder ({error.strerror})", "check the name"),)
-    return False, (Problem("REA001", place, "", "", "no such folder", "check the name"),)
+    return False, (Problem("REA001", place, "", "", "no such folder", advice_on_demo(path) or "check the name"),)
+
+
+def advice_on_demo(path: Path) -> str:
+    """Advice where a file or folder is named that looks like the demo's, and no such folder is there; '' elsewhere.
+
+    >>> advice_on_demo(Path("nowhere/oval-v8/calendar.csv"))[:42], advice_on_demo(Path("nowhere"))
+    ('the demo comes with the source (a checkout', '')
+    """
+    if not any(folder.name in DEMOS and not folder.exists() for folder in (path, *path.parents)):
+        return ""
+    where = "the demo comes with the source (a checkout or the source distribution), not with the installed package"
+    return f"{where}; `costplan new FOLDER --simple` writes a small scenario to start from"

@@ -66,6 +66,7 @@ def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
             "code": problem.code,
             "file": problem.place.file,
             "line": problem.place.line,
+            "cell": problem.place.cell(problem.field) or None,
             "field": problem.field,
             "value": problem.value,
             "what": problem.what,

@@ -46,7 +46,7 @@ _ALL_OF_IT = "of its parts no longer hold until all was checked, in a row that n
 
 def near(place: Place) -> str:
     """A row of a scenario's file by the file's own name: `log.csv:12`."""
-    return f"{place.file.replace(chr(92), '/').rpartition('/')[2]}:{place.line}"
+    return str(replace(place, file=place.file.replace(chr(92), "/").rpartition("/")[2]))
 
 
 def owed_lines(owed: Sequence[Owed]) -> tuple[str, ...]:

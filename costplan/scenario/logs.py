@@ -8,7 +8,7 @@ from pathlib import Path
 
 from costplan.garage.log import Entry, read_log
 from costplan.problems import Place, Problem, Problems, in_order, nearest
-from costplan.reading import read_toml, shown
+from costplan.reading import is_there, read_toml, shown, table_file
 from costplan.scenario.scenario import Scenario
 
 OWN = "log.csv"
@@ -29,13 +29,14 @@ def read_logs(folder: Path, scenario: Scenario) -> tuple[tuple[Log, ...], tuple[
     In those of other engines, which only lives are learned from, slots, levels and parts must be the scenario's.
     """
     problems = Problems()
-    logs = [Log(OWN, scenario.log, own=True)] if scenario.log else []
+    own = table_file(folder / OWN)
+    logs = [Log(own.name, scenario.log, own=True)] if scenario.log else []
     for number, name in enumerate(scenario.header.logs, start=1):
         path = folder / name
-        if not path.exists():
+        if not is_there(path):
             advice = "name a file, from the scenario's folder"
             problems.add("REA001", _named_at(folder, number), f"logs.{number}", name, "no such file:", advice)
-        elif path.resolve() != (folder / OWN).resolve():
+        elif table_file(path).resolve() != own.resolve():
             entries, faults = read_log(path)
             problems.extend((*faults, *_unknown(entries, scenario)))
             logs.append(Log(name, entries, own=False))

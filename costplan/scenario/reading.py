@@ -27,10 +27,12 @@ from costplan.garage.log import read_log
 from costplan.money import NO_CURRENCY, Rate, Rates, is_currency
 from costplan.problems import Place, Problem, Problems, in_order
 from costplan.reading import (
+    SUFFIXES,
     Document,
     Setting,
     astray,
     is_folder,
+    is_there,
     parse_settings,
     read_head,
     read_parts,
@@ -128,7 +130,7 @@ def _read_named(document: Document, files: SeasonFiles, desk: _Desk) -> Scenario
 
 def _with_log(scenario: Scenario, desk: _Desk) -> Scenario:
     """A scenario with its log; what only shows on engine and shelf is asked when the season is compiled."""
-    if desk.log.exists():
+    if is_there(desk.log):
         desk.addresses.append("log")
     entries = desk.take(read_log(desk.log, desk.settings))
     names = [engine.name for engine in scenario.engines]
@@ -185,7 +187,7 @@ def _with_engines(scenario: Scenario, desk: _Desk) -> Scenario:
     garage = desk.take(read_garage(desk.path("garage.csv"), catalog, (*names, CAR), desk.settings))
     bench = _read_bench(catalog, desk)
     dyno = desk.take(read_dyno(desk.path("dyno.csv"), desk.settings))
-    desk.addresses += ["garage", "bench", *(["dyno"] if desk.path("dyno.csv").exists() else [])]
+    desk.addresses += ["garage", "bench", *(["dyno"] if is_there(desk.path("dyno.csv")) else [])]
     airflow = build.pattern.airflow if build is not None else None
     desk.problems.extend(check_pulls(dyno, names, airflow.standard if airflow else ""))
     if build is not None:
@@ -233,7 +235,7 @@ def _with_books(scenario: Scenario, desk: _Desk) -> Scenario:
     inspections = _read_inspections((*names, CAR), (*packs, *neighbours), desk)
     entrants = desk.take(read_entrants(desk.path("entries.csv"), desk.settings))
     desk.problems.extend(check_entrants(entrants, names))
-    desk.addresses += [name for name in ("papers", "inspections", "entries") if desk.path(f"{name}.csv").exists()]
+    desk.addresses += [name for name in ("papers", "inspections", "entries") if is_there(desk.path(f"{name}.csv"))]
     return replace(
         scenario, papers=papers, inspections=inspections, packs=packs, neighbours=neighbours, entrants=entrants
     )
@@ -295,7 +297,7 @@ def _misnamed(folder: Path) -> Iterator[Problem]:
     """A problem for each table that would be read if its name were in small letters, and is passed over as it is."""
     for path in sorted(folder.iterdir()):
         name = path.name.lower()
-        if path.name != name and name in {f"{table}.csv" for table in TABLES}:
+        if path.name != name and Path(name).suffix in SUFFIXES and Path(name).stem in TABLES:
             what = "a file that is not read by this name:"
             yield Problem("REA020", Place(shown(path)), "", path.name, what, f"call it {name}")
 

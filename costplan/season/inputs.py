@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from costplan.build import Build
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_records, read_table, shown, written_in
+from costplan.reading import Record, Setting, is_there, read_records, read_table, shown, table_file, written_in
 from costplan.season.records import CAR, Case, Cost, Engine, Event, Hazard, Level, Position, Service, Session, Supplier
 
 R = TypeVar("R", bound=Record)
@@ -48,7 +48,7 @@ def read_season_files(folder: Path, settings: tuple[Setting, ...] = ()) -> tuple
 
     def rows(name: str, record: type[R], *, needed: bool = False) -> tuple[R, ...]:
         path = folder / f"{name}.csv"
-        if not needed and not path.exists():
+        if not needed and not is_there(path):
             return ()
         addresses.append(name)
         table, faults = read_table(path, name)
@@ -190,7 +190,7 @@ def _check_slots(
 
 def place_of(files: SeasonFiles, name: str) -> Place:
     """The place of a file as a whole, for what is missing in it."""
-    return Place(shown(files.folder / f"{name}.csv"))
+    return Place(shown(table_file(files.folder / f"{name}.csv")))
 
 
 def _check_hazards(files: SeasonFiles, problems: Problems) -> None:

@@ -322,7 +322,7 @@ def test_an_input_at_fault_ends_with_status_2_and_its_place(words: tuple[str, ..
     answer = json.loads(out)
     assert (answer["answer"], answer["problems"][0]["file"]) == ("problems", place)
     assert code in answer["problems"][0]["code"]
-    assert set(answer["problems"][0]) == {"code", "file", "line", "field", "value", "what", "advice"}
+    assert set(answer["problems"][0]) == {"code", "file", "line", "cell", "field", "value", "what", "advice"}
 
 
 def test_every_problem_is_printed_not_only_the_first() -> None:

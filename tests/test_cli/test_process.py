@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 ENTRY = (sys.executable, "-c", "from costplan.cli import main; main()")
-HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy", "numba", "ortools")
+HEAVY = ("numpy", "pydantic", "rich", "babel", "pandas", "scipy", "numba", "openpyxl", "ortools")
 
 
 def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -24,6 +24,20 @@ def run(*words: str, **environment: str) -> subprocess.CompletedProcess[str]:
         encoding="utf-8",
         check=False,
     )
+
+
+def test_what_reads_workbooks_is_loaded_with_the_first_of_them() -> None:
+    code = (
+        "import sys, pathlib\nfrom costplan.scenario import read_scenario\n"
+        "scenario, problems = read_scenario(pathlib.Path('scenarios/kart-single'))\n"
+        "print(scenario is not None, *sys.modules)"
+    )
+    done = subprocess.run(  # noqa: S603 - our own code
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    read, *loaded = done.stdout.split()
+    assert read == "True"
+    assert not {"openpyxl", "costplan.reading.workbook"} & set(loaded)
 
 
 @pytest.mark.parametrize(

@@ -112,7 +112,7 @@ def test_words_that_are_missing_or_out_of_range_are_told_by_the_command_line(
         (("show", "shop", "fresh"), "QUO010"),
         (("show", "shop", "../new"), "QUO010"),
         (("show", "shop", "new", "--revision", "3"), "QUO010"),
-        (("show", "nowhere", "new"), "QUO010"),
+        (("show", "nowhere", "new"), "REA001"),
         (("again", "shop", "fresh"), "QUO010"),
         (("diff", "shop", "fresh"), "QUO010"),
         (("diff", "shop", "new", "1"), "QUO010"),

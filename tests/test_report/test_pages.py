@@ -13,7 +13,7 @@ from typing import Literal
 import pytest
 from rich.console import Console
 
-from costplan.problems import Place, Problem
+from costplan.problems import Grid, Place, Problem
 from costplan.quantity import Quantity
 from costplan.report.data import problems_to_json, records_to_csv, tame, to_csv, to_json
 from costplan.report.tables import Page, Table, day, money, number, plural, quantity, share
@@ -124,12 +124,20 @@ def test_a_problem_in_json_has_its_file_and_line_apart() -> None:
             "code": "REA018",
             "file": "f.csv",
             "line": 7,
+            "cell": None,
             "field": "price",
             "value": "-1",
             "what": "negative:",
             "advice": "give 0 or more",
         }
     ]
+
+
+def test_a_problem_of_a_workbook_in_json_has_its_cell_too() -> None:
+    place = Place("f.xlsx", 7, Grid("Sheet1", "A", {"price": "D"}))
+    problem = Problem("REA018", place, "price", "-1", "negative:", "give 0 or more")
+    (found,) = json.loads(problems_to_json([problem]))["problems"]
+    assert (found["file"], found["line"], found["cell"]) == ("f.xlsx", 7, "Sheet1!D7")
 
 
 def test_a_record_in_csv_reads_back() -> None:

@@ -53,10 +53,12 @@ def hours(
 
 def _write(out: Path, work: Path, cells: Mapping[str, Mapping[str, str]], *, as_json: bool) -> None:
     """Writes the new work.csv and says so beside the answer, or ends the command with what stands in its way."""
+    from costplan.garage.putting import in_the_way_of_rows
     from costplan.quote.job import rewritten
     from costplan.reading import read_sheet
     from costplan.report.data import write_new
 
+    stop_if_refused(in_the_way_of_rows(work))
     sheet, problems = read_sheet(work)
     if sheet is None or problems:
         stop(problems, as_json=as_json, undone="written")

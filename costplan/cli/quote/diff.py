@@ -26,11 +26,13 @@ def diff(
     """Two saved revisions line by line: what was added, taken out or moved, in amount, price and tax, and what it adds
     up to. --csv gives the lines that moved."""
     from costplan.quote.revisions import difference, revisions_in
+    from costplan.reading import is_folder
     from costplan.report.quote.difference import difference_csv, difference_page
 
     asked = numbers or list(revisions_in(folder, name))[-2:]
     if len(asked) != 2:
-        stop([_not_two(folder, name, numbers)], as_json=as_json)
+        there, problems = is_folder(folder)
+        stop([_not_two(folder, name, numbers)] if there else problems, as_json=as_json)
     before, after = (saved_revision(folder, name, number, as_json=as_json).quote for number in asked)
     found = difference(before, after)
     title = f"{after.number}: revision {before.revision} against {after.revision}"

@@ -14,7 +14,7 @@ from pydantic import Field, model_validator
 
 from costplan.money import minor_digits, round_money
 from costplan.problems import Problem, nearest
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import (
     Count,
     Day,
@@ -141,7 +141,7 @@ def read_rows(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Job
 
     Whether cells fit their word, and what they name is there, is asked by `check_rows`.
     """
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, path.stem)
     if table is None:

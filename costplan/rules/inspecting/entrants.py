@@ -9,7 +9,7 @@ from typing import ClassVar
 from pydantic import Field
 
 from costplan.problems import Place, Problem, Problems, nearest
-from costplan.reading import Record, Setting, read_records, read_table
+from costplan.reading import Record, Setting, is_there, read_records, read_table
 from costplan.reading.fields import Count, Name, Share, Text
 
 #: Chance that a car, or an entry on a clause, is found to break something, where none is stated; a guess.
@@ -43,7 +43,7 @@ class Entrant(Record):
 
 def read_entrants(path: Path, settings: tuple[Setting, ...] = ()) -> tuple[tuple[Entrant, ...], tuple[Problem, ...]]:
     """The cars at an event, none where there is no file. Whether their engines exist: `check_entrants`."""
-    if not path.exists():
+    if not is_there(path):
         return (), ()
     table, faults = read_table(path, path.stem)
     if table is None:

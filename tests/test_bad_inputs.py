@@ -31,7 +31,7 @@ from costplan.quote import Desk, Quote, customer_copy, make_quote, open_desk, re
 from costplan.quote.job import read_jobs
 from costplan.scenario import read_scenario
 from costplan.season import due_before, make_plan
-from tests.workbooks import typed, write_book
+from tests.workbooks.written import typed, write_book
 
 HERE = Path(__file__).parent / "bad_inputs"
 BASE, CASES = HERE / "base", HERE / "cases"

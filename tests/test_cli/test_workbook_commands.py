@@ -12,7 +12,7 @@ import pytest
 
 from costplan.catalog import read_catalogs
 from tests.command_line import run
-from tests.workbooks import to_workbooks, write_book
+from tests.workbooks.written import to_workbooks, write_book
 
 ASKED = (
     ("season", "scenarios/oval-v8", "--on", "2027-06-30", "--csv"),

@@ -33,7 +33,7 @@ from costplan.reading import (
 from costplan.reading.fields import Day, Money, Name, Share, Text, YesNo
 from costplan.reading.opening import Cell
 from costplan.reading.workbook import text_of
-from tests.workbooks import write_book
+from tests.workbooks.written import write_book
 
 #: A moment as workbooks hold it, which know of no zones.
 at = partial(datetime, tzinfo=None)

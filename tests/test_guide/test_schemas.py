@@ -30,12 +30,10 @@ CUP = "cup"
 #: Commands of every answer that has a schema.
 COMMANDS: tuple[tuple[str, tuple[str, ...], int], ...] = (
     ("season", ("season", OVAL, *ON), 0),
-    ("season", ("season", KART, "--on", "2027-01-01"), 0),
     ("due", ("due", OVAL, *ON), 0),
     ("orders", ("orders", OVAL, *ON), 0),
     ("life used", ("life", "used", OVAL, *ON), 0),
     ("log show", ("log", "show", OVAL, *ON), 0),
-    ("outlook", ("outlook", OVAL, *FEW), 0),
     ("outlook", ("outlook", KART, "--inputs", *FEW), 0),
     ("compare", ("compare", KART, "--variant", "two engines", *FEW), 0),
     ("check", ("check", OVAL, *ON), 0),

@@ -1,4 +1,4 @@
-"""The tutorial, followed from the first line to the last: its commands run, its files read, its pages are what it shows.
+"""The tutorial, followed from its first line to its last: commands run, files are read, pages are what it shows.
 
 After a wanted change: `COSTPLAN_UPDATE_GOLDEN=1 pytest tests/test_guide`, then read it as its reader would.
 """

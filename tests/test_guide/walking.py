@@ -19,7 +19,9 @@ import pytest
 
 from tests.command_line import COMMAND
 
-BLOCK = re.compile(r"(?:<!-- (?P<word>\w+): (?P<note>[^\n]*) -->\n)?```(?P<language>\w+)\n(?P<text>.*?)```\n", re.DOTALL)
+BLOCK = re.compile(
+    r"(?:<!-- (?P<word>\w+): (?P<note>[^\n]*) -->\n)?```(?P<language>\w+)\n(?P<text>.*?)```\n", re.DOTALL
+)
 LEFT_OUT = "[...]"
 
 
@@ -37,9 +39,7 @@ class Block:
 
 def blocks(page: str) -> Iterator[Block]:
     for found in BLOCK.finditer(page):
-        yield Block(
-            found["language"], found["word"] or "", found["note"] or "", found["text"], *found.span("text")
-        )
+        yield Block(found["language"], found["word"] or "", found["note"] or "", found["text"], *found.span("text"))
 
 
 def typed(text: str) -> list[list[str]]:

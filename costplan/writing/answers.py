@@ -9,10 +9,15 @@ from types import MappingProxyType
 from typing import Any
 
 from costplan.build import Bill, Figure, FitFinding, Spread, Word
+from costplan.build.airflow import Breathing, Turn
+from costplan.choose import Standing as HowItStands
 from costplan.impact.figures import Impact
 from costplan.impact.flipping import Flips
+from costplan.life.fitting.judged import FittedLife
 from costplan.quote import Copy, Quote
+from costplan.quote.job import HoursFound, JobListed
 from costplan.quote.job.standing import Standing as JobStanding
+from costplan.quote.offers import Offers
 from costplan.quote.revisions import Difference
 from costplan.quote.whatif import IfBad, Risen
 from costplan.reference import Entry
@@ -38,7 +43,21 @@ class Answer:
     keys: Mapping[str, Any]
 
 
+@dataclass(frozen=True, slots=True)
+class ProblemRow:
+    """A problem as JSON has it, its place in two keys; a place without a line has null."""
+
+    code: str
+    file: str
+    line: int | None
+    field: str
+    value: str
+    what: str
+    advice: str
+
+
 _OF: Mapping[str, Any] = {"scenario": str, "invented": bool}
+_SHOP: Mapping[str, Any] = {"scenario": str, "shop": str, "currency": str}
 _LOG: Mapping[str, Any] = {"inspections": tuple[Inspection, ...]}
 _ASSUMED: Mapping[str, Any] = {"assumed": tuple[Assumption, ...]}
 
@@ -99,6 +118,15 @@ ANSWERS: Mapping[str, Answer] = MappingProxyType(
                 "spreads": dict[str, Spread],
             },
         ),
+        "airflow": Answer(
+            "airflow SCENARIO", {**_OF, "engine": str, "airflow": Breathing, "alternates": tuple[Turn, ...]}
+        ),
+        "life fit": Answer(
+            "life fit SCENARIO", {**_OF, "logs": tuple[str, ...], "lives": tuple[FittedLife, ...], "written": str}
+        ),
+        "rules matrix": Answer(
+            "rules matrix SCENARIO", {**_OF, "engine": str, "on": date, "packs": tuple[HowItStands, ...]}
+        ),
         "rules costs": Answer("rules costs SCENARIO", {**_OF, "currency": str, "book": BookCost}),
         "rules check": Answer("rules check SCENARIO", {**_OF, "packs": tuple[Linted, ...], "checks": dict[str, str]}),
         "quote": Answer(
@@ -108,8 +136,12 @@ ANSWERS: Mapping[str, Answer] = MappingProxyType(
         "quote copy": Answer("quote price SCENARIO REQUEST --customer", {"copy": Copy}),
         "quote difference": Answer("quote diff SCENARIO REQUEST", {"difference": Difference}),
         "job show": Answer("job show SCENARIO JOB", {"scenario": str, "shop": str, "standing": JobStanding}),
+        "quote offers": Answer("quote offers SCENARIO", {"offers": Offers}),
+        "job list": Answer("job list SCENARIO", {**_SHOP, "on": date, "jobs": tuple[JobListed, ...]}),
+        "job hours": Answer("job hours SCENARIO", {**_SHOP, "hours": HoursFound, "work": dict[str, dict[str, str]]}),
         "impact": Answer("impact SCENARIO", {"impact": Impact, "flips": tuple[Flips, ...]}),
         "columns": Answer("columns", {"columns": tuple[Entry, ...]}),
+        "problems": Answer("COMMAND, where a file or an option is at fault,", {"problems": tuple[ProblemRow, ...]}),
     }
 )
 

@@ -27,7 +27,7 @@ def columns_text() -> str:
     files = [(home, file) for home in HOMES for file in entries if file in ABOUT and ABOUT[file].home == home]
     contents = table(
         ("File", "In a", "What it is for"),
-        ((f"[{code(name_of(file))}]({anchor(name_of(file))})", home, ABOUT[file].meaning) for home, file in files),
+        ((f"[{heading_of(file)}]({anchor(heading_of(file))})", home, ABOUT[file].meaning) for home, file in files),
     )
     return page(
         "Files, columns and keys",
@@ -43,9 +43,10 @@ def columns_text() -> str:
     )
 
 
-def name_of(file: str) -> str:
-    """A file as the user writes its name: rules-*.toml."""
-    return ABOUT[file].written or file
+def heading_of(file: str) -> str:
+    """A file as the user writes its name, `rules-*.toml`, or in words where it may have any."""
+    name = ABOUT[file].written or file
+    return code(name) if "." in name else name.capitalize()
 
 
 def _file(file: str, entries: Sequence[Entry]) -> str:
@@ -56,7 +57,7 @@ def _file(file: str, entries: Sequence[Entry]) -> str:
     for name, found in tables.items():
         parts += [f"**{code(name)}**"] if name else []
         parts.append(table(("Name", "What may stand there", "Needed", "Default", "Meaning"), map(_row, found)))
-    return section(code(name_of(file)), *parts, level=3)
+    return section(heading_of(file), *parts, level=3)
 
 
 def _row(entry: Entry) -> tuple[str, ...]:

@@ -47,7 +47,8 @@ def _link(name: str) -> str:
 def _file(name: str) -> tuple[str, ...]:
     about = ABOUT[FILE_NAMES[name]]
     of = about.written or FILE_NAMES[name]
-    return _link(name), f"{'a row of ' if name.endswith('.csv') else ''}{code(of) if '.' in of else of}", about.meaning
+    rows = "a row of " if name.endswith(".csv") else ""
+    return _link(name), f"{rows}{code(of) if '.' in of else of}", about.meaning
 
 
 def _answer(name: str) -> tuple[str, ...]:

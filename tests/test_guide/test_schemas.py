@@ -18,12 +18,12 @@ from costplan.guide import HERE, SCHEMAS, SUFFIX
 from costplan.reference import ABOUT
 from costplan.writing.answers import ANSWERS, answer_schema
 from costplan.writing.files import FILE_NAMES
-from tests.command_line import answer, case
+from tests.command_line import answer, case, run
 
 ROOT = Path(__file__).parents[2]
 OVAL, KART = "scenarios/oval-v8", "scenarios/kart-single"
 TEMPLATES = ROOT / "costplan" / "templates"
-FEW = ("--seasons", "20")
+FEW = ("--seasons", "12")
 ON = ("--on", "2027-06-20")
 CUP = "cup"
 
@@ -46,6 +46,12 @@ COMMANDS: tuple[tuple[str, tuple[str, ...], int], ...] = (
     ("quote copy", ("quote", "price", OVAL, "freshen-blue", "--customer"), 0),
     ("quote difference", ("quote", "diff", OVAL, "new-engine", "2", "3"), 0),
     ("job show", ("job", "show", OVAL, "freshen-blue", "--on", "2027-02-22"), 0),
+    ("quote offers", ("quote", "offers", OVAL, "--on", "2027-02-01"), 0),
+    ("job list", ("job", "list", OVAL, "--on", "2027-02-15"), 0),
+    ("job hours", ("job", "hours", OVAL), 0),
+    ("airflow", ("airflow", OVAL, "--engine", "blue", *ON), 0),
+    ("life fit", ("life", "fit", OVAL, "springs"), 0),
+    ("rules matrix", ("rules", "matrix", OVAL, *ON), 0),
     ("impact", ("impact", CUP, *FEW, "--flips"), 0),
     ("columns", ("columns",), 0),
 )
@@ -152,7 +158,15 @@ def test_an_answer_meets_its_schema_and_holds_nothing_that_it_leaves_out(
 
 
 def test_every_answer_with_a_schema_is_asked() -> None:
-    assert {name for name, _, _ in COMMANDS} == set(ANSWERS)
+    assert {*(name for name, _, _ in COMMANDS), "problems"} == set(ANSWERS)
+
+
+def test_problems_meet_their_schema(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(work)
+    status, out, _ = run("due", OVAL, "--set", "calendar/1/purse=lots", "--on", "soon", "--json")
+    found = json.loads(out)
+    assert (status, len(found["problems"])) == (2, 2)
+    assert faults(answer_schema("problems", closed=True), found) == []
 
 
 def test_an_answer_that_is_something_else_is_refused(work: Path, monkeypatch: pytest.MonkeyPatch) -> None:

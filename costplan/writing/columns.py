@@ -46,7 +46,7 @@ def columns_text() -> str:
 def heading_of(file: str) -> str:
     """A file as the user writes its name, `rules-*.toml`, or in words where it may have any."""
     name = ABOUT[file].written or file
-    return code(name) if "." in name else name.capitalize()
+    return code(name) if "." in name else f"{file.capitalize()} ({name})"
 
 
 def _file(file: str, entries: Sequence[Entry]) -> str:
@@ -55,7 +55,7 @@ def _file(file: str, entries: Sequence[Entry]) -> str:
         tables.setdefault(entry.table, []).append(entry)
     parts = [sentence(ABOUT[file].meaning)]
     for name, found in tables.items():
-        parts += [f"**{code(name)}**"] if name else []
+        parts += [f"**{code(name) if '[' in name else name.capitalize()}**"] if len(parts) > 1 else []
         parts.append(table(("Name", "What may stand there", "Needed", "Default", "Meaning"), map(_row, found)))
     return section(heading_of(file), *parts, level=3)
 

@@ -181,9 +181,11 @@ def _words_of(record: type[Record], name: str) -> tuple[Any, ...]:
 
 
 def _choices(annotation: Any) -> tuple[Any, ...]:
-    """The words of a Literal, also inside `X | None`."""
+    """The words of a Literal, also inside `X | None`; none where numbers may stand there too."""
     if get_origin(annotation) is Literal:
         return get_args(annotation)
+    if float in get_args(annotation):
+        return ()
     found = (_choices(one) for one in get_args(annotation) if get_origin(annotation) is not tuple)
     return next((words for words in found if words), ())
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from costplan.build import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD
 from costplan.build.measures import PRICE, Measure
-from costplan.catalog import ATTRIBUTES
-from costplan.catalog.attributes import WITHIN
 from costplan.quantity import MEASURES, USES, dimension
-from costplan.writing.markdown import code, page, section, table
+from costplan.writing.columns import heading_of
+from costplan.writing.markdown import anchor, code, page, section, table
 
 
 def measures_text() -> str:
@@ -30,19 +29,11 @@ def measures_text() -> str:
         ),
         section(
             "Inputs",
-            "What a pattern may give under `[inputs]`: an attribute of a slot, or a number with its unit.",
+            "What a pattern may give under `[inputs]`: an attribute of a slot, or a number with its unit. The "
+            f"attributes of parts stand in [columns.md](columns.md{anchor(heading_of('parts'))}).",
             table(
                 ("Input", "Dimension", "Meaning"),
                 ((code(name), what, MEANINGS[name]) for name, what in INPUTS.items()),
-            ),
-        ),
-        section(
-            "Attributes of parts",
-            f"Columns of a catalog's tables of parts, each with a unit of its dimension. `{'NAME' + WITHIN}` beside "
-            "one is how far a piece may be off it either way. A catalog may declare more under `[attributes]`.",
-            table(
-                ("Attribute", "Dimension", "Meaning"),
-                ((code(name), what.what, what.meaning) for name, what in ATTRIBUTES.items()),
             ),
         ),
         section(

@@ -118,7 +118,7 @@ def test_every_file_has_a_schema() -> None:
     [
         ("scenario.toml", {"title": "x", "currency": "USD", "polcy": {}}, "$"),
         ("scenario.toml", {"title": "x", "currency": "USD", "engine": {"name": "one"}}, "$.engine"),
-        ("scenario.toml", {"title": "x", "currency": "USD", "policy": {"early": "soon"}}, "$.policy.early"),
+        ("scenario.toml", {"title": "x", "currency": "USD", "policy": {"who_runs": "me"}}, "$.policy.who_runs"),
         ("rules.toml", {"name": "x", "rule": [{"id": "a", "kind": "limit", "says": "b", "slot": "c"}]}, "$.rule[0]"),
         ("rules.toml", {"name": "x", "rule": [{"id": "a", "kind": "parts", "says": "b"}]}, "$.rule[0]"),
         ("rules.toml", {"name": "x", "rule": [{"id": "a", "kind": "wish", "says": "b"}]}, "$.rule[0].kind"),

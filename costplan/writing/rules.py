@@ -8,6 +8,7 @@ from costplan.rules.change import Addition, ChangeHeader
 from costplan.rules.clause import PROOFS, STAGES
 from costplan.rules.evidence import VERDICTS
 from costplan.rules.forms import FORMS, LETTERS, Form
+from costplan.rules.kinds.common import no_bonds
 from costplan.rules.lint import CHECKS
 from costplan.writing.markdown import code, fenced, page, section, sentence, table
 
@@ -35,7 +36,10 @@ def rules_text() -> str:
         ),
         section(
             "Kinds of clause",
-            table(("Kind", "What it asks", "Proof it owes where the clause names none"), map(_kind, KINDS)),
+            "What parts and measures cannot show is shown by the proofs that a clause names, or by its kind's own. A "
+            "kind that *binds the season* is more than a check: the plan keeps to it (`costplan rules costs` says at "
+            "what cost).",
+            table(("Kind", "What it asks", "Proof of its own", "Binds the season"), map(_kind, KINDS)),
             *(section(code(name), *_of_kind(name), level=3) for name in KINDS),
         ),
         section("Lists", f"{_meaning(PartList)} Several tables of one name are its editions.", _keys(PartList)),
@@ -82,7 +86,9 @@ def _meaning(record: type[Record]) -> str:
 
 
 def _kind(name: str) -> tuple[str, ...]:
-    return code(name), _meaning(KINDS[name].record), ", ".join(KINDS[name].owes)
+    kind = KINDS[name]
+    binds = "" if kind.bonds is no_bonds else "yes"
+    return code(name), _meaning(kind.record), ", ".join(kind.owes), binds
 
 
 def _of_kind(name: str) -> tuple[str, str]:

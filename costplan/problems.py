@@ -210,6 +210,33 @@ CODES = MappingProxyType(
     }
 )
 
+#: What the first three letters of a code speak of.
+THEMES = MappingProxyType(
+    {
+        "REA": "Reading files",
+        "MON": "Money",
+        "CAT": "Catalogs",
+        "MAP": "Suppliers' own sheets",
+        "LIF": "Lives",
+        "BLD": "Patterns and builds",
+        "AIR": "Airflow",
+        "DYN": "Dyno sheets",
+        "RUL": "Rule packs and changes",
+        "GAR": "The garage",
+        "BEN": "The bench",
+        "PAP": "Papers",
+        "INS": "Inspections",
+        "ENT": "Entries",
+        "SEA": "The season",
+        "SUP": "Suppliers",
+        "LOG": "The log",
+        "CHO": "Choosing parts",
+        "QUO": "Quotes",
+        "JOB": "Jobs",
+        "IMP": "Studies of a change",
+    }
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Grid:

@@ -115,6 +115,20 @@ MEASURES = MappingProxyType(
         "days": ("time", "d"),
     }
 )
+#: What each of them is, and what a calendar must give for it.
+USES = MappingProxyType(
+    {
+        "laps": "laps of a run, pace laps and practice included: laps of the calendar or of the sessions of a format",
+        "distance": "way run: laps times the length of a lap (lap_length), or as the calendar gives it",
+        "hours": "hours at work: as given, else laps times the time of a lap (lap_time)",
+        "revolutions": "turns of the crank: hours times 60 times the mean speed (rpm)",
+        "starts": "starts of the engine: as given, else one a run",
+        "events": "events; one is shared out among its sessions by their hours, else by their laps, else evenly",
+        "openings": "how often the engine was opened, or the part put back in",
+        "fuel": "fuel burned: of the calendar, else fuel_per_lap or fuel_per_hour of a session times its laps or hours",
+        "days": "days on the calendar, at work or not, from one run to the next",
+    }
+)
 
 
 def dimension(unit: str) -> str | None:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
 
 from costplan.build import COUNT, INPUTS, MEANINGS, MEASURES_OF_BUILD, Fit, Line, PatternHeader, Slot
 from costplan.build.pattern import Airflow
@@ -133,6 +136,66 @@ FILES: tuple[tuple[str, str, type[Record]], ...] = (
     ("quote.toml", "[[option]]", OptionRow),
     ("quote.toml", "[[line]]", ExtraRow),
     ("quote.toml", "[[price]]", AgreedPrice),
+)
+
+Home = Literal["scenario", "catalog"]
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a file is for, in which kind of folder it lies, and under what name, where it may have another."""
+
+    home: Home
+    meaning: str
+    written: str = ""
+
+
+#: Each file of the dictionary.
+ABOUT: Mapping[str, About] = MappingProxyType(
+    {
+        "scenario.toml": About("scenario", "names the class, currency, engines and policy, and the files beside it"),
+        "calendar.csv": About("scenario", "events in order of their days, and what is run at each; service rows too"),
+        "sessions.csv": About("scenario", "the sessions of an event by format: practice, heats, feature"),
+        "services.csv": About("scenario", "what is bought every so much use: the whole simple form stands here"),
+        "costs.csv": About("scenario", "costs that do not hang on use: licence, insurance, trailer"),
+        "levels.csv": About("scenario", "service levels: how deep an engine is opened, how often, at what cost"),
+        "suppliers.csv": About("scenario", "terms of suppliers and shops: what is paid with an order, the queue"),
+        "positions.csv": About("scenario", "how each slot with a life is renewed, and at which level it is reached"),
+        "hazards.csv": About("scenario", "what strikes from outside: an over-rev, debris, a claim"),
+        "damage.csv": About("scenario", "what a failure or a hazard turns out to be, with chances and bills"),
+        "garage.csv": About("scenario", "pieces on hand, in engines and on the shelf, with the use on them"),
+        "log.csv": About("scenario", "what happened: runs, services, changes, failures, payments"),
+        "bench.csv": About("scenario", "what was measured on an engine, with what, and how uncertain it is"),
+        "dyno.csv": About("scenario", "dyno pulls, which calibrate the airflow estimate"),
+        "papers.csv": About("scenario", "seals, receipts, certificates and other papers of an engine"),
+        "inspections.csv": About("scenario", "what inspectors found, clause by clause"),
+        "entries.csv": About("scenario", "entered cars, for the choice of inspections"),
+        "results": About("scenario", "a filled-in sheet that `rules inspect` wrote", "any CSV"),
+        "pattern.toml": About("scenario", "the slots of an engine, what must fit what, and what measures rest on"),
+        "build.csv": About("scenario", "which part stands in which slot"),
+        "catalog.toml": About("catalog", "name, currency and tax basis of a parts catalog"),
+        "roles.csv": About("catalog", "the roles that parts have, with the shape of their lives"),
+        "lives.csv": About("catalog", "how long parts last, and how they fail"),
+        "prices.csv": About("catalog", "prices by date, supplier, pack and quantity, where one a part is not enough"),
+        "kits.csv": About("catalog", "kits: one price for several parts"),
+        "kit_contains.csv": About("catalog", "what is in each kit"),
+        "service_steps.csv": About("catalog", "the steps that a worn piece goes through before it is scrap"),
+        "operations.csv": About("catalog", "shop work, its price, and what it adds to a dimension"),
+        "flow.csv": About("catalog", "flow bench figures of parts"),
+        "lift_curves.csv": About("catalog", "lift of a cam over the turn of the crank"),
+        "parts": About("catalog", "parts with price, pack, supplier and attributes", "any other CSV"),
+        "columns-map.toml": About("catalog", "how to read a supplier's own sheet as it is"),
+        "rules.toml": About("scenario", "a rule pack: the clauses of a book", "rules-*.toml"),
+        "change.toml": About("scenario", "a proposed change of a rule pack", "change-*.toml"),
+        "impact.toml": About("scenario", "a study of what changes cost a field"),
+        "field.csv": About("scenario", "groups of entrants: how many, and how they differ"),
+        "survey.csv": About("scenario", "what was asked of the groups: low, likely and high"),
+        "supply.csv": About("scenario", "how many pieces of a part can be had, and how fast"),
+        "shop.toml": About("scenario", "the shop's book: rates, mark-up, tax, deposit, terms"),
+        "work.csv": About("scenario", "the shop's operations: hours or price, and when each is done"),
+        "jobs.csv": About("scenario", "what happened to accepted quotes"),
+        "quote.toml": About("scenario", "a customer's request", "quote-*.toml"),
+    }
 )
 
 

@@ -13,9 +13,11 @@ import costplan
 #: From the top down: a room may import itself and the rooms after it.
 ROOMS = (
     "cli",
+    "writing",
     "report",
     "reference",
     "templates",
+    "guide",
     "impact",
     "quote",
     "choose",

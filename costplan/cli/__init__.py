@@ -22,6 +22,7 @@ try:
         columns,
         compare,
         due,
+        guide,
         horizon,
         impact,
         job,
@@ -71,6 +72,7 @@ app.command("report")(report.report)
 app.command("columns")(columns.columns)
 app.command("methods")(methods.methods)
 app.command("new")(new.new)
+app.command("guide")(guide.guide)
 app.add_typer(catalog.app, name="catalog")
 app.add_typer(choose.app, name="choose")
 app.add_typer(job.app, name="job")

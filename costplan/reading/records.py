@@ -63,7 +63,8 @@ def _column(name: str, info: FieldInfo) -> Column:
 
 
 def _default_words(value: Any) -> str:
-    if value is None or value == () or value == {}:
+    """A default in words; that of a table stands at its own keys."""
+    if value is None or value == () or value == {} or isinstance(value, Record):
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"

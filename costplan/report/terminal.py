@@ -38,6 +38,17 @@ def print_page(page: Page, console: Console | None = None) -> None:
         out.print(clean(line, "dim"))
 
 
+def print_markdown(text: str, console: Console | None = None) -> None:
+    """Prints Markdown set out on a terminal; elsewhere, as into a file, as it is written."""
+    out = console or Console(highlight=False, markup=False, emoji=False)
+    if out.is_terminal:
+        from rich.markdown import Markdown
+
+        out.print(Markdown(text))
+    else:
+        out.file.write(text)
+
+
 def clean(text: str, style: str = "") -> Text:
     """A text without what would steer the terminal.
 

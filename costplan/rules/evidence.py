@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from types import MappingProxyType
 from typing import ClassVar, Literal
 
 from pydantic import Field
@@ -17,6 +18,15 @@ from costplan.reading.fields import Day, Name, Text, Words
 from costplan.rules.clause import Rule
 
 Verdict = Literal["meets", "breaks", "cannot be shown", "not asked"]
+#: What each verdict on a clause says.
+VERDICTS: Mapping[Verdict, str] = MappingProxyType(
+    {
+        "meets": "the parts list and the proofs that were brought show the clause",
+        "breaks": "the parts list, the bench or an inspection shows that it is not kept",
+        "cannot be shown": "nothing on paper speaks against it, but a proof is still owed or a figure is missing",
+        "not asked": "it is out of force on the day, its condition does not hold, or nothing is in its slot",
+    }
+)
 
 
 class PartList(Record):

@@ -7,10 +7,11 @@ use towards the next opening. For every account, opening + paid - used - unused 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Literal
 
 from costplan.money import from_minor, round_money, split
@@ -37,6 +38,55 @@ Cause = Literal[
     "deposit",
     "refund",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a cause stands for in each view; '' in one where no row has it."""
+
+    cash: str
+    wear: str
+
+
+#: What each cause means, in the order of pages.
+CAUSES: Mapping[Cause, Meaning] = MappingProxyType(
+    {
+        "planned": Meaning("a renewal or a service step that had come due: packs, kits or the shop operation", ""),
+        "early": Meaning("a renewal of what was not yet due, cheaper now than at an opening of its own later", ""),
+        "failure": Meaning("what replaces or mends the part that broke", ""),
+        "damage": Meaning(
+            "what replaces the parts that a failure took along, and what its case costs beyond them",
+            "what a case costs beyond the parts",
+        ),
+        "found": Meaning("a renewal of what a check found worn before it broke", ""),
+        "labour": Meaning(
+            "the labour of an opening",
+            "work owed: labour and supplies of a level, growing with use from one opening to the next",
+        ),
+        "consumable": Meaning(
+            "supplies of an opening, and what flows with use, such as fuel", "what flows with use, such as fuel"
+        ),
+        "fixed": Meaning(
+            "entry, travel, the rows of costs.csv, and an engine that is bought",
+            "entry, travel and the rows of costs.csv",
+        ),
+        "fee": Meaning("what the rule book charges", "what the rule book charges"),
+        "income": Meaning(
+            "purses, what old parts bring, what is paid for an engine that is sold, claimed or gone; negative",
+            "purses, negative rows of costs.csv, and what is paid for an engine that is gone; negative",
+        ),
+        "life used": Meaning(
+            "", "what a part's value fell by: cost less resale, times the share of its assumed life used"
+        ),
+        "unused life": Meaning(
+            "",
+            "what was left of that value in a part taken out; of a level, what its opening cost more (or less) than "
+            "the work owed by then",
+        ),
+        "deposit": Meaning("the core charge on what is bought", ""),
+        "refund": Meaning("the core charge that comes back for old pieces; negative", ""),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)

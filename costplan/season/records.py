@@ -379,7 +379,7 @@ class Car(Record):
 class Policy(Record):
     """[policy] of scenario.toml"""
 
-    early: float | Literal["worth", "off"] = Field(
+    early: Annotated[float | Literal["worth", "off"], Kind("worth, off, or a number up to 1", form="number")] = Field(
         default="worth",
         description="early renewal at an opening: 'worth' where it saves one, 'off', or from a worn share such as 0.8",
     )

@@ -45,11 +45,13 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class ProblemRow:
-    """A problem as JSON has it, its place in two keys; a place without a line has null."""
+    """A problem as JSON has it, its place in three keys; a place without a line has null, and so has one without a
+    cell, which only workbooks have."""
 
     code: str
     file: str
     line: int | None
+    cell: str | None
     field: str
     value: str
     what: str

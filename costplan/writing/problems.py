@@ -13,9 +13,9 @@ def problems_text() -> str:
     return page(
         "Problems",
         "The codes of the problems that files can have, and what each means.",
-        "Every command reads all files first and tells every problem that it finds, one a line: file, line or cell, column "
-        "or key, code, the value, and what to write instead. Then it ends with status 2 and has calculated nothing. With "
-        "`--json` the problems are data.",
+        "Every command reads all files first and tells every problem that it finds, one a line: file, line or cell, "
+        "column or key, code, the value, and what to write instead. Then it ends with status 2 and has calculated "
+        "nothing. With `--json` the problems are data.",
         fenced(str(EXAMPLE)),
         "Codes are stable: new ones are added, none is ever used again for something else.",
         *(

@@ -66,7 +66,7 @@ def test_the_wheel_holds_the_package_and_its_data_and_nothing_else(built: tuple[
     ):
         assert [name for name in names if name.endswith(kind)], kind
     assert "costplan = costplan.cli:main" in info["entry_points.txt"]
-    assert {"licenses/LICENSE", "licenses/costplan/report/quote/fonts/OFL.txt"} <= info.keys()
+    assert {"licenses/LICENSE", "licenses/costplan/report/fonts/OFL.txt"} <= info.keys()
     metadata = message_from_string(info["METADATA"])
     assert metadata["Version"] == costplan.__version__
     needs = {need.partition(">")[0] for need in metadata.get_all("Requires-Dist", []) if "extra" not in need}

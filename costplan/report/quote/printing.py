@@ -103,7 +103,7 @@ def _fonts() -> typst.Fonts:
     """Our own fonts and none else, neither the system's nor those that typst carries."""
     import typst
 
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[HERE / "fonts"])
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=False, font_paths=[HERE.parent / "fonts"])
 
 
 # What stands on both documents

@@ -14,8 +14,6 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from costplan.report.quote import fonts
-
 #: The names of the page's colours by the stand-in that a specification writes for them.
 COLOURS = {
     "#aa0001": "blue",
@@ -80,5 +78,5 @@ def _drawer() -> ModuleType:
     """The library that draws, which measures letters by the font that is shipped."""
     import vl_convert
 
-    vl_convert.register_font_directory(str(Path(fonts.__path__[0])))
+    vl_convert.register_font_directory(str(Path(__file__).parents[1] / "fonts"))
     return vl_convert

@@ -230,7 +230,7 @@ def officials(found: Impact, one: ChangeImpact) -> Passage:
 def why_once(found: Impact, one: ChangeImpact) -> Table:
     """What is paid and got once, line by line, with the row that it is from."""
     rows = tuple(
-        (group.group, f"{WHAT[line.what]} {line.name}", _for(line), signed(amount), line.place)
+        (group.group, f"{WHAT[line.what]} {line.name}", what_for(line), signed(amount), line.place)
         for group in one.groups
         for line, amount in zip(group.lines, group.amounts, strict=True)
     )
@@ -238,7 +238,7 @@ def why_once(found: Impact, one: ChangeImpact) -> Table:
     return Table("Why once", ("Group", "", "For", found.currency, "From"), rows, (3,), note)
 
 
-def _for(line: OnceLine) -> str:
+def what_for(line: OnceLine) -> str:
     """What a line is for: pieces of slots, or the engines that are opened for them."""
     if line.what in ("level", "charge"):
         return f"{listed(line.slots)}, {plural(line.pieces, 'time')}"

@@ -132,8 +132,8 @@ def bars(rows: Rows, width: int, title: str, form: str = ",.0f", by: Mapping[str
     )
 
 
-def spans(rows: Rows, width: int, title: str) -> Spec:
-    """Ranges with a middle by name: rows with name, low, middle, high."""
+def spans(rows: Rows, width: int, title: str, also: str = "") -> Spec:
+    """Ranges with a middle by name: rows with name, low, middle, high; `also`: what else has a mark of its own."""
     y = _names("name", width)
 
     def x(field: str) -> Spec:
@@ -148,6 +148,7 @@ def spans(rows: Rows, width: int, title: str) -> Spec:
             "encoding": {"x": x("low"), "x2": {"field": "high"}, "y": y},
         },
         _told("circle", {"x": x("middle"), "y": y}, color=BLUE, size=90),
+        *([_told("point", {"x": x(also), "y": y}, color=OCHRE, shape="diamond", size=60)] if also else []),
         {"mark": {"type": "rule", "color": INK}, "encoding": {"x": {"datum": 0}}},
     )
 

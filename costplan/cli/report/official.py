@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from costplan.report.web.blocks import WebPage
 
 #: Of the seasons that are asked for, one in so many is drawn for each entrant; no fewer than the least.
-FEWER, LEAST = 10, 20
+FEWER, LEAST = 25, 20
 
 
 def can_be_made(asked: Asked) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from costplan.impact.figures import ChangeImpact, Impact
@@ -20,11 +21,12 @@ from costplan.report.web.racer import near_place
 
 __all__ = ["OfficialAnswers", "official_page"]
 
-ONCE, FIRST, LATER = "once", "first year", "each later year"
+ONCE, FIRST, LATER = "once", "first year", "later"
 
 
 def official_page(answers: OfficialAnswers) -> WebPage:
-    found = answers.found
+    found = _by_file_names(answers.found)
+    answers = replace(answers, found=found)
     names = names_of(found)
     sections = (
         Section("In short", tuple(_in_short(found, names))),
@@ -36,6 +38,11 @@ def official_page(answers: OfficialAnswers) -> WebPage:
     )
     lead = tuple(overview.opening_lines(found))
     return WebPage("official", found.title, found.invented, answers.on, lead, sections, CAUTIONS)
+
+
+def _by_file_names(found: Impact) -> Impact:
+    """Changes by their files' own names, wherever the folder is."""
+    return replace(found, changes=tuple(replace(one, file=near_place(one.file)) for one in found.changes))
 
 
 def names_of(found: Impact) -> tuple[str, ...]:
@@ -166,7 +173,7 @@ def _by_when(found: Impact, names: tuple[str, ...]) -> Chart:
         ]
     table = Sheet("When it is paid", ("Change", "Once", "First year", "Each later year"), tuple(lines), (1, 2, 3))
     wide, narrow = charts.both(lambda width: charts.bars(rows, width, found.currency, by=whens))
-    says = "The whole field; left of zero it saves. The first year holds what is paid once and that year's difference."
+    says = "The whole field; left of zero it saves. The first year holds what is paid once; later: each year after it."
     return Chart("When it is paid", says, wide, narrow, table)
 
 
@@ -183,17 +190,24 @@ def _method(found: Impact) -> Iterator[Words | Items]:
 
 def _data(answers: OfficialAnswers) -> Iterator[Sheet | Items]:
     found = answers.found
+    asked = {f"{row.asks} of {row.group}" for row in found.told}
     yield Sheet(
         "Whose word the inputs are",
         ("Input", "Whose word", "Of"),
         tuple(
             cells(Cell(one.what, guess=one.assumed), one.source or "nobody's", str(one.date or ""))
             for one in found.sources
+            if one.what not in asked
         ),
     )
+    yield _survey(found)
     if found.assumed:
         yield Items(found.assumed, title="What counts and nobody stands for")
-    yield Sheet(
+
+
+def _survey(found: Impact) -> Sheet:
+    """What each group was asked, and what it said."""
+    return Sheet(
         "What the groups were asked",
         ("Group", "Asked", "Low / likely / high", "Answers", "Day", "Source"),
         tuple(
@@ -205,5 +219,4 @@ def _data(answers: OfficialAnswers) -> Iterator[Sheet | Items]:
             for row in found.told
         ),
         right=(3,),
-        folded=True,
     )

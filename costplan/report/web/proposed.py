@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator
+from dataclasses import replace
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact
 from costplan.impact.flipping import Flips
@@ -27,7 +29,7 @@ from costplan.report.web.official_whys import (
 
 #: Bars of the longest charts: what is beyond stands in their tables.
 BARS = 12
-TODAY, CHANGED = "today's book", "the changed book"
+TODAY, CHANGED = "today", "changed"
 IN_FIRST = "in the first year"
 
 
@@ -44,11 +46,11 @@ def blocks_of(answers: OfficialAnswers, number: int) -> Iterator[Block]:
     yield from _put_out(one)
     yield from _coming(found, one)
     yield from _bought(answers, one)
-    yield from _sheets(change.intervals(one))
+    yield from _service(one)
     yield _words(change.officials(found, one))
     yield _how_sure(found, one)
     yield from (_flips(found, turns) for turns in answers.flips[number : number + 1])
-    yield from _sheets(change.spending(one))
+    yield from _spending(one)
     yield sheet_of(change.why_once(found, one), folded=True)
 
 
@@ -56,9 +58,22 @@ def _words(passage: Passage, title: str = "") -> Words:
     return Words(tuple(line for _, line in passage.lines), title=title or passage.title)
 
 
-def _sheets(*tables: Table | None) -> Iterator[Sheet]:
-    """Tables that have something to say."""
-    yield from (sheet_of(table) for table in tables if table is not None)
+def _service(one: ChangeImpact) -> Iterator[Sheet]:
+    """What lasts longer or less long; where many groups differ, it is shown when it is asked for."""
+    table = change.intervals(one)
+    if table is not None:
+        yield sheet_of(table, folded=len(table.rows) > BARS)
+
+
+def _spending(one: ChangeImpact) -> Iterator[Sheet]:
+    table = change.spending(one)
+    if table is not None:
+        yield sheet_of(_with_arrows(table))
+
+
+def _with_arrows(table: Table) -> Table:
+    """A table whose arrows no line breaks."""
+    return replace(table, rows=tuple(tuple(text.replace("->", "→") for text in row) for row in table.rows))
 
 
 def _cards(found: Impact, one: ChangeImpact) -> Iterator[tuple[str, Cell, str]]:
@@ -155,7 +170,7 @@ def _answers(answers: OfficialAnswers, one: ChangeImpact) -> Sheet:
         )
         if why
     }
-    return sheet_of(change.answers(one), whys)
+    return sheet_of(_with_arrows(change.answers(one)), whys)
 
 
 def _before_and_after(found: Impact, one: ChangeImpact) -> Iterator[Chart | Sheet]:
@@ -204,7 +219,7 @@ def _drivers(found: Impact, one: ChangeImpact) -> Chart:
     table = Sheet("What the difference of a year is made of", ("", "More a year"), lines, (1,))
     wide, narrow = charts.both(lambda width: charts.bars(rows, width, f"{found.currency} more a year"))
     most, amount = one.drivers[0]
-    says = f"The whole field, by part, by level opened and all else. {most} moves most: {signed(amount)}."
+    says = f"The whole field, by part, by level opened and all else. Most of it: {most}, {signed(amount)}."
     return Chart("What the difference of a year is made of", says, wide, narrow, table)
 
 
@@ -279,11 +294,17 @@ def _flips(found: Impact, turns: Flips) -> Chart:
         for one in turns.assumptions[:BARS]
     ]
     table = sheet_of(flips_table(turns), mark=tuple(at for at, one in enumerate(turns.assumptions) if one.flips))
-    wide, narrow = charts.both(lambda width: charts.spans(rows, width, found.currency))
+    wide, narrow = charts.both(lambda width: charts.spans(_wrapped(rows, width), width, found.currency))
     flipping = [one.assumption for one in turns.assumptions if one.flips]
     told = f"What reaches over zero turns it about: {'; '.join(flipping)}." if flipping else "None reaches over zero."
     says = (
         f"The field over {found.study.years} years; the dot is the figure as studied, the bar what it moves by where "
-        f"that alone is a fifth lower or higher. {told}"
+        f"that alone is a fifth lower or higher; each move has an error, told in the table. {told}"
     )
     return Chart("Which assumption turns it about", says, wide, narrow, table)
+
+
+def _wrapped(rows: charts.Rows, width: int) -> list[dict[str, object]]:
+    """Rows whose long names take up to three lines."""
+    room = charts.LETTERS[width]
+    return [{**row, "name": textwrap.fill(str(row["name"]), room, max_lines=3, placeholder=" ...")} for row in rows]

@@ -26,6 +26,7 @@ from costplan.report.web.official_whys import (
     supply_why,
     year_why,
 )
+from costplan.report.web.racer import near_place
 
 #: Bars of the longest charts: what is beyond stands in their tables.
 BARS = 12
@@ -51,7 +52,7 @@ def blocks_of(answers: OfficialAnswers, number: int) -> Iterator[Block]:
     yield _how_sure(found, one)
     yield from (_flips(found, turns) for turns in answers.flips[number : number + 1])
     yield from _spending(one)
-    yield sheet_of(change.why_once(found, one), folded=True)
+    yield _once(found, one)
 
 
 def _words(passage: Passage, title: str = "") -> Words:
@@ -69,6 +70,13 @@ def _spending(one: ChangeImpact) -> Iterator[Sheet]:
     table = change.spending(one)
     if table is not None:
         yield sheet_of(_with_arrows(table))
+
+
+def _once(found: Impact, one: ChangeImpact) -> Sheet:
+    """Every line that is paid or got once, with its row by its file's own name."""
+    table = change.why_once(found, one)
+    rows = tuple((*row[:-1], near_place(row[-1])) for row in table.rows)
+    return sheet_of(replace(table, rows=rows), folded=True)
 
 
 def _with_arrows(table: Table) -> Table:
@@ -228,7 +236,7 @@ def _put_out(one: ChangeImpact) -> Iterator[Sheet]:
     if table is not None:
         sold = {
             row.part: tuple(
-                f"{signed(amount)} from each of {group.count} {group.group}, {line.place.rpartition('/')[2]}"
+                f"{signed(amount)} from each of {group.count} {group.group}, {near_place(line.place)}"
                 for group in one.groups
                 for line, amount in zip(group.lines, group.amounts, strict=True)
                 if line.what == "sold" and line.name == row.part

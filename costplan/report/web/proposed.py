@@ -286,7 +286,8 @@ def _how_sure(found: Impact, one: ChangeImpact) -> Sheet:
             f"{whole(group.entrants.high)}"
         ),
     )
-    return sheet_of(change.how_sure(found, one), {(0, 1): ends})
+    table = replace(change.how_sure(found, one), right=())  # several figures in a cell, which a phone must break
+    return sheet_of(table, {(0, 1): ends})
 
 
 def _flips(found: Impact, turns: Flips) -> Chart:

@@ -91,8 +91,8 @@ class GroupImpact:
     `payback`: in years, None where the years do not pay it back, 0 where nothing was paid once and something is saved.
     `stranded`: what is left of parts put out, `brings` what they sell for. `p10` ... `p90`: of entrants, what it costs
     them over the years at most. `low` and `high`: `over` at the ends of haircuts and price rises. `drivers`: the slots
-    and levels that the yearly difference is made of, the largest first; the last is all that is neither. `course`: the
-    same year by year.
+    and levels that the yearly difference is made of, the largest first; the last is all that is neither. `year`: all
+    of a year's cash, before and after. `course`: the difference year by year.
     """
 
     group: str
@@ -130,6 +130,7 @@ class GroupImpact:
     opened: tuple[Opened, ...]
     intervals: tuple[Interval, ...]
     drivers: tuple[Driver, ...]
+    year: Driver
     spent: Spent | None
     assumed: bool
     course: Course
@@ -281,6 +282,15 @@ class ChangeImpact:
     stranded: tuple[Stranded, ...]
     supply: tuple[Supply, ...]
     enforcement: Enforcement
+
+    @property
+    def drivers(self) -> tuple[tuple[str, Decimal], ...]:
+        """How much more a year the whole field pays by slot, level opened and all else, what moves most first."""
+        found: dict[str, Decimal] = {}
+        for group in self.groups:
+            for row in group.drivers:
+                found[row.what] = found.get(row.what, Decimal(0)) + row.more * group.count
+        return tuple(sorted(found.items(), key=lambda one: -abs(one[1])))
 
     def by_worst(self) -> tuple[GroupImpact, ...]:
         """The groups by what it costs one of them over the years, the worst hit first."""

@@ -53,6 +53,15 @@ class Flip:
         return max(self.lower_error, self.higher_error)
 
     @property
+    def least(self) -> Decimal:
+        """The lower of the two ends."""
+        return min(self.lower, self.higher)
+
+    @property
+    def most(self) -> Decimal:
+        return max(self.lower, self.higher)
+
+    @property
     def swing(self) -> Decimal:
         """How far the ends are apart."""
         return abs(self.higher - self.lower)

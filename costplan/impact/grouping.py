@@ -42,6 +42,7 @@ from costplan.season import Season, machine
 BREAKS, UNKNOWN, ON_PAPER = "breaks", "not known", "parts meet it"
 #: What is neither of a slot nor of a level: entries, purses, charges, damage.
 REST = "all else"
+YEAR = "a year"
 #: A part whose interval moves by less is not told.
 MOVED = 0.005
 
@@ -91,6 +92,7 @@ class Teller:
             tuple(_opened(played, each)) if cost else (),
             tuple(_intervals(played.ways, number)) if cost else (),
             tuple(self._drivers(played, number, each)) if cost else (),
+            self._year(each) if cost else Driver(YEAR, Decimal(0), Decimal(0)),
             self._spent(played, cost) if cost else None,
             crowd.assumed,
             course_of(each, len(each), books.study.years, books.currency),
@@ -139,6 +141,14 @@ class Teller:
         moved = (row for row in rows[:-1] if round(row.more))
         yield from sorted(moved, key=lambda row: -abs(row.more))
         yield rows[-1]
+
+    def _year(self, costs: Sequence[EntrantCost]) -> Driver:
+        """All of a year's cash, before and after."""
+        sums = (
+            float(np.mean([getattr(one, name).sum(axis=1).mean() for one in costs]))
+            for name in ("bought_before", "bought")
+        )
+        return Driver(YEAR, *map(self.books.money, sums))
 
     def _spent(self, played: Played, cost: GroupCost) -> Spent | None:
         """What comes of it where each spends on power too, under today's book and under the changed one."""

@@ -27,6 +27,9 @@ SPECS: dict[str, Any] = {
     "bars": lambda width: charts.bars([BAR], width, "USD"),
     "bars by group": lambda width: charts.bars([BAR], width, "USD", by={"cash": BLUE, "wear": OCHRE}),
     "spans": lambda width: charts.spans([SPAN], width, "USD"),
+    "spans of long names": lambda width: charts.spans(
+        [SPAN | {"first": 1.0}, {**SPAN, "name": "one\nand two\nand three", "first": -2.0}], width, "USD", "first"
+    ),
     "steps": lambda width: charts.steps([STEP], width, "USD", "kW"),
 }
 ALL = pytest.mark.parametrize("name", SPECS)

@@ -50,7 +50,7 @@ def report(
             "--seasons",
             min=10,
             max=1_000_000,
-            help="Seasons to draw; of the official's page, a tenth of them for each entrant.",
+            help="Seasons to draw; of the official's page, one in 25 of them for each entrant.",
         ),
     ] = 5000,
     seed: Seed = 1,

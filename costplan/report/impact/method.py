@@ -29,12 +29,13 @@ def passages(found: Impact) -> Iterator[Passage]:
             (0, f"Not studied: {'; '.join(study.not_studied) or NOT_STATED}."),
         ),
     )
-    yield Passage("Method", tuple((0, line) for line in _method(found)))
+    yield Passage("Method", tuple((0, line) for line in method_lines(found)))
     yield Passage("Data", tuple((0, line) for line in _data(found)))
     yield Passage("Limits", tuple((0, line) for line in found.limits))
 
 
-def _method(found: Impact) -> Iterator[str]:
+def method_lines(found: Impact) -> Iterator[str]:
+    """How the figures come about."""
     study = found.study
     yield (
         "Each group answers the changed book with the cheapest parts that meet it, from what it owns; then its "

@@ -60,17 +60,19 @@ class Cards:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Paragraphs; with `alert` they must be read first."""
+    """Paragraphs, under a heading of their own if they have one; with `alert` they must be read first."""
 
     lines: tuple[str, ...]
     alert: bool = False
+    title: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Items:
-    """Points of one kind under a line."""
+    """Points of one kind, under a heading of their own if they have one."""
 
     lines: tuple[str, ...]
+    title: str = ""
 
 
 Block: TypeAlias = Sheet | Chart | Cards | Words | Items

@@ -17,6 +17,8 @@ Rows: TypeAlias = Sequence[Mapping[str, Any]]
 WIDE, NARROW = 860, 330
 #: What names beside bars may take.
 NAMES = {WIDE: 230, NARROW: 120}
+#: Letters that surely go into that room.
+LETTERS = {WIDE: 30, NARROW: 16}
 #: Room at the right for what is written beside the last mark, on a desk and on a phone.
 ENDS, BESIDE = 42, 150
 TOLD = {"field": "why", "type": "nominal"}
@@ -132,8 +134,11 @@ def bars(rows: Rows, width: int, title: str, form: str = ",.0f", by: Mapping[str
     )
 
 
-def spans(rows: Rows, width: int, title: str) -> Spec:
-    """Ranges with a middle by name: rows with name, low, middle, high."""
+def spans(rows: Rows, width: int, title: str, also: str = "") -> Spec:
+    """Ranges with a middle by name: rows with name, low, middle, high; `also`: what else has a mark of its own.
+
+    A name may have up to three lines.
+    """
     y = _names("name", width)
 
     def x(field: str) -> Spec:
@@ -142,12 +147,13 @@ def spans(rows: Rows, width: int, title: str) -> Spec:
     return _layers(
         rows,
         width,
-        {"step": 24},
+        {"step": 24 + 12 * max((str(row["name"]).count("\n") for row in rows), default=0)},
         {
             "mark": {"type": "rule", "color": BLUE, "strokeWidth": 5, "opacity": 0.4},
             "encoding": {"x": x("low"), "x2": {"field": "high"}, "y": y},
         },
         _told("circle", {"x": x("middle"), "y": y}, color=BLUE, size=90),
+        *([_told("point", {"x": x(also), "y": y}, color=OCHRE, shape="diamond", size=60, filled=True)] if also else []),
         {"mark": {"type": "rule", "color": INK}, "encoding": {"x": {"datum": 0}}},
     )
 
@@ -204,5 +210,16 @@ def _months_axis(width: int) -> Spec:
 
 
 def _names(field: str, width: int) -> Spec:
-    axis = {"labelLimit": NAMES[width], "domain": False, "ticks": False}
+    axis = {
+        "labelLimit": NAMES[width],
+        "domain": False,
+        "ticks": False,
+        "labelExpr": r"split(datum.label, '\n')",
+        "labelOffset": {"condition": [_up(2), _up(1)], "value": 0},
+    }
     return {"field": field, "type": "nominal", "sort": None, "title": None, "axis": axis}
+
+
+def _up(breaks: int) -> Spec:
+    """A name with so many breaks is moved up by half a line for each, so that its mark is beside its middle."""
+    return {"test": rf"length(split(datum.label, '\n')) > {breaks}", "value": -6.5 * breaks}

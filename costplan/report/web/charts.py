@@ -152,9 +152,18 @@ def spans(rows: Rows, width: int, title: str) -> Spec:
     )
 
 
-def steps(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
-    """What more money buys: rows with price, gain, low, high (its error either way), name."""
+def steps(
+    rows: Rows, width: int, x_title: str, y_title: str, by: Mapping[str, str] | None = None, here: Rows = ()
+) -> Spec:
+    """What more money buys: rows with price, gain, low, high (its error either way), name.
+
+    `by` gives colours to what a row has under `state`; `here`: rows of what one has now, each with its name.
+    """
     x = {"field": "price", "type": "quantitative", "title": x_title, "scale": {"zero": False}, "axis": _few(",.0f")}
+    colour: Spec = {}
+    if by:
+        scale = {"domain": list(by), "range": list(by.values())}
+        colour = {"color": {"field": "state", "type": "nominal", "scale": scale}}
 
     def y(field: str) -> Spec:
         axis = {"tickCount": 5}
@@ -169,7 +178,49 @@ def steps(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
             "mark": {"type": "line", "color": BLUE, "interpolate": "step-after", "strokeWidth": 2},
             "encoding": {"x": x, "y": y("gain")},
         },
-        _told("circle", {"x": x, "y": y("gain")}, color=BLUE, size=90, stroke=PAPER),
+        _told("circle", {"x": x, "y": y("gain"), **colour}, color=BLUE, size=90, opacity=1, stroke=PAPER),
+        *([_standing(here, x, y("gain")), _named(here, x, y("gain"))] if here else []),
+    )
+
+
+def _standing(rows: Rows, x: Spec, y: Spec) -> Spec:
+    """Diamonds where one stands now."""
+    layer = _told("point", {"x": x, "y": y}, color=INK, shape="diamond", size=110, filled=True)
+    return {"data": {"values": [dict(row) for row in rows]}, **layer}
+
+
+def _named(rows: Rows, x: Spec, y: Spec) -> Spec:
+    """The names of marks, below them."""
+    return {
+        "data": {"values": [dict(row) for row in rows]},
+        "mark": {"type": "text", "dy": 16},
+        "encoding": {"x": x, "y": y, "text": {"field": "name"}},
+    }
+
+
+def curve(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
+    """An amount over another, with its error as a band: rows with at, value, low, high."""
+    x = {"field": "at", "type": "quantitative", "title": x_title, "scale": {"zero": False}, "axis": _few(",.0f")}
+
+    def y(field: str) -> Spec:
+        return {
+            "field": field,
+            "type": "quantitative",
+            "title": y_title,
+            "scale": {"zero": False},
+            "axis": _few(",.0f"),
+        }
+
+    return _layers(
+        rows,
+        width,
+        300 if width == WIDE else 240,
+        {
+            "mark": {"type": "area", "color": BLUE, "opacity": 0.22},
+            "encoding": {"x": x, "y": y("low"), "y2": {"field": "high"}},
+        },
+        {"mark": {"type": "line", "color": BLUE, "strokeWidth": 2.5}, "encoding": {"x": x, "y": y("value")}},
+        _told("circle", {"x": x, "y": y("value")}, color=BLUE, size=70, opacity=1),
     )
 
 

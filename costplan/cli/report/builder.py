@@ -94,11 +94,11 @@ def _choices(choice: Choice, aimed: Aimed) -> Choices | None:
         pick, kept = start_from(aimed, EACH)
         if pick is None:
             return Choices(about, found)
-        start, as_planned = option_of(kept, pick), not tell(kept, pick).changes
+        start, changes = option_of(kept, pick), tell(kept, pick).changes
         watch = watched(choice.bars, "Trying the parts of each slot")
         swaps = swaps_from(kept, pick, (), EACH, watch, grounds=False)
     choice.bars.close()
-    return Choices(about, found, start, as_planned, swaps)
+    return Choices(about, found, start, changes, swaps)
 
 
 def _frontier(choice: Choice, aimed: Aimed) -> Frontier | None:

@@ -153,10 +153,10 @@ def _points_table(about: About, points: Sequence[Point]) -> Table:
     )
     estimate = (f"Power {about.unit}, estimate",) if powered else ()
     header = ("No.", "Price", *estimate, "Parts a season", "Interval, events", "Proved")
-    return Table("The points", header, rows, tuple(range(len(header) - 1)), proved_note(points))
+    return Table("The points", header, rows, tuple(range(len(header) - 1)), _proved(points))
 
 
-def proved_note(points: Sequence[Point]) -> str:
+def _proved(points: Sequence[Point]) -> str:
     """What a yes and a no mean, of those that are there."""
     answers = {point.proved for point in points}
     yes = "Proved: no bill is both cheaper and better." if True in answers else ""

@@ -166,7 +166,7 @@ def steps(
         colour = {"color": {"field": "state", "type": "nominal", "scale": scale}}
 
     def y(field: str) -> Spec:
-        axis = {"tickCount": 5}
+        axis = {"tickCount": 5, "titlePadding": 14}
         return {"field": field, "type": "quantitative", "title": y_title, "scale": {"zero": False}, "axis": axis}
 
     return _layers(
@@ -179,7 +179,7 @@ def steps(
             "encoding": {"x": x, "y": y("gain")},
         },
         _told("circle", {"x": x, "y": y("gain"), **colour}, color=BLUE, size=90, opacity=1, stroke=PAPER),
-        *([_standing(here, x, y("gain")), _named(here, x, y("gain"))] if here else []),
+        *([_standing(here, x, y("gain")), _named(here, rows, x, y("gain"))] if here else []),
     )
 
 
@@ -189,11 +189,12 @@ def _standing(rows: Rows, x: Spec, y: Spec) -> Spec:
     return {"data": {"values": [dict(row) for row in rows]}, **layer}
 
 
-def _named(rows: Rows, x: Spec, y: Spec) -> Spec:
-    """The names of marks, below them."""
+def _named(here: Rows, rows: Rows, x: Spec, y: Spec) -> Spec:
+    """The names of marks below them, to their left where the others end before them."""
+    beyond = all(row["price"] < one["price"] for row in rows for one in here)
     return {
-        "data": {"values": [dict(row) for row in rows]},
-        "mark": {"type": "text", "dy": 16},
+        "data": {"values": [dict(row) for row in here]},
+        "mark": {"type": "text", "dy": 18, "align": "right" if beyond else "left", "dx": 6 if beyond else -6},
         "encoding": {"x": x, "y": y, "text": {"field": "name"}},
     }
 
@@ -203,13 +204,8 @@ def curve(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
     x = {"field": "at", "type": "quantitative", "title": x_title, "scale": {"zero": False}, "axis": _few(",.0f")}
 
     def y(field: str) -> Spec:
-        return {
-            "field": field,
-            "type": "quantitative",
-            "title": y_title,
-            "scale": {"zero": False},
-            "axis": _few(",.0f"),
-        }
+        axis = {**_few(",.0f"), "titlePadding": 14}
+        return {"field": field, "type": "quantitative", "title": y_title, "scale": {"zero": False}, "axis": axis}
 
     return _layers(
         rows,

@@ -8,7 +8,7 @@ from datetime import date
 
 from costplan.build import Bill, Figure, FitFinding, Spread, Word
 from costplan.build.airflow import Breathing, Turn
-from costplan.choose import Frontier, Option, Swaps
+from costplan.choose import Change, Frontier, Option, Swaps
 from costplan.quote import Quote
 from costplan.quote.job import JobListed, Standing
 from costplan.quote.revisions import Difference
@@ -34,12 +34,15 @@ class Quoted:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What more money buys; `start`: the bill of `swaps`, None where no bill meets fits and book."""
+    """What more money buys; `start`: the bill of `swaps`, None where no bill meets fits and book.
+
+    It is the build as planned but for `changes`, the fewest that meet them.
+    """
 
     about: About
     frontier: Frontier
     start: Option | None = None
-    as_planned: bool = False
+    changes: tuple[Change, ...] = ()
     swaps: Swaps | None = None
 
 

@@ -5,21 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from costplan.choose import Frontier, Option, Point, Swap
+from costplan.choose import Frontier, Option, Point, Swap, Swaps
 from costplan.quantity import convert
-from costplan.report.choose.frontier import NOTHING, bought_lines, proved_note, step_buys
-from costplan.report.choose.options import better_in, figures, has_power, power_heading, start_line, unproved_lines
-from costplan.report.choose.shared import A_SEASON, PACKS, About, events, power, signed, slot_name, swapped
+from costplan.report.choose.frontier import NOTHING, bought_lines, step_buys
+from costplan.report.choose.options import better_in, figures, has_power, power_heading, start_line
+from costplan.report.choose.shared import A_SEASON, PACKS, About, events, power, signed, slot_name, swap, swapped
 from costplan.report.tables import listed, money, plural, whole
 from costplan.report.web import charts
 from costplan.report.web.blocks import Block, Cell, Chart, Section, Sheet, Words, cells
 from costplan.report.web.builder.answers import Choices
-from costplan.report.web.drawing import BLUE, SLATE
+from costplan.report.web.drawing import BLUE, OCHRE
 
 #: Fewer points than this are no chart.
 CHARTED = 2
-CERTAIN = "more than the error, alone or summed"
-COLOURS = {CERTAIN: BLUE, NOTHING: SLATE}
+CERTAIN = "more power"
+COLOURS = {CERTAIN: BLUE, NOTHING: OCHRE}
 
 
 def choice_sections(found: Choices | None) -> Iterator[Section]:
@@ -41,7 +41,7 @@ def _frontier(found: Choices) -> Iterator[Block]:
         ("Bill", "Swap", "Price", "Costs more", *_buys_heading(about, frontier), "Buys"),
         tuple(_step(about, frontier, at, point) for at, point in enumerate(frontier.points, start=1)),
         right=(2, 3, 4),
-        note=f"{_step_note(about, frontier)} {proved_note(frontier.points)}",
+        note=f"{_step_note(frontier)} {_proved(frontier)}",
     )
 
 
@@ -91,14 +91,21 @@ def _says(found: Choices) -> str:
         words += ", and further down their parts cost less a season."
     else:
         words += (
-            ". The strokes are the error of the estimate: of a grey dot it is not certain that it is any stronger than "
-            "those before it."
+            ". The strokes are the error of the estimate: of what buys nothing certain it is not sure that it is any "
+            "stronger than what comes before it."
         )
     return f"{words} The diamond is {_whose(found)}." if _here(found) else words
 
 
 def _whose(found: Choices) -> str:
-    return "the build as planned" if found.as_planned else "the build with the fewest changes that meet the book"
+    if not found.changes:
+        return "the build as planned"
+    words = listed(swap(one.slot, one.planned, one.part) for one in found.changes)
+    return f"the build as planned with the fewest changes that are shown to meet fits and book ({words})"
+
+
+def _name(found: Choices) -> str:
+    return "nearest to the plan" if found.changes else "as planned"
 
 
 def _here(found: Choices) -> list[dict[str, object]]:
@@ -112,7 +119,7 @@ def _here(found: Choices) -> list[dict[str, object]]:
         {
             "price": float(start.price),
             "gain": _height(found.about, found.frontier, start),
-            "name": "as planned" if found.as_planned else "nearest to the plan",
+            "name": _name(found),
             "why": why,
         }
     ]
@@ -157,7 +164,7 @@ def _points(found: Choices) -> Sheet:
     bills = [(str(at), point.option, point.proved) for at, point in enumerate(found.frontier.points, start=1)]
     rows = [(name, option, "yes" if proved else "no") for name, option, proved in bills]
     if start is not None:
-        rows.append(("as planned" if found.as_planned else "nearest to the plan", start, ""))
+        rows.append((_name(found), start, ""))
     return Sheet(
         "The bills",
         ("Bill", "Price", f"Estimated {about.unit}", "Parts a season", "Interval, events", "Proved"),
@@ -196,7 +203,7 @@ def _step(about: About, frontier: Frontier, at: int, point: Point) -> tuple[Cell
     return cells(str(at), swapped(step.swaps), price, money(step.costs), Cell(figure, summed), buys)
 
 
-def _step_note(about: About, frontier: Frontier) -> str:
+def _step_note(frontier: Frontier) -> str:
     if frontier.against == "season":
         return "Each row changes the bill above it."
     return (
@@ -205,13 +212,26 @@ def _step_note(about: About, frontier: Frontier) -> str:
     )
 
 
+def _proved(frontier: Frontier) -> str:
+    if all(point.proved for point in frontier.points):
+        return "Proved: no bill is both cheaper and better than one of these."
+    return "Some are not proved: in the time given a bill that is cheaper and better may have been missed."
+
+
+def _unproved(found: Swaps) -> Iterator[str]:
+    """What the time did not reach."""
+    if found.interrupted:
+        yield "Stopped before all parts were tried: what is shown is whole, others are missing."
+    if found.unproved:
+        yield f"Not proved in the time, a better way may be there: {listed(found.unproved)}."
+
+
 def _options(found: Choices) -> Iterator[Block]:
     swaps = found.swaps
     if swaps is None or found.start is None:
         return
-    change = () if found.as_planned else (" The build as planned does not meet fits and book as it is.",)
-    begin = start_line(found.start, ()) if found.as_planned else f"From a bill of {money(found.start.price)}."
-    yield Words((f"{begin}{''.join(change)} What one other part in a slot would change:", *unproved_lines(swaps)))
+    begin = start_line(found.start, found.changes)
+    yield Words((f"{begin} What one other part in a slot would change:", *_unproved(swaps)))
     better = [one for one in swaps.swaps if not _idle(one)]
     yield _swaps(found, "Other parts that are better in something", better)
     rest = [one for one in swaps.swaps if _idle(one)]
@@ -219,8 +239,8 @@ def _options(found: Choices) -> Iterator[Block]:
     if found.about.critical:
         yield Words(
             (
-                f"In {listed(found.about.critical)} nothing cheaper than planned is shown: what holds an engine together "
-                "is no place to save.",
+                f"In {listed(found.about.critical)} nothing cheaper than planned is shown: what holds an engine "
+                "together is no place to save.",
             )
         )
 
@@ -236,9 +256,9 @@ def _swaps(found: Choices, title: str, swaps: list[Swap], *, folded: bool = Fals
     powered, now = has_power(found.swaps), dict(found.start.parts)
     rows = tuple(
         cells(
-            f"{slot_name(one.slot)}: {one.part}",
+            "\n".join((f"{slot_name(one.slot)}: {one.part}", *_along(one))),
             now.get(one.slot, "nothing"),
-            Cell(signed(one.costs), (f"bill {money(one.price)}", one.name, *_along(one))),
+            Cell(signed(one.costs), tuple(_swap_why(one))),
             *figures(about, one, powered),
             better_in(one),
         )
@@ -246,13 +266,22 @@ def _swaps(found: Choices, title: str, swaps: list[Swap], *, folded: bool = Fals
     )
     header = ("Slot: part", "Instead of", "Costs", *power_heading(about, powered), "A season", "Events", "Better in")
     estimate = " Power: estimated; less than its error is nothing certain." if powered else ""
-    note = f"Costs: of the whole bill; {PACKS}.{estimate} A season: cost of parts. Events: of the interval."
+    said = f"Costs: of the whole bill; {PACKS}.{estimate} A season: cost of parts. Events: of the interval."
+    note = f"{said} +: must change with it."
     return Sheet(title, header, rows, tuple(range(2, len(header) - 1)), note, folded=folded)
 
 
 def _along(one: Swap) -> Iterator[str]:
-    """What must change with a part, and how long it takes."""
+    """What must change with a part."""
+    for slot, _, after in one.along:
+        yield f"+ {slot_name(slot)}: {after or 'nothing'}"
+
+
+def _swap_why(one: Swap) -> Iterator[str]:
+    """What the whole bill comes to with a part, what changes with it, and how long it takes."""
+    yield one.name
+    yield f"the whole bill with it: {money(one.price)}"
     for slot, before, after in one.along:
-        yield f"with {slot_name(slot)}: {before or 'nothing'} -> {after or 'nothing'}"
+        yield f"with it {slot_name(slot)}: {before or 'nothing'} -> {after or 'nothing'}"
     if one.lead_days:
         yield f"{plural(one.lead_days, 'day')} until it is here"

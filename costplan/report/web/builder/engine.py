@@ -262,7 +262,7 @@ def _restrictions(found: Breathing) -> Chart:
         note="Area: effective, what one cylinder has of it while it draws. Share: of the resistance, by 1 / area^2.",
     )
     wide, narrow = charts.both(lambda width: charts.bars(rows, width, "share of the resistance", "%"))
-    says = f"{shown[0].slot} decides, with {share(shown[0].share)} of the resistance between air and cylinder."
+    says = f"What decides: {shown[0].slot}, with {share(shown[0].share)} of the resistance between air and cylinder."
     return Chart("What restricts the intake", says, wide, narrow, table)
 
 

@@ -14,7 +14,7 @@ from costplan.report.quote.job import CAUTIONS as JOB_CAUTIONS
 from costplan.report.quote.price import CAUTIONS as QUOTE_CAUTIONS
 from costplan.report.rules import INSPECTION, measured
 from costplan.report.tables import days_old, grouped, listed, money, plural, quantity
-from costplan.report.web.blocks import Cards, Cell, Section, Sheet, WebPage, Words, cells
+from costplan.report.web.blocks import Block, Cards, Cell, Section, Sheet, WebPage, Words, cells
 from costplan.report.web.builder.answers import BuilderAnswers
 from costplan.report.web.builder.choice import choice_sections
 from costplan.report.web.builder.engine import bill_why, engine_sections, finding_why, quantity_or_word
@@ -23,6 +23,8 @@ from costplan.rules import Finding, Verdicts
 
 #: Quotes, jobs and close measures with a card of their own; all of them stand below.
 QUOTES, JOBS, CLOSE = 4, 2, 2
+#: Guesses above which their table is folded.
+MANY = 20
 #: Lines that a total tells: the dearest.
 DEAREST = 8
 
@@ -35,12 +37,18 @@ def builder_page(found: BuilderAnswers) -> WebPage:
         *choice_sections(found.choices),
         Section("Guesses", (_guesses(found),)),
     )
+    filled = tuple(Section(one.title, tuple(block for block in one.blocks if not _empty(block))) for one in sections)
     lead = (
         f"Prices and rules of {found.day}. Money in {found.bill.currency}.",
         f"The shop's own page: it shows cost and margin. Quotes of {found.shop}." if found.quotes else "",
     )
     shown = tuple(line for line in lead if line)
-    return WebPage("builder", found.title, found.invented, found.on, shown, sections, tuple(_cautions(found)))
+    return WebPage("builder", found.title, found.invented, found.on, shown, filled, tuple(_cautions(found)))
+
+
+def _empty(block: Block) -> bool:
+    """Whether a table has no row, and is left out."""
+    return isinstance(block, Sheet) and not block.rows
 
 
 def _cautions(found: BuilderAnswers) -> Iterator[str]:
@@ -153,7 +161,7 @@ def _power_cards(found: BuilderAnswers) -> Iterator[tuple[str, Cell, str]]:
     breathing, choices = found.breathing, found.choices
     if breathing is not None and breathing.peak is not None:
         why = (f"What decides: {decides(breathing)}", *breathing.why[:DEAREST])
-        at = f"at {breathing.peak_rpm:,.0f} rpm; {breathing.decides} decide" if breathing.peak_rpm else ""
+        at = f"at {breathing.peak_rpm:,.0f} rpm; what decides: {breathing.decides}" if breathing.peak_rpm else ""
         yield "Power, an estimate with its error", Cell(power_of(breathing), why), at
     if choices is not None and choices.frontier.certain_until is not None:
         enough = choices.frontier.certain_until
@@ -166,7 +174,9 @@ def _guesses(found: BuilderAnswers) -> Sheet:
     if found.breathing is not None:
         said += [(words, "power") for words in (*found.breathing.assumed, *found.breathing.extrapolated)]
     start = found.choices.start if found.choices else None
-    said += [(words, "cost of parts a season") for line in (start.lines if start else ()) for words in line.assumed]
+    for line in start.lines if start else ():
+        said += [(f"{line.slot}: {words}", "cost of parts a season") for words in line.assumed]
     rows = tuple(cells(Cell(words, guess=True), listed(dict.fromkeys(whose))) for words, whose in grouped(said).items())
     note = "Each can be settled by a source in its row, or by what was measured."
-    return Sheet("Inputs that nobody stands for", ("Assumed", "What rests on it"), rows, note=note)
+    title, header = f"Inputs that nobody stands for, {len(rows)}", ("Assumed", "What rests on it")
+    return Sheet(title, header, rows, note=note, folded=len(rows) > MANY)

@@ -227,10 +227,10 @@ def _saved(found: Quoted) -> Iterator[Sheet]:
     if found.quote is not None and found.since is not None:
         rows.append(_revision(found.quote, found.since))
     yield Sheet(
-        "Saved revisions, and the price of now",
+        "Saved revisions, and the price above",
         ("Revision", "Of", "Why", "With tax", "More", "Earned", "Margin"),
         tuple(rows) if found.revisions else (),
-        right=(3, 4, 5, 6),
+        right=(1, 3, 4, 5, 6),
         note="More: with tax, than the row above. A saved revision stays as it was given.",
     )
     last = (found.since,) if found.since is not None else ()
@@ -240,7 +240,7 @@ def _saved(found: Quoted) -> Iterator[Sheet]:
 
 def _moved(found: Difference) -> Sheet:
     """What moved from one revision to the next."""
-    names = [f"revision {one.revision}" if one.revision else "the price of now" for one in (found.before, found.after)]
+    names = [f"revision {one.revision}" if one.revision else "the price above" for one in (found.before, found.after)]
     table = moved_table(found, f"What moved from {names[0]} to {names[1]}: {plural(len(found.moved), 'line')}")
     said = f" Also: {'; '.join(found.said)}." if found.said else ""
     return sheet_of(replace(table, note=f"{table.note}{said}".strip()), folded=True)
@@ -249,7 +249,7 @@ def _moved(found: Difference) -> Sheet:
 def _revision(quote: Quote, since: Difference | None) -> tuple[Cell, ...]:
     why = tuple(f"{one.name}: {signed(one.more)} ({one.why})" for one in since.moved) if since else ()
     return cells(
-        str(quote.revision) if quote.revision else "now",
+        str(quote.revision) if quote.revision else "as above",
         str(quote.on),
         quote.reason,
         money(quote.totals.gross),
@@ -266,7 +266,8 @@ def _jobs(found: BuilderAnswers) -> Iterator[Block]:
             ("Job", "With tax", "Quoted", "By the contract", "Earned", "Margin", "Owed now"),
             tuple(map(_job_row, found.jobs)),
             right=(1, 2, 3, 4, 5, 6),
-            note="Quoted, by the contract and earned: net less cost; ~ a forecast, the job being in hand. Below zero the shop owes the customer.",
+            note="Quoted, by the contract and earned: net less cost; ~ a forecast, the job being in hand. Owed below "
+            "zero: by the shop.",
         )
     for one in found.jobs:
         yield from _job(one)

@@ -15,12 +15,13 @@ from costplan.cli.report.asked import Asked
 if TYPE_CHECKING:
     from datetime import date
 
-    from costplan.build.airflow import Estimator
+    from costplan.build import Build
+    from costplan.build.airflow import Estimator, Turn
     from costplan.choose import Aimed, Frontier
     from costplan.quote import Desk, Quote
     from costplan.quote.job import Job, JobListed, Standing
     from costplan.report.web.blocks import WebPage
-    from costplan.report.web.builder import Choices, Quoted
+    from costplan.report.web.builder import BuilderAnswers, Choices, Quoted
 
 #: Points of the frontier, at most; each is a search of its own.
 POINTS = 6
@@ -34,9 +35,14 @@ def can_be_made(asked: Asked) -> bool:
 
 
 def make(asked: Asked) -> WebPage:
-    from costplan.build.airflow import Turn
-    from costplan.report.web.builder import BuilderAnswers, builder_page
-    from costplan.scenario.scenario import turns_of
+    from costplan.report.web.builder import builder_page
+
+    return builder_page(answers_of(asked))
+
+
+def answers_of(asked: Asked) -> BuilderAnswers:
+    """What the page shows, or the end of the command with all problems."""
+    from costplan.report.web.builder import BuilderAnswers
 
     if not can_be_made(asked):
         stop([asked.scenario.without("pattern")], as_json=asked.as_json)
@@ -45,11 +51,10 @@ def make(asked: Asked) -> WebPage:
     figures = scenario.figures(build, day)
     choice = _choice(asked, day)
     aimed = aimed_at(choice)
-    estimator: Estimator | None = aimed.estimator
-    others = [(slot, other) for slot, other in turns_of(build) if estimator and slot in estimator.slots]
+    estimator = aimed.estimator
     desk, jobs = _shop(asked)
-    known = _jobs(asked, desk, jobs) if desk else ((), ())
-    answers = BuilderAnswers(
+    standings, older = _jobs(asked, desk, jobs) if desk else ((), ())
+    return BuilderAnswers(
         title=scenario.header.title,
         invented=scenario.invented,
         on=asked.day,
@@ -61,16 +66,23 @@ def make(asked: Asked) -> WebPage:
         fits=scenario.fits(build),
         verdicts=scenario.verdicts(day),
         breathing=estimator.look(build) if estimator else None,
-        turns=tuple(
-            Turn(slot, other.fills[slot].part.part, estimator.look(other)) for slot, other in others if estimator
-        ),
+        turns=tuple(_turns(build, estimator)) if estimator else (),
         choices=_choices(choice, aimed),
         shop=desk.book.header.shop if desk else "",
         quotes=tuple(_quotes(asked, desk)) if desk else (),
-        jobs=known[0],
-        older=known[1],
+        jobs=standings,
+        older=older,
     )
-    return builder_page(answers)
+
+
+def _turns(build: Build, estimator: Estimator) -> Iterator[Turn]:
+    """How the engine breathes with each part that takes turns in its intake."""
+    from costplan.build.airflow import Turn
+    from costplan.scenario.scenario import turns_of
+
+    for slot, other in turns_of(build):
+        if slot in estimator.slots:
+            yield Turn(slot, other.fills[slot].part.part, estimator.look(other))
 
 
 def _choice(asked: Asked, day: date) -> Choice:

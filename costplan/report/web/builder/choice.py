@@ -196,19 +196,19 @@ def _buys_heading(about: About, frontier: Frontier) -> tuple[str, ...]:
 def _step(about: About, frontier: Frontier, at: int, point: Point) -> tuple[Cell, ...]:
     step, price = point.step, Cell(money(point.option.price), _bill_why(point.option))
     if step is None:
-        return cells(str(at), "the cheapest", price, "", "", "")
+        return cells(f"bill {at}", "the cheapest", price, "", "", "")
     figure, *rest = step_buys(about, frontier, point, step)
     summed = (f"with the steps before it since the last certain one: {rest[0]} {about.unit}",) if rest else ()
     buys = rest[-1] if rest else "less a season"
-    return cells(str(at), swapped(step.swaps), price, money(step.costs), Cell(figure, summed), buys)
+    return cells(f"bill {at}", swapped(step.swaps), price, money(step.costs), Cell(figure, summed), buys)
 
 
 def _step_note(frontier: Frontier) -> str:
     if frontier.against == "season":
         return "Each row changes the bill above it."
     return (
-        "Each row changes the bill above it. Summed: with the steps before it since the last that was certain to bring "
-        f"more. A step buys {NOTHING} where neither its own figure nor that sum is more than the error of the estimate."
+        f"Each row changes the bill above it. A step buys {NOTHING} where neither its own figure nor the sum with the "
+        "steps before it, since the last that was certain to bring more, is more than the error of the estimate."
     )
 
 

@@ -180,10 +180,10 @@ def _bill(found: BuilderAnswers) -> Iterator[Block]:
         yield Words((f"Old prices, to be asked again: {names}.",), alert=True)
     yield Sheet(
         "Parts to buy, new",
-        ("Part", "Need", "Packs", "Left", "Price of", "Cost"),
+        ("Part", "Packs", "Cost, price of"),
         tuple(map(_bill_row, bill.lines)),
-        right=(1, 2, 3, 4, 5),
-        note="Left: pieces of a pack that are left over. Marked: the price is old. A cost says where its price stands.",
+        right=(1, 2),
+        note="Left: pieces of a pack that are over. Days: the age of the price. Marked: it is old, ask again.",
         mark=tuple(at for at, line in enumerate(bill.lines) if line.stale),
     )
     yield from (sheet_of(table) for table in kit_tables(bill))
@@ -192,17 +192,24 @@ def _bill(found: BuilderAnswers) -> Iterator[Block]:
 def _bill_row(line: BillLine) -> tuple[Cell, ...]:
     return cells(
         f"{line.part}\n{line.name or listed(line.slots)}",
-        str(line.pieces),
-        "" if line.kind == "operation" else f"{line.packs} x {line.pack}",
-        str(line.left_over or ""),
-        f"{line.price_date or 'no day'}{', old' if line.stale else ''}\n{_age(line)}".strip(),
-        Cell(money(line.cost), bill_why(line)),
+        _packs(line),
+        Cell(f"{money(line.cost)}\n{_dated(line)}", bill_why(line)),
     )
 
 
-def _age(line: BillLine) -> str:
+def _packs(line: BillLine) -> str:
+    """How many pieces, in which packs, and what is left of them."""
+    if line.kind == "operation":
+        return f"{line.pieces} done"
+    left = f"\n{line.left_over} left" if line.left_over else ""
+    return f"{line.packs} x {line.pack}{left}"
+
+
+def _dated(line: BillLine) -> str:
+    """The day of a price, its age, and whether that is too old."""
     age = days_old(line.price_age_days)
-    return f"{age} days" if age.isdigit() else age
+    words = (str(line.price_date or "no day"), f"{age} days" if age.isdigit() else age, "old" if line.stale else "")
+    return listed(word for word in words if word)
 
 
 def bill_why(line: BillLine) -> tuple[str, ...]:

@@ -51,7 +51,7 @@ def shop_sections(found: BuilderAnswers) -> Iterator[Section]:
         yield Section("Quotes", tuple(_overview(found)))
     for one in found.quotes:
         yield Section(f"Quote {one.request}", tuple(_quote(one)))
-    yield Section("Jobs in work", tuple(_jobs(found)))
+    yield Section("Jobs", tuple(_jobs(found)))
 
 
 def below_floor(quote: Quote) -> str:
@@ -210,8 +210,7 @@ def _allowances(found: Iterable[Allowance]) -> Sheet:
             Cell(chance(one.chance), (one.chance_why, *((str(one.place),) if one.place.file else ())), one.assumed),
             one.likely,
             signed(one.likely_more.gross),
-            one.worst,
-            signed(one.worst_more.gross),
+            *((one.worst, signed(one.worst_more.gross)) if one.worst_more != one.likely_more else ("the same", "")),
         )
         for one in found
     )

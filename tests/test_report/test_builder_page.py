@@ -93,7 +93,7 @@ def test_the_build_costs_what_its_bill_says_and_each_line_names_its_row(
     rows = sheet(page, "Bill of materials", "Parts to buy").rows
     assert len(rows) == len(bill.lines)
     for row, line in zip(rows, bill.lines, strict=True):
-        assert row[2].text == f"{money(line.cost)}\n{line.price_date}, {line.price_age_days} days"
+        assert row[2].text == f"{money(line.cost)}\n{line.price_date}\n{line.price_age_days} days"
         assert str(line.place) in row[2].why
 
 

@@ -34,8 +34,9 @@ def _frontier(found: Choices) -> Iterator[Block]:
         yield Words((_nothing(frontier),), alert=True)
         return
     yield Words(tuple(_lines(found)))
-    if len(frontier.points) >= CHARTED:
-        yield _chart(found)
+    if len(frontier.points) < CHARTED:
+        return
+    yield _chart(found)
     yield Sheet(
         "Each step up",
         ("Bill", "Swap", "Price", "Costs more", *_buys_heading(about, frontier), "Buys"),
@@ -196,11 +197,11 @@ def _buys_heading(about: About, frontier: Frontier) -> tuple[str, ...]:
 def _step(about: About, frontier: Frontier, at: int, point: Point) -> tuple[Cell, ...]:
     step, price = point.step, Cell(money(point.option.price), _bill_why(point.option))
     if step is None:
-        return cells(f"bill {at}", "the cheapest", price, "", "", "")
+        return cells(f"bill\u00a0{at}", "the cheapest", price, "", "", "")
     figure, *rest = step_buys(about, frontier, point, step)
     summed = (f"with the steps before it since the last certain one: {rest[0]} {about.unit}",) if rest else ()
     buys = rest[-1] if rest else "less a season"
-    return cells(f"bill {at}", swapped(step.swaps), price, money(step.costs), Cell(figure, summed), buys)
+    return cells(f"bill\u00a0{at}", swapped(step.swaps), price, money(step.costs), Cell(figure, summed), buys)
 
 
 def _step_note(frontier: Frontier) -> str:

@@ -208,8 +208,10 @@ def _packs(line: BillLine) -> str:
 def _dated(line: BillLine) -> str:
     """The day of a price, its age, and whether that is too old."""
     age = days_old(line.price_age_days)
-    words = (str(line.price_date or "no day"), f"{age} days" if age.isdigit() else age, "old" if line.stale else "")
-    return listed(word for word in words if word)
+    words = (f"{age} days" if age.isdigit() else age, "old" if line.stale else "")
+    return "\n".join(
+        part for part in (str(line.price_date or "no day"), listed(word for word in words if word)) if part
+    )
 
 
 def bill_why(line: BillLine) -> tuple[str, ...]:

@@ -35,7 +35,7 @@ def builder_page(found: BuilderAnswers) -> WebPage:
         *shop_sections(found),
         *engine_sections(found),
         *choice_sections(found.choices),
-        Section("Guesses", (_guesses(found),)),
+        Section("Guesses", tuple(_guesses(found))),
     )
     filled = tuple(Section(one.title, tuple(block for block in one.blocks if not _empty(block))) for one in sections)
     lead = (
@@ -168,7 +168,7 @@ def _power_cards(found: BuilderAnswers) -> Iterator[tuple[str, Cell, str]]:
         yield "More money buys no certain power from", Cell(money(enough)), "price of a bill that meets the book"
 
 
-def _guesses(found: BuilderAnswers) -> Sheet:
+def _guesses(found: BuilderAnswers) -> Iterator[Words | Sheet]:
     """What nobody stands for, each with whose figures rest on it."""
     said = [(words, f"quote {one.request}") for one in found.quotes if one.quote for words in one.quote.assumed]
     if found.breathing is not None:
@@ -179,4 +179,6 @@ def _guesses(found: BuilderAnswers) -> Sheet:
     rows = tuple(cells(Cell(words, guess=True), listed(dict.fromkeys(whose))) for words, whose in grouped(said).items())
     note = "Each can be settled by a source in its row, or by what was measured."
     title, header = f"Inputs that nobody stands for, {len(rows)}", ("Assumed", "What rests on it")
-    return Sheet(title, header, rows, note=note, folded=len(rows) > MANY)
+    if rows:
+        yield Words((f"{plural(len(rows), 'input')} that no source and no measurement stands for.",))
+    yield Sheet(title, header, rows, note=note, folded=len(rows) > MANY)

@@ -100,7 +100,7 @@ def _overview(found: BuilderAnswers) -> Iterator[Block]:
 def _overview_row(request: str, quote: Quote) -> tuple[Cell, ...]:
     margin = quote.margin
     return cells(
-        f"{request}, {quote.on}\n{quote.title}",
+        f"{request}\n{quote.title}\n{quote.on}",
         Cell(money(quote.totals.gross), gross_why(quote)),
         money(margin.cost),
         Cell(money(margin.earned), margin_why(quote)),

@@ -8,7 +8,7 @@ from itertools import islice
 from costplan.quote.job import Standing
 from costplan.report.airflow import CAUTIONS as AIRFLOW_CAUTIONS
 from costplan.report.airflow import power_of
-from costplan.report.choose.shared import LIVES, decides
+from costplan.report.choose.shared import cautions, decides
 from costplan.report.quote.amounts import share
 from costplan.report.quote.job import CAUTIONS as JOB_CAUTIONS
 from costplan.report.quote.price import CAUTIONS as QUOTE_CAUTIONS
@@ -52,9 +52,12 @@ def _empty(block: Block) -> bool:
 
 
 def _cautions(found: BuilderAnswers) -> Iterator[str]:
-    yield from INSPECTION
-    if found.choices is not None:
-        yield LIVES
+    choices = found.choices
+    if choices is None:
+        yield from INSPECTION
+    else:
+        powered = any(point.option.power is not None for point in choices.frontier.points)
+        yield from cautions(choices.about, power_shown=powered, seasons_shown=True)
     if found.breathing is not None and found.breathing.peak is not None:
         yield from AIRFLOW_CAUTIONS
     if found.quotes:

@@ -88,6 +88,12 @@ class Option:
         """What all that is used from what is on hand would sell for."""
         return sum((one.worth for one in self.on_hand), Decimal(0))
 
+    def between(self) -> tuple[float, float] | None:
+        """The estimated power less its error and with it, kW; None where it is not known."""
+        if self.power is None or self.error is None:
+            return None
+        return self.power - self.error, self.power + self.error
+
     def more_than(self, sum_: Decimal) -> Decimal:
         """How much more it costs than a sum."""
         return self.price - sum_

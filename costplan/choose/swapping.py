@@ -60,7 +60,10 @@ class Swap:
 
 @dataclass(frozen=True, slots=True)
 class Never:
-    """A part that nothing puts out by itself and yet is in no bill: a smallest set of what cannot be kept with it."""
+    """A part that nothing puts out by itself and yet is in no bill: a smallest set of what cannot be kept with it.
+
+    No `grounds` where nobody asked for them.
+    """
 
     slot: str
     part: str
@@ -101,9 +104,14 @@ def swaps_from(
     slots: Iterable[str],
     seconds: float,
     watch: Callable[[Iterable[tuple[str, str]]], Iterable[tuple[str, str]]] = iter,
+    *,
+    grounds: bool = True,
 ) -> Swaps:
     """Every other part of some slots, of all where none is named; `seconds` for each of them. Interrupted, it gives
-    what was found by then, and raises KeyboardInterrupt only if that is nothing."""
+    what was found by then, and raises KeyboardInterrupt only if that is nothing.
+
+    `grounds`: whether it is asked why a part is in no bill, which takes longer than all the rest.
+    """
     aimed = _counting_from(aimed, start)
     first, encoded = option_of(aimed, start), aimed.encoded
     wanted = tuple(dict.fromkeys(slots)) or tuple(slot for slot in encoded.slots if "/" not in slot)
@@ -117,7 +125,7 @@ def swaps_from(
             if settled.solved.pick is not None:
                 found.append(_swap(first, slot, part, option_of(aimed, settled.solved.pick)))
             if settled.solved.status == "impossible":
-                never.append(Never(slot, part, why_never(settled.encoded, slot, part)))
+                never.append(Never(slot, part, why_never(settled.encoded, slot, part) if grounds else ()))
             elif settled.solved.status != "optimal":
                 unproved.append(f"{slot}: {part}")
     except KeyboardInterrupt:

@@ -20,13 +20,13 @@ NOTHING = "nothing certain"
 def airflow_page(found: Breathing, title: str, invented: bool, lines: Sequence[str], turns: Sequence[Turn]) -> Page:
     """Everything that `costplan airflow` answers."""
     heading = f"Airflow, an estimate: {title}"
-    said = (*lines, *_lines(found), *_turns(turns))
-    tables = (_restrictions(found), _speeds(found), *_sheet(found)) if found.peak else ()
-    foot = (*_marked(found), *CAUTIONS)
+    said = (*lines, *airflow_lines(found), *turn_lines(turns))
+    tables = (_restrictions(found), speeds_table(found), *dyno_tables(found)) if found.peak else ()
+    foot = (*marked_lines(found), *CAUTIONS)
     return Page(f"{heading} (invented data)" if invented else heading, said, tables, foot)
 
 
-def _lines(found: Breathing) -> Iterator[str]:
+def airflow_lines(found: Breathing) -> Iterator[str]:
     """The answer in words."""
     if found.peak is None or found.limit is None or found.peak_rpm is None or found.index is None:
         yield f"No estimate; missing: {'; '.join(found.missing)}."
@@ -99,7 +99,7 @@ def _gain(one: Restriction) -> str:
     return f"{one.gain.value:.1f} {one.gain.unit}"
 
 
-def _turns(turns: Sequence[Turn]) -> Iterator[str]:
+def turn_lines(turns: Sequence[Turn]) -> Iterator[str]:
     for turn in turns:
         peak = turn.breathing.peak_rpm
         at = f" at {_rpm(peak)}" if peak else f": missing {'; '.join(turn.breathing.missing[:2])}"
@@ -111,13 +111,13 @@ def _turns(turns: Sequence[Turn]) -> Iterator[str]:
 def _restrictions(found: Breathing) -> Table:
     unit = found.unit
     rows = tuple(
-        (one.slot, one.part, number(one.area.value, 3), share(one.share), f"{one.gain.value:+.1f}", _certain(one))
+        (one.slot, one.part, number(one.area.value, 3), share(one.share), f"{one.gain.value:+.1f}", certainty(one))
         for one in found.restrictions
     )
     error = f"{found.error.value:.1f} {unit}" if found.error else ""
     note = (
         f"Area: effective, what one cylinder has of it while it draws ({_angle(found)} of 720 degrees); the ports' is "
-        f"the mean over the lift. Together {quantity(_rounded(found.opening))}. Share: of the resistance, by "
+        f"the mean over the lift. Together {quantity(rounded(found.opening))}. Share: of the resistance, by "
         f"1 / area^2. A gain below the error of {error} is nothing certain. Rows behind: --json, under 'why'."
     )
     header = ("Restriction", "Part", "Area cm2", "Share", f"+10 % buys, est. {unit}", "")
@@ -142,11 +142,11 @@ def restrictions_csv(found: Breathing) -> str:
     return to_csv(header, rows)
 
 
-def _certain(one: Restriction) -> str:
+def certainty(one: Restriction) -> str:
     return "" if one.certain else NOTHING
 
 
-def _rounded(value: Quantity | None) -> Quantity:
+def rounded(value: Quantity | None) -> Quantity:
     return Quantity(round(value.value, 2), value.unit) if value else Quantity(0.0)
 
 
@@ -154,7 +154,7 @@ def _angle(found: Breathing) -> str:
     return number(found.duration.value, 4) if found.duration else ""
 
 
-def _speeds(found: Breathing) -> Table:
+def speeds_table(found: Breathing) -> Table:
     rows = tuple(
         (
             number(one.rpm, 5),
@@ -180,7 +180,7 @@ def _marks(found: Breathing) -> str:
     return "*: no pull at such a speed; the curve and its error are carried on." if beyond else ""
 
 
-def _sheet(found: Breathing) -> Iterator[Table]:
+def dyno_tables(found: Breathing) -> Iterator[Table]:
     """What the dyno gave beside the curve."""
     if found.calibration is None:
         return
@@ -210,7 +210,7 @@ def _shown(kilowatts: float, unit: str) -> str:
     return f"{convert(kilowatts, 'kW', unit):,.1f}"
 
 
-def _marked(found: Breathing) -> Iterator[str]:
+def marked_lines(found: Breathing) -> Iterator[str]:
     """What of the estimate is assumed, and what is carried beyond its range."""
     for title, words in (("Assumed", found.assumed), ("Extrapolated", found.extrapolated)):
         if words:

@@ -37,15 +37,15 @@ def bill_page(
     )
     header = ("Part", "What", "Need", "Packs", "Left", "Days old", "Cost")
     tables = (
-        Table("Parts to buy, new", header, rows, right=(2, 3, 4, 5, 6), note=_totals(bill)),
-        *_kit_tables(bill),
-        *_bench_tables(benched),
+        Table("Parts to buy, new", header, rows, right=(2, 3, 4, 5, 6), note=bill_totals(bill)),
+        *kit_tables(bill),
+        *bench_tables(benched),
         figures_table(figures, from_bench=bool(benched), spreads=spreads),
     )
     return Page(f"{title} (invented data)" if invented else title, tuple(lines), tables, (*_hints(bill), *INSPECTION))
 
 
-def _totals(bill: Bill) -> str:
+def bill_totals(bill: Bill) -> str:
     tax = {None: "", True: " with tax", False: " without tax"}[bill.with_tax]
     return (
         f"Total {money(bill.total)} {bill.currency}{tax}; core deposits on top {money(bill.core_charges)}; "
@@ -59,7 +59,7 @@ def _hints(bill: Bill) -> tuple[str, ...]:
     return (f"Old prices, to be asked again: {listed(_dated(line) for line in stale)}.",) if stale else ()
 
 
-def _kit_tables(bill: Bill) -> tuple[Table, ...]:
+def kit_tables(bill: Bill) -> tuple[Table, ...]:
     """The kits that would cost less than what they hold."""
     rows = tuple((saving.kit, listed(saving.holds), money(saving.saves)) for saving in bill.savings)
     note = "Each by itself; of two that hold one part only one can save. To buy one, name it under kit in the build."
@@ -71,7 +71,7 @@ def _dated(line: BillLine) -> str:
     return f"{line.part} ({line.price_date})"
 
 
-def _bench_tables(benched: Sequence[Figure | Word]) -> tuple[Table, ...]:
+def bench_tables(benched: Sequence[Figure | Word]) -> tuple[Table, ...]:
     rows = tuple((figure.measured,) for figure in benched)
     return (Table("From the bench", ("What was measured, and what it goes before",), rows),) if rows else ()
 

@@ -35,10 +35,10 @@ def fit_tables(fits: Sequence[FitFinding]) -> tuple[Table, ...]:
     if not fits:
         return ()
     rows = tuple((fit.fit, fit.verdict, _compared(fit), fit.for_what) for fit in fits if fit.verdict != "meets")
-    return (Table(f"Fits: {_counts(fits)}", ("Fit", "Verdict", "Found / must be", "For"), rows),)
+    return (Table(f"Fits: {fit_counts(fits)}", ("Fit", "Verdict", "Found / must be", "For"), rows),)
 
 
-def _counts(fits: Sequence[FitFinding]) -> str:
+def fit_counts(fits: Sequence[FitFinding]) -> str:
     """How many fits are answered how: `14 meet, 1 breaks`."""
     verdicts = [fit.verdict for fit in fits]
     met, broken, unknown = (verdicts.count(verdict) for verdict in ("meets", "breaks", "cannot be shown"))
@@ -68,12 +68,12 @@ def pack_tables(pack: Verdicts) -> tuple[Table, ...]:
     owed = [one for one in of["cannot be shown"] if one.rule in pack.to_bring]
     idle = [f"{one.rule} ({one.why[0] if one.why else 'its condition does not hold'})" for one in of["not asked"]]
     tables = (
-        Table(_pack_title(pack), (), (), note=_pack_note(pack)),
+        Table(pack_title(pack), (), (), note=pack_note(pack)),
         _broken_table(of["breaks"]),
-        _close_table(pack.findings),
+        close_table(pack.findings),
         _owed_table(owed),
         _list_table("Shown only by the record of events", pack.by_record),
-        _ahead_table(pack),
+        ahead_table(pack),
         _met_table(of["meets"]),
         _list_table("Not asked", idle),
     )
@@ -83,14 +83,14 @@ def pack_tables(pack: Verdicts) -> tuple[Table, ...]:
 VERDICTS = ("breaks", "cannot be shown", "meets", "not asked")
 
 
-def _pack_title(pack: Verdicts) -> str:
+def pack_title(pack: Verdicts) -> str:
     edition = f", {pack.edition}" if pack.edition else ""
     counts = f"{pack.count('meets')} met, {pack.count('breaks')} broken, {len(pack.to_bring)} to be shown"
     counts += f", {len(pack.by_record)} by the record of events" if pack.by_record else ""
     return f"{pack.name}{edition}, as in force on {pack.on} ({pack.file}): {counts}"
 
 
-def _pack_note(pack: Verdicts) -> str:
+def pack_note(pack: Verdicts) -> str:
     default = "forbidden" if pack.default == "forbid" else "allowed"
     words = [f"What is not written is {default} in this book."]
     if pack.unwritten and pack.default == "forbid":
@@ -101,20 +101,21 @@ def _pack_note(pack: Verdicts) -> str:
 
 def _broken_table(findings: Sequence[Finding]) -> Table:
     rows = tuple(
-        (_clause(one), _two(_two(_measured(one), one.says), listed(one.shown_by)), one.penalty) for one in findings
+        (_clause(one), two_lines(two_lines(measured(one), one.says), listed(one.shown_by)), one.penalty)
+        for one in findings
     )
     return Table("Broken", ("Clause", "Found / limit, and what it says", "Costs"), rows)
 
 
-def _close_table(findings: Iterable[Finding]) -> Table:
+def close_table(findings: Iterable[Finding]) -> Table:
     """What a gauge could read either way, and what only the worst case breaks."""
     rows = [
-        (one.rule, _measured(one), f"uncertainty {quantity(one.uncertainty)}")
+        (one.rule, measured(one), f"uncertainty {quantity(one.uncertainty)}")
         for one in findings
         if one.close and one.uncertainty
     ]
     rows += [
-        (one.rule, _measured(one), "worst case past the limit")
+        (one.rule, measured(one), "worst case past the limit")
         for one in findings
         if one.worst_breaks and one.verdict != "breaks"
     ]
@@ -124,32 +125,32 @@ def _close_table(findings: Iterable[Finding]) -> Table:
 
 
 def _owed_table(findings: Sequence[Finding]) -> Table:
-    rows = tuple((one.rule, _two(listed(one.owed), _how(one)), _on_paper(one)) for one in findings)
+    rows = tuple((one.rule, two_lines(listed(one.owed), how_shown(one)), on_paper(one)) for one in findings)
     return Table("To bring, before it can be shown", ("Clause", "Proof still owed; with what", "So far"), rows)
 
 
-def _on_paper(finding: Finding) -> str:
+def on_paper(finding: Finding) -> str:
     if finding.on_paper != "meets":
         return "not known"
-    return f"meets on paper: {_measured(finding)}" if _measured(finding) else "nothing against it"
+    return f"meets on paper: {measured(finding)}" if measured(finding) else "nothing against it"
 
 
-def _how(finding: Finding) -> str:
+def how_shown(finding: Finding) -> str:
     minutes = f"{number(finding.minutes)} min" if finding.minutes else ""
     return listed(word for word in (finding.tool, minutes) if word)
 
 
-def _ahead_table(pack: Verdicts) -> Table:
+def ahead_table(pack: Verdicts) -> Table:
     rows = tuple((str(one.date), one.rule, f"{one.before} -> {one.after}") for one in pack.ahead)
     return Table("Ahead: what the calendar alone will change", ("From", "Clause", "Answer"), rows)
 
 
 def _met_table(findings: Sequence[Finding]) -> Table:
-    rows = tuple((one.rule, _two(_measured(one), listed(one.shown_by))) for one in findings)
+    rows = tuple((one.rule, two_lines(measured(one), listed(one.shown_by))) for one in findings)
     return Table("Met, as far as list, bench and papers go", ("Clause", "Found / limit; what shows it"), rows)
 
 
-def _two(first: str, second: str) -> str:
+def two_lines(first: str, second: str) -> str:
     """One thing, and another on the next line."""
     return "\n".join(word for word in (first, second) if word)
 
@@ -163,7 +164,7 @@ def _clause(finding: Finding) -> str:
     return f"{finding.rule}{advice}\n{finding.clause}" if finding.clause else f"{finding.rule}{advice}"
 
 
-def _measured(finding: Finding) -> str:
+def measured(finding: Finding) -> str:
     if finding.value is None or finding.value == "":
         return listed(finding.at_fault) + (f" / {finding.limit}" if finding.at_fault else finding.limit)
     margin = f", margin {quantity(finding.margin)}" if finding.margin else ""

@@ -53,6 +53,10 @@ class Speed:
     torque: Quantity
     beyond: bool
 
+    def between(self) -> tuple[float, float]:
+        """The power less its error and with it, in the unit of the power."""
+        return self.power.value - self.error.value, self.power.value + self.error.value
+
 
 @dataclass(frozen=True, slots=True)
 class Knee:

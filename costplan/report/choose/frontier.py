@@ -67,7 +67,7 @@ def _lines(about: About, found: Frontier, intakes: Intakes | None) -> Iterator[s
     yield from _reach(found)
     if found.against == "power":
         yield from _intake(about, intakes)
-        yield from _bought(about, found)
+        yield from bought_lines(about, found)
     else:
         yield A_SEASON
 
@@ -104,7 +104,7 @@ def _intake(about: About, intakes: Intakes | None) -> Iterator[str]:
             yield f"At the {which} point: {words[0].lower()}{words[1:]}"
 
 
-def _bought(about: About, found: Frontier) -> Iterator[str]:
+def bought_lines(about: About, found: Frontier) -> Iterator[str]:
     """From which price on nothing certain is bought; what was not searched to the end is said of its points alone."""
     if len(found.points) < 2:
         return
@@ -171,7 +171,7 @@ def _proved(points: Sequence[Point]) -> str:
 def _steps_table(about: About, found: Frontier) -> Table:
     steps = [(place, point, point.step) for place, point in enumerate(found.points, start=1) if point.step is not None]
     rows = tuple(
-        (f"to {place}", swapped(step.swaps), money(step.costs), *_buys(about, found, point, step))
+        (f"to {place}", swapped(step.swaps), money(step.costs), *step_buys(about, found, point, step))
         for place, point, step in steps
     )
     if found.against == "season":
@@ -184,7 +184,7 @@ def _steps_table(about: About, found: Frontier) -> Table:
     return Table("The next step up", header, rows, (2, 3, 4), note)
 
 
-def _buys(about: About, found: Frontier, point: Point, step: Step) -> tuple[str, ...]:
+def step_buys(about: About, found: Frontier, point: Point, step: Step) -> tuple[str, ...]:
     if found.against == "season":
         return (signed(step.less_a_season).lstrip("+"),)
     figures = (more_power(step.more_power, about.unit), more_power(step.power_summed, about.unit))

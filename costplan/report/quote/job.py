@@ -35,22 +35,22 @@ def job_page(found: Standing) -> Page:
     title = f"Job {found.job}: {found.title}" if found.title else f"Job {found.job}"
     lines = (
         f"{FOR_THE_SHOP}{f' {INVENTED}.' if found.invented else ''}",
-        *_owed(found),
-        *_margin(found),
-        *_stopped(found),
+        *owed_lines(found),
+        *margin_lines(found),
+        *stop_lines(found),
     )
     tables = (
-        _gains_table(found),
-        _kinds_table(found.earnings),
-        _items_table(found),
-        _changes_table(found),
+        gains_table(found),
+        kinds_table(found.earnings),
+        items_table(found),
+        changes_table(found),
         _rows_table(found),
     )
     foot = (*found.cautions, *CAUTIONS)
     return Page(title, lines, tuple(table for table in tables if table.rows), foot)
 
 
-def _owed(found: Standing) -> Iterator[str]:
+def owed_lines(found: Standing) -> Iterator[str]:
     """How it stands, and who owes what."""
     whose = f"For {found.customer}; money" if found.customer else "Money"
     yield f"On {found.on}: {found.state}. {whose} in {found.currency}."
@@ -123,7 +123,7 @@ def _core(core: Core, found: Standing) -> str:
     return f"{words}; {money(core.outstanding)} comes back if the old piece returns by {core.by}."
 
 
-def _stopped(found: Standing) -> Iterator[str]:
+def stop_lines(found: Standing) -> Iterator[str]:
     """Stops after tear-down, and what waits for a signature."""
     for stop in found.stops:
         by = f" by {stop.by}" if stop.by else ""
@@ -138,7 +138,7 @@ def _stopped(found: Standing) -> Iterator[str]:
         )
 
 
-def _margin(found: Standing) -> Iterator[str]:
+def margin_lines(found: Standing) -> Iterator[str]:
     """What is earned, or may be, against what was quoted."""
     earnings = found.earnings
     if earnings is None:
@@ -159,7 +159,7 @@ def _gain(gain: Gain) -> str:
     return f"{money(gain.earned)} ({share(gain.margin)})"
 
 
-def _gains_table(found: Standing) -> Table:
+def gains_table(found: Standing) -> Table:
     """Net, cost and what is left: as quoted, by the contract, and as it came or will."""
     earnings, accepted, contract = found.earnings, found.accepted, found.contract
     if earnings is None or accepted is None or contract is None:
@@ -177,7 +177,7 @@ def _gains_table(found: Standing) -> Table:
     return Table("Margin", header, rows, (1, 2, 3))
 
 
-def _kinds_table(earnings: Earnings | None) -> Table:
+def kinds_table(earnings: Earnings | None) -> Table:
     kinds = earnings.kinds if earnings else ()
     rows = tuple(
         (
@@ -194,7 +194,7 @@ def _kinds_table(earnings: Earnings | None) -> Table:
     return Table("By kind of line", header, rows, (1, 2, 3, 4, 5))
 
 
-def _items_table(found: Standing) -> Table:
+def items_table(found: Standing) -> Table:
     items = found.earnings.items if found.earnings else ()
     final = found.earnings is not None and found.earnings.earned is not None
     rows = tuple(_item(item, final=final) for item in items)
@@ -216,7 +216,7 @@ def _item(item: Item, *, final: bool) -> tuple[str, ...]:
     )
 
 
-def _changes_table(found: Standing) -> Table:
+def changes_table(found: Standing) -> Table:
     rows = tuple(
         (
             str(one.revision),
@@ -291,12 +291,12 @@ def jobs_page(found: Sequence[JobListed], title: str, currency: str) -> Page:
     )
     header = ("Job", "State", "With tax", "Paid", "Owed now", "Left")
     note = "Left: earned by the contract; with ~ a forecast. Below zero the shop owes the customer." if rows else ""
-    tables = (Table("", header, rows, (2, 3, 4, 5), note), _older_table(older))
+    tables = (Table("", header, rows, (2, 3, 4, 5), note), older_table(older))
     warned = tuple(f"{one.job}: {plural(one.cautions, 'caution')} in its page." for one in jobs if one.cautions)
     return Page(title, tuple(lines), tuple(table for table in tables if table.rows), warned)
 
 
-def _older_table(older: Sequence[JobListed]) -> Table:
+def older_table(older: Sequence[JobListed]) -> Table:
     """Jobs without a request: their hours, and how many rows of them count for nothing."""
     rows = tuple((one.job, plain(one.hours), str(one.idle) if one.idle else "") for one in older)
     note = "No request of these names: only their hours count." if rows else ""

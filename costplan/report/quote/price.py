@@ -30,7 +30,7 @@ def quote_page(quote: Quote, extra: Sequence[Table] = (), *, why: bool = False) 
         tax_table(quote.totals, quote.tax_notes),
         _kinds_table(quote),
         _allowances_table(quote.allowances),
-        _options_table(quote),
+        options_table(quote),
         supplied_table(quote),
         *((_why_table(quote.lines),) if why else ()),
     )
@@ -45,8 +45,8 @@ def _title(quote: Quote | Copy) -> str:
 
 def _head(quote: Quote) -> Iterator[str]:
     """What it comes to, what it leaves and when it is ready."""
-    yield from _parties(quote)
-    yield from _price_lines(quote)
+    yield from parties(quote)
+    yield from price_lines(quote)
     after, margin = quote.after, quote.margin
     if quote.basis == "estimate" and quote.allowances:
         yield _with_tear_down(after.expected_gross, after.worst_gross)
@@ -58,18 +58,18 @@ def _head(quote: Quote) -> Iterator[str]:
     if quote.basis == "fixed":
         left = money(quote.left_at_worst)
         yield f"The price is held. At the worst of tear-down cost is {money(after.worst_cost)}, and {left} is left."
-    yield _days(quote)
+    yield days_line(quote)
     yield from quote.notes
 
 
-def _parties(quote: Quote | Copy) -> Iterator[str]:
+def parties(quote: Quote | Copy) -> Iterator[str]:
     invented = f" {INVENTED}." if quote.invented else ""
     yield f"{quote.shop.name} to {quote.customer.name}, {quote.on}, valid until {quote.valid_until}.{invented}"
     if quote.reason:
         yield f"Why this revision: {quote.reason}."
 
 
-def _price_lines(quote: Quote | Copy) -> Iterator[str]:
+def price_lines(quote: Quote | Copy) -> Iterator[str]:
     totals = quote.totals
     basis = "Fixed price" if quote.basis == "fixed" else "Estimate"
     less = f" ({money(quote.discount)} taken off)" if quote.discount else ""
@@ -85,7 +85,7 @@ def _with_tear_down(expected: Decimal, worst: Decimal) -> str:
     return f"With what tear-down may show: {money(expected)} expected, {money(worst)} at the worst."
 
 
-def _days(quote: Quote) -> str:
+def days_line(quote: Quote) -> str:
     days = quote.schedule
     waits = f" (last {days.longest})" if days.longest else ""
     return (
@@ -161,7 +161,7 @@ def _allowances_table(allowances: Sequence[Allowance]) -> Table:
     return Table("What tear-down may show", ("Slot and chance", "Likely", "Dearest"), rows, (), note)
 
 
-def _options_table(quote: Quote) -> Table:
+def options_table(quote: Quote) -> Table:
     rows = tuple(
         (
             one.name + (f"\n{one.says}" if one.says else ""),
@@ -261,8 +261,8 @@ def copy_page(copy: Copy) -> Page:
         _terms_table(copy),
     )
     head = (
-        *_parties(copy),
-        *_price_lines(copy),
+        *parties(copy),
+        *price_lines(copy),
         *_after(copy),
         f"Ready {copy.ready} if ordered on {copy.on}.",
         *copy.notes,

@@ -158,12 +158,21 @@ def spans(rows: Rows, width: int, title: str, also: str = "") -> Spec:
     )
 
 
-def steps(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
-    """What more money buys: rows with price, gain, low, high (its error either way), name."""
+def steps(
+    rows: Rows, width: int, x_title: str, y_title: str, by: Mapping[str, str] | None = None, here: Rows = ()
+) -> Spec:
+    """What more money buys: rows with price, gain, low, high (its error either way), name.
+
+    `by` gives colours to what a row has under `state`; `here`: rows of what one has now, each with its name.
+    """
     x = {"field": "price", "type": "quantitative", "title": x_title, "scale": {"zero": False}, "axis": _few(",.0f")}
+    colour: Spec = {}
+    if by:
+        scale = {"domain": list(by), "range": list(by.values())}
+        colour = {"color": {"field": "state", "type": "nominal", "scale": scale}}
 
     def y(field: str) -> Spec:
-        axis = {"tickCount": 5}
+        axis = {"tickCount": 5, "titlePadding": 14}
         return {"field": field, "type": "quantitative", "title": y_title, "scale": {"zero": False}, "axis": axis}
 
     return _layers(
@@ -175,7 +184,45 @@ def steps(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
             "mark": {"type": "line", "color": BLUE, "interpolate": "step-after", "strokeWidth": 2},
             "encoding": {"x": x, "y": y("gain")},
         },
-        _told("circle", {"x": x, "y": y("gain")}, color=BLUE, size=90, stroke=PAPER),
+        _told("circle", {"x": x, "y": y("gain"), **colour}, color=BLUE, size=90, opacity=1, stroke=PAPER),
+        *([_standing(here, x, y("gain")), _named(here, rows, x, y("gain"))] if here else []),
+    )
+
+
+def _standing(rows: Rows, x: Spec, y: Spec) -> Spec:
+    """Diamonds where one stands now."""
+    layer = _told("point", {"x": x, "y": y}, color=INK, shape="diamond", size=110, filled=True)
+    return {"data": {"values": [dict(row) for row in rows]}, **layer}
+
+
+def _named(here: Rows, rows: Rows, x: Spec, y: Spec) -> Spec:
+    """The names of marks below them, to their left where the others end before them."""
+    beyond = all(row["price"] < one["price"] for row in rows for one in here)
+    return {
+        "data": {"values": [dict(row) for row in here]},
+        "mark": {"type": "text", "dy": 18, "align": "right" if beyond else "left", "dx": 6 if beyond else -6},
+        "encoding": {"x": x, "y": y, "text": {"field": "name"}},
+    }
+
+
+def curve(rows: Rows, width: int, x_title: str, y_title: str) -> Spec:
+    """An amount over another, with its error as a band: rows with at, value, low, high."""
+    x = {"field": "at", "type": "quantitative", "title": x_title, "scale": {"zero": False}, "axis": _few(",.0f")}
+
+    def y(field: str) -> Spec:
+        axis = {**_few(",.0f"), "titlePadding": 14}
+        return {"field": field, "type": "quantitative", "title": y_title, "scale": {"zero": False}, "axis": axis}
+
+    return _layers(
+        rows,
+        width,
+        300 if width == WIDE else 240,
+        {
+            "mark": {"type": "area", "color": BLUE, "opacity": 0.22},
+            "encoding": {"x": x, "y": y("low"), "y2": {"field": "high"}},
+        },
+        {"mark": {"type": "line", "color": BLUE, "strokeWidth": 2.5}, "encoding": {"x": x, "y": y("value")}},
+        _told("circle", {"x": x, "y": y("value")}, color=BLUE, size=70, opacity=1),
     )
 
 

@@ -24,6 +24,7 @@ from costplan.impact.reading import read_field
 from costplan.impact.studying import desk_of
 from costplan.quote import make_quote, open_desk, requests_in
 from costplan.rules import Verdicts
+from costplan.rules.kinds import Limit
 from costplan.scenario import Scenario, read_scenario
 from costplan.season import Plan, make_plan
 
@@ -122,6 +123,8 @@ def test_valves_rise_as_the_lobes_do_under_buckets() -> None:
 
 def test_what_the_last_overbore_sweeps_is_within_the_book() -> None:
     (limit,) = (rule for rule in road().packs[0].rules if rule.id == "R7-displacement")
+    assert isinstance(limit.test, Limit)
+    assert limit.test.greatest is not None
     assert limit.test.greatest.number > Decimal(math.pi / 4 * 8.07**2 * 7.86 * 4)
 
 
@@ -199,7 +202,7 @@ def test_each_request_is_priced_with_tax_on_all_but_deposits_and_credits() -> No
         quote, problems = make_quote(asking)
         assert quote is not None, problems
         assert problems == ()
-        taxes = [(group.tax.code, group.tax.percent) for group in quote.totals.groups]
+        taxes = [(group.tax.code, int(group.tax.percent)) for group in quote.totals.groups]
         assert taxes == [("S", 20), ("O", 0)]
 
 
@@ -261,4 +264,5 @@ def test_three_changes_come_out_differently(changes: dict[str, ChangeImpact]) ->
     assert 0 < speed.once < injection.once
     assert injection.payback is None
     assert speed.stranded > 0 < injection.stranded
-    assert opening.yearly.mean < min(speed.yearly.mean, 0)
+    assert opening.yearly.mean < speed.yearly.mean
+    assert opening.yearly.mean < 0

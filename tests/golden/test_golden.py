@@ -23,6 +23,7 @@ ON = ("--on", "2027-05-14")
 SCENARIOS = {
     "oval-v8": "scenarios/oval-v8",
     "kart-single": "scenarios/kart-single",
+    "road-four": "scenarios/road-four",
     "template": "template",
     "template-simple": "template-simple",
 }
@@ -79,8 +80,21 @@ PAGES |= {
     "impact-cup": ("impact", "cup", "--seasons", "60", "--flips", "--why"),
     "impact-cup-side-by-side": ("impact", "cup", "--seasons", "60", *CHANGES),
 }
+ROAD = "scenarios/road-four"
+BAD = ("--bad", "crank=grind-025", "--bad", "rods=new")
+PAGES |= {
+    "check-green-road-four": ("check", ROAD, "--engine", "green", *ON),
+    "rules-show-road-four": ("rules", "show", ROAD, *ON),
+    "rules-check-road-four": ("rules", "check", ROAD),
+    "quote-new-engine-road-four": ("quote", "price", ROAD, "new-engine", "--rise", "6 %"),
+    "quote-freshen-road-four": ("quote", "price", ROAD, "freshen-green", *BAD),
+    "quote-diff-road-four": ("quote", "diff", ROAD, "new-engine", "2", "3"),
+    "job-settled-road-four": ("job", "show", ROAD, "freshen-green", "--on", "2027-06-18"),
+    "choose-options-road-four": ("choose", "options", ROAD, "camshaft", "control-unit", "springs", *ON),
+    "airflow-road-four": ("airflow", ROAD, *ON),
+}
 FEW = ("--seasons", "300")
-PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "template-simple")}
+PAGES |= {f"outlook-{name}": ("outlook", SCENARIOS[name], *FEW) for name in ("oval-v8", "road-four", "template-simple")}
 PAGES |= {
     "outlook-kart-single": ("outlook", "scenarios/kart-single", "--inputs", *FEW),
     "compare-oval-v8": (
@@ -99,7 +113,8 @@ PAGES |= {
     "whatif-claimed-kart-single": ("whatif", "scenarios/kart-single", "--claimed", "--at", "club five", *FEW),
     "whatif-sum-oval-v8": ("whatif", "scenarios/oval-v8", "--sum", "20000", *FEW),
 }
-PAGES |= {f"choose-best-{name}": ("choose", "best", SCENARIOS[name], *ON) for name in ("oval-v8", "kart-single")}
+CHOSEN = ("oval-v8", "kart-single", "road-four")
+PAGES |= {f"choose-best-{name}": ("choose", "best", SCENARIOS[name], *ON) for name in CHOSEN}
 PAGES |= {
     f"choose-{name}-oval-v8": ("choose", words[0], "scenarios/oval-v8", *words[1:], *ON)
     for name, words in {

@@ -92,7 +92,7 @@ def test_every_heading_of_a_catalog_is_in_the_dictionary_or_declared_by_it(folde
         file = path.name if path.name in named else "parts"
         known = {entry.name for entry in dictionary() if entry.file == file}
         free = set(ATTRIBUTES) if file == "operations.csv" else set()
-        free |= {name + WITHIN for name in ATTRIBUTES} if file == "parts" else set()
+        free |= {name + WITHIN for name in (*ATTRIBUTES, *declared)} if file == "parts" else set()
         headings = path.read_text(encoding="utf-8-sig").splitlines()[0].split(",")
         assert {heading.partition(" [")[0] for heading in headings} <= known | declared | free
     for sheet in mapped:

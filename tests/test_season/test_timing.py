@@ -176,6 +176,8 @@ SHORT_SPRINGS = {
     "positions": HAND["positions"].replace("quick,yes", "quick,no", 1),
 }
 LIMITED_VALVES = {"lives": HAND["lives"].replace("400,0.0001,", "400,0.0001,65")}
+#: The springs, which every opening renews, have a limit too, far from being reached.
+LIMITED_BOTH = {"lives": LIMITED_VALVES["lives"].replace("200,0.0001,", "200,0.0001,900")}
 
 
 @pytest.mark.parametrize(
@@ -183,6 +185,7 @@ LIMITED_VALVES = {"lives": HAND["lives"].replace("400,0.0001,", "400,0.0001,65")
     [
         (SHORT_SPRINGS, "springs: due before two, not to be stretched"),
         (LIMITED_VALVES, "valves: a hard limit reached before two, not to be stretched"),
+        (LIMITED_BOTH, "valves: a hard limit reached before two, not to be stretched"),
     ],
 )
 def test_what_may_not_run_on_keeps_a_date_from_moving_later(

@@ -167,6 +167,8 @@ def _forced(scope: Scope, state: machine.State, new: frozenset[tuple[int, int]],
             return f"{scope.level(k)} before {event}: {owed}"
         slots = [row[2] for row in rows if row[0] == run and row[8] == k and row[3] == machine.PLANNED]
         stuck = [p for p in slots if season.spots[p].level == k and (p in scope.kept or season.problem.limited[p])]
+        # What the level renews every time may be in it for no other reason.
+        stuck.sort(key=lambda p: bool(season.problem.renews[ENGINE, k, p]))
         if stuck:
             reached = season.problem.limited[stuck[0]] and stuck[0] not in scope.kept
             why = "a hard limit reached" if reached else "due"

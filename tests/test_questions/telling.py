@@ -28,19 +28,19 @@ def mean(found: Found) -> str:
 
 def tell_1(found: Found) -> str:
     timing = found["timing"]
-    parts = timing["asked"]["parts"] or timing["services"]
-    first = parts[0]
+    asked = timing["asked"]["parts"] if timing["asked"] else ()
+    when = ", ".join(f"{one['level']} before {one['before']}" for one in (asked or timing["services"])[:2])
+    gain = mean(timing[f"{timing['best']}_gain"]) if timing["best"] != "fixed" else "nothing"
     moves = [
-        (abs(float(move["cost"]["mean"])), move["events"], move["cost"])
+        (abs(move["events"]), abs(float(move["cost"]["mean"])), move["events"], move["cost"])
         for service in timing["services"]
         for move in service["moves"]
-        if move["cost"] and abs(move["events"]) == 2
+        if move["cost"]
     ]
-    _, events, cost = max(moves, key=lambda move: move[:2])
-    when = f"{first['level']} before {first['before']}" if "before" in first else first["level"]
+    _, _, events, cost = max(moves, key=lambda move: move[:3])
     return (
-        f"{when}; the dates found cost {mean(timing['dates_gain'])} against the files' intervals; the dearest move "
-        f"by two races ({events:+d}) {mean(cost)} {timing['currency']}"
+        f"{when}; cost against the files' intervals {gain}; the dearest move by {events:+d} events {mean(cost)} "
+        f"{timing['currency']}"
     )
 
 

@@ -25,7 +25,7 @@ from costplan.choose.lasting import Seasons
 from costplan.choose.puzzle import Within, amount_of, fits, is_known
 from costplan.choose.settling import Settled, settle
 from costplan.garage import CAR
-from costplan.impact.answers import Answer
+from costplan.impact.answers import UNDECIDED, Answer
 from costplan.impact.billing import lines_of, renewed_with, shelf_lines, shelf_values, swaps_of
 from costplan.impact.counting import ANSWER, EXACT, ONCE, Counter
 from costplan.impact.field import Crowd
@@ -167,7 +167,7 @@ class Answerer:
 
     def _impossible(self, packs: tuple[Pack, ...]) -> Answer:
         conflict = explain(encode(self.scenario, self._wishes, packs, whole=True), SECONDS)
-        names = tuple(one.ground.name for one in conflict.culprits) or ("no choice of parts was found",)
+        names = tuple(one.ground.name for one in conflict.culprits) or (UNDECIDED,)
         return Answer(self.build, against=names, power=self.power_of(self.build))
 
     @property

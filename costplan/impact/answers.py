@@ -9,6 +9,9 @@ from decimal import Decimal
 from costplan.build import Build
 from costplan.garage import Piece
 
+#: Why a book is not answered where the search ran out of time.
+UNDECIDED = "no parts were found in the time there was, and none are shown to be impossible"
+
 
 @dataclass(frozen=True, slots=True)
 class Swap:

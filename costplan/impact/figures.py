@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from costplan.impact.answers import OnceLine, Swap
+from costplan.impact.answers import UNDECIDED, OnceLine, Swap
 from costplan.impact.course import Course
 from costplan.impact.records import Range, Study, Told
 from costplan.season.drawn.figures import CountDifference, Mean
@@ -143,6 +143,11 @@ class GroupImpact:
     @property
     def answered(self) -> bool:
         return not self.against
+
+    @property
+    def undecided(self) -> bool:
+        """Whether the search for an answer ran out of time."""
+        return self.against == (UNDECIDED,)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 
+import pytest
+
+from costplan.report.impact.words import unanswered
 from tests.test_impact.small_field import (
     ENGINES,
     FILES,
@@ -175,3 +179,10 @@ def test_a_sole_seller_raises_his_price(tmp_path: Path) -> None:
     assert only(alone).once == Decimal("107.20")  # 95.20 + 0.2 * 60, of Dale alone
     assert only(beside).once == Decimal("95.20")  # springs C of Hill may stand there too
     assert beside.total.risen == 0
+
+
+def test_who_finds_nothing_in_time_is_not_called_unable(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("costplan.impact.answering.explain", lambda *_: SimpleNamespace(culprits=()))
+    group = only(study(written(tmp_path), "never").changes[0])
+    assert group.undecided
+    assert unanswered(group) == "none found in time"

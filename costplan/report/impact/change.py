@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from costplan.impact.answers import OnceLine, Swap
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Power
 from costplan.report.figures import signed
-from costplan.report.impact.words import mean
+from costplan.report.impact.words import mean, unanswered
 from costplan.report.tables import Passage, Table, day, listed, number, percent, plural, whole
 
 ALIKE = "as it is"
@@ -66,7 +66,7 @@ def answers(one: ChangeImpact) -> Table:
 
 def does(group: GroupImpact) -> str:
     if not group.answered:
-        return f"cannot comply: {listed(group.against)}"
+        return f"{unanswered(group)}: {listed(group.against)}"
     return "; ".join(_swap(swap) for swap in group.swaps) or "nothing"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact
 from costplan.report.figures import signed
-from costplan.report.impact.words import change_of, costs_or_saves, payback, races
+from costplan.report.impact.words import change_of, costs_or_saves, payback, races, unanswered
 from costplan.report.tables import Table, number, plural, whole
 
 
@@ -73,7 +73,8 @@ def verdict(found: Impact, one: ChangeImpact) -> str:
         f"With lost results counted it {costs_or_saves(total.burden.mean)}."
     )
     if total.unable:
-        text += f" {plural(total.unable, 'entrant')} cannot comply with any parts of the catalogs, and are not counted."
+        unable = plural(total.unable, "entrant")
+        text += f" For {unable} no parts of the catalogs were found that comply; they are not counted."
     if worst is not None:
         text += (
             f" {total.winners} gain and {total.losers} lose more than {whole(found.loss)}; "
@@ -90,7 +91,7 @@ def who_pays(found: Impact, one: ChangeImpact) -> Table:
     header = ("Group", "No.", "Once", "First year", "Then a year", f"{years} years", "+/-", "Back in")
     rows = [_group_row(group, years) for group in one.by_worst()]
     rows += [
-        (group.group, str(group.count), "cannot comply", "", "", "", "", "")
+        (group.group, str(group.count), unanswered(group), "", "", "", "", "")
         for group in one.groups
         if not group.answered
     ]

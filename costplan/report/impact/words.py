@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from costplan.impact.figures import GroupImpact
 from costplan.report.figures import signed
 from costplan.report.tables import number, whole
 from costplan.season.drawn.figures import CountDifference, Mean
@@ -13,6 +14,11 @@ CAUTIONS = (
     "and meeting a list is not passing inspection: officials, makers and licensed practice decide.",
     "No entrant is named; what a group has and pays is not to be traced to anybody.",
 )
+
+
+def unanswered(group: GroupImpact) -> str:
+    """That a group has no answer to a book: none can be, or none was found in time."""
+    return "none found in time" if group.undecided else "cannot comply"
 
 
 def mean(amount: Mean) -> str:

@@ -12,7 +12,7 @@ from costplan.impact.flipping import Flips
 from costplan.impact.records import Group, Supplied, Told
 from costplan.report.figures import signed
 from costplan.report.impact.change import DRIVERS, WHAT, for_what
-from costplan.report.impact.words import mean
+from costplan.report.impact.words import mean, unanswered
 from costplan.report.tables import listed, number, percent, plural, whole
 from costplan.report.web.racer import near_place
 
@@ -103,7 +103,7 @@ def over_why(found: Impact, group: GroupImpact) -> tuple[str, ...]:
 def by_group(one: ChangeImpact, figure: Callable[[GroupImpact], str]) -> tuple[str, ...]:
     """A figure of each group behind a total of the field, the worst hit first."""
     there = tuple(f"{figure(group)}, {group.group} ({group.count})" for group in one.by_worst())
-    unable = tuple(f"{group.group} ({group.count}) cannot comply" for group in one.groups if not group.answered)
+    unable = tuple(f"{group.group} ({group.count}) {unanswered(group)}" for group in one.groups if not group.answered)
     return (*there, *unable)
 
 

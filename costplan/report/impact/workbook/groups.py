@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Total
+from costplan.report.impact.words import unanswered
 from costplan.report.impact.workbook.inputs import Rates
 from costplan.report.tables import number
 from costplan.report.workbook.formulas import Formula
@@ -17,7 +18,6 @@ NOTE = (
     "year's cash discounted to opening day, less what is then left more on hand. +/-: one standard error. Amounts of "
     "groups are kept with all their digits, so that the field's totals are those of the study to the last unit."
 )
-CANNOT = "cannot comply"
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def _write_change(sheet: Sheet, found: Impact, one: ChangeImpact, rates: Rates, 
         if group.answered:
             sheet.put(_group(sheet, found, one, group, rates, payback))
         else:
-            sheet.put({"change": one.name, "group": group.group, "count": group.count, "once": CANNOT})
+            sheet.put({"change": one.name, "group": group.group, "count": group.count, "once": unanswered(group)})
     rows = first, sheet.row - 1
     return Places(rows, sheet.put(_field(sheet, found, one, rows, rates, payback), "total"))
 

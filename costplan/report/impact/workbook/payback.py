@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Total
-from costplan.report.impact.workbook.groups import CANNOT, Places, not_in, year_name
+from costplan.report.impact.workbook.groups import Places, not_in, year_name
 from costplan.report.impact.workbook.inputs import Rates
 from costplan.report.workbook.formulas import Formula
 from costplan.report.workbook.sheets import Book, Column, Row, Sheet
@@ -37,7 +37,8 @@ def write_payback(sheet: Sheet, found: Impact, rates: Rates, groups: Sheet, plac
         for row, (name, of) in enumerate(_rows(one), start=place.groups[0]):
             look = "total" if row == place.field else "line"
             head: Row = {"change": one.name, "group": name}
-            sheet.put({**head, **_row(sheet, found, of, row, rates, groups)} if of else {**head, "paid0": CANNOT}, look)
+            figures = _row(sheet, found, of, row, rates, groups) if of else {"paid0": "not costed"}
+            sheet.put({**head, **figures}, look)
     sheet.foot(NOTE)
 
 

@@ -308,7 +308,7 @@ def test_what_is_never_needed_is_worth_nothing_to_the_last_cent(season_of: Seaso
 
 
 def test_only_seasons_that_wait_for_a_part_are_another_with_it(kart: Season) -> None:
-    """Pieces of the kart that come in no kit cost the same all year: what is not played anew is the same to the cent."""
+    """Pieces of the kart that come in no kit cost the same all year: what is not played anew is the same."""
     waits = replace(kart, problem=kart.problem._replace(lead_hours=np.full_like(kart.problem.lead_hours, 500.0)))
     asked, plain = asked_in(waits, 200, 3), draw(waits, 200, 3)
     in_kits, other = waits.problem.kit_pieces.any(axis=0), 0

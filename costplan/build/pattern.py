@@ -159,6 +159,9 @@ class PatternHeader(Record):
     units: dict[str, Name] = Field(
         default={}, description='units in which measures are shown: {displacement = "in3"}; else their own'
     )
+    limiter: Text = Field(
+        default="", description="slot whose part may cut out, by its rpm_limit; that of [airflow] where empty"
+    )
     slot: tuple[Any, ...] = Field(default=(), description="the slots, each a table [[slot]]")
     fit: tuple[Any, ...] = Field(default=(), description="what must go together, each a table [[fit]]")
     airflow: Any = Field(default=None, description="how it draws air, for an estimate of its power; a table [airflow]")
@@ -177,7 +180,7 @@ class Pattern:
     """An engine's slots by name, and its inputs: each a quantity or a reference, with the place it is written.
 
     `attributes`: the attributes that parts may have, with what each measures; `words` those that are words, `roles` the
-    roles of the catalogs.
+    roles of the catalogs. `limiter`: the slot whose part may cut out; '' where none does.
     """
 
     name: str
@@ -190,6 +193,7 @@ class Pattern:
     roles: frozenset[str] = frozenset()
     fits: tuple[Fit, ...] = ()
     airflow: Airflow | None = None
+    limiter: str = ""
 
 
 class Line(Record):

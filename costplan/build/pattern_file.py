@@ -10,7 +10,7 @@ from typing import Any
 from costplan.build.airflow_file import read_airflow
 from costplan.build.fit_file import read_fits
 from costplan.build.measures import INPUTS, MEASURES_OF_BUILD
-from costplan.build.pattern import Pattern, PatternHeader, Reference, Slot
+from costplan.build.pattern import Airflow, Pattern, PatternHeader, Reference, Slot
 from costplan.catalog import ATTRIBUTES, Catalog
 from costplan.problems import Place, Problem, Problems, nearest
 from costplan.quantity import Quantity, dimension, nearest_unit
@@ -53,7 +53,23 @@ def read_pattern(
     problems.extend(faults)
     airflow, faults = read_airflow(document, pattern)
     problems.extend(faults)
-    return replace(pattern, fits=fits, airflow=airflow), tuple(problems.found)
+    limiter = _limiter(header, airflow, document, by_name, problems)
+    return replace(pattern, fits=fits, airflow=airflow, limiter=limiter), tuple(problems.found)
+
+
+def _limiter(
+    header: PatternHeader,
+    airflow: Airflow | None,
+    document: Document,
+    slots: Mapping[str, Slot],
+    problems: Problems,
+) -> str:
+    """The slot whose part may cut out: the pattern's own word, for engines without valves too, else its airflow's."""
+    if header.limiter and header.limiter not in slots:
+        place, advice = document.place(("limiter",)), nearest(header.limiter, slots)
+        problems.add("BLD001", place, "limiter", header.limiter, "a slot that the pattern lacks:", advice)
+        return ""
+    return header.limiter or (airflow.limiter if airflow is not None else "")
 
 
 def attributes_of(catalog: Catalog) -> tuple[dict[str, str], frozenset[str]]:

@@ -21,15 +21,14 @@ ON_TRACK = ("race", "practice")
 
 def cut_out(build: Build) -> float | None:
     """The speed at which the part in the limiter slot cuts out, rpm; None where no part does."""
-    airflow = build.pattern.airflow
-    fill = build.fills.get(airflow.limiter) if airflow is not None else None
+    fill = build.fills.get(limiter_of(build))
     value = fill.part.attributes.get(RPM_LIMIT) if fill is not None else None
     return value.to("rpm") if isinstance(value, Quantity) else None
 
 
 def limiter_of(build: Build) -> str:
     """The slot whose part may cut out; '' where the pattern names none."""
-    return build.pattern.airflow.limiter if build.pattern.airflow is not None else ""
+    return build.pattern.limiter
 
 
 def speed_factor(before: Build, after: Build, follows: float) -> float:

@@ -76,6 +76,16 @@ PAGES |= {
     "job-hours-oval-v8": ("job", "hours", OVAL),
     "job-list-oval-v8": ("job", "list", OVAL, "--on", "2027-02-15"),
 }
+KART = "scenarios/kart-single"
+KART_LATE = ("--on", "2027-06-08")
+PAGES |= {
+    "orders-kart-single": ("orders", KART, *KART_LATE),
+    "quote-new-engine-kart-single": ("quote", "price", KART, "new-engine", "--rise", "6 %"),
+    "quote-full-kart-single": ("quote", "price", KART, "full-one", "--bad", "crank", "--bad", "cylinder"),
+    "quote-diff-kart-single": ("quote", "diff", KART, "full-one", "1", "2"),
+    "job-settled-kart-single": ("job", "show", KART, "full-one", "--on", "2027-07-12"),
+    "rules-diff-kart-single": ("rules", "diff", f"{KART}/change-piston-cap.toml"),
+}
 PAGES |= {
     "impact-cup": ("impact", "cup", "--seasons", "60", "--flips", "--why"),
     "impact-cup-side-by-side": ("impact", "cup", "--seasons", "60", *CHANGES),

@@ -42,6 +42,16 @@ def test_where_a_box_does_not_cut_out_speeds_stay(tmp_path: Path) -> None:
     assert speed_factor(made.groups[0].crowd.scenario.built(), made.groups[0].changed[0].answer.build, 1.0) == 1
 
 
+def test_a_pattern_without_airflow_names_its_limiter_itself(tmp_path: Path) -> None:
+    airflow = '[airflow]\nports = "head"\nduration = "240 deg"\nlimiter = "box"\n'
+    assert airflow in FILES["pattern.toml"]
+    pattern = FILES["pattern.toml"].replace(airflow, "").replace("[inputs]", 'limiter = "box"\n[inputs]')
+    made = desk(field_of(written(tmp_path, pattern=pattern), "box"))
+    before, after = made.groups[0].crowd.scenario.built(), made.groups[0].changed[0].answer.build
+    assert (before.pattern.airflow, limiter_of(before)) == (None, "box")
+    assert speed_factor(before, after, 0.5) == approx(1 - 0.5 / 3)
+
+
 def test_sessions_on_the_track_turn_slower_and_those_on_the_dyno_as_ever(tmp_path: Path) -> None:
     files = field_of(written(tmp_path), "box").base.files
     found = at_speed(files, 2 / 3)

@@ -251,7 +251,9 @@ def tell_24(found: Found) -> str:
 def tell_25(found: Found) -> str:
     (flips,) = found["flips"]
     turning = [one["assumption"] for one in flips["assumptions"] if one["flips"]]
-    return f"{len(turning)} of {len(flips['assumptions'])}: {'; '.join(turning[:3]) or 'none'}"
+    most = max(flips["assumptions"], key=lambda one: float(one["swing"]))
+    moves = f"most is moved by {most['assumption']}: {more(most['lower'])} to {more(most['higher'])}"
+    return f"{len(turning)} of {len(flips['assumptions'])}: {'; '.join(turning[:3])}" if turning else f"none; {moves}"
 
 
 TELL: dict[int, Callable[[Found], str]] = {number: globals()[f"tell_{number}"] for number in range(1, 26)}

@@ -211,7 +211,10 @@ T = TypeVar("T")
 
 
 def _in_order(players: Sequence[Callable[[int, int], T]], counts: Sequence[int]) -> Iterator[T]:
-    """The blocks in order, played by whoever is free, a few ahead."""
+    """The blocks in order, played by whoever is free, a few ahead; a single one is played here."""
+    if len(counts) == 1:
+        yield players[0](0, counts[0])
+        return
     free: SimpleQueue[Callable[[int, int], T]] = SimpleQueue()
     for player in players:
         free.put(player)

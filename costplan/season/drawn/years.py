@@ -15,7 +15,7 @@ import numpy as np
 
 from costplan.season import machine
 from costplan.season.drawn.drawing import BLOCK, QUIET, Watch, _in_order, fixed_costs
-from costplan.season.drawn.stage import tables_of
+from costplan.season.drawn.stage import Tables, tables_of
 from costplan.season.machine.years import DAYS_A_YEAR
 from costplan.season.names import Season
 
@@ -153,7 +153,8 @@ def _players(span: Span, workers: int, *, compiled: bool, watch: Watch) -> tuple
                 "Block": out,
             }
             made = machine_for(kinds, watch.compiling)
-            return tuple(_compiled_player(span, made, words) for _ in range(workers))
+            more = (tables_of(span.season) for _ in range(workers - 1))
+            return tuple(_compiled_player(span, one, made, words) for one in (tables, *more))
     return (_plain_player(span),)
 
 
@@ -173,8 +174,7 @@ def _plain_player(span: Span) -> Player:
     return play
 
 
-def _compiled_player(span: Span, made: Any, words: Any) -> Player:
-    tables = tables_of(span.season)
+def _compiled_player(span: Span, tables: Tables, made: Any, words: Any) -> Player:
     given = [words(table) for table in (span.problem, span.later, tables.state, tables.now, tables.start)]
 
     def play(first: int, count: int) -> tuple[machine.Block, machine.Years]:

@@ -6,23 +6,27 @@ from pathlib import Path
 
 import pytest
 
+from tests import command_line
 from tests.test_web.reading import Read, read
 
 #: A day in the middle of the season, and seasons enough for a spread.
-DAYS = {"oval-v8": "2027-07-01", "kart-single": "2027-03-01"}
+DAYS = {"oval-v8": "2027-07-01", "kart-single": "2027-03-01", "road-four": "2027-07-01"}
 
 
 @pytest.fixture(scope="session")
 def racer_files(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """The racer's page of each demo, by scenario."""
-    from tests import command_line
-
     folder = tmp_path_factory.mktemp("pages")
-    for name, day in DAYS.items():
-        given = ("report", f"scenarios/{name}", "--for", "racer", "--on", day, "--seasons", 250, "--out", folder)
-        status, _, err = command_line.run(*given)
-        assert (status, err) == (0, "")
-    return {name: folder / f"{name}-racer-{day}.html" for name, day in DAYS.items()}
+    return {name: page_file(folder, f"scenarios/{name}", "racer", day) for name, day in DAYS.items()}
+
+
+def page_file(folder: Path, scenario: str, reader: str, day: str) -> Path:
+    """A page as the command writes it."""
+    status, _, err = command_line.run(
+        "report", scenario, "--for", reader, "--on", day, "--seasons", 250, "--out", folder
+    )
+    assert (status, err) == (0, "")
+    return folder / f"{Path(scenario).name}-{reader}-{day}.html"
 
 
 @pytest.fixture(scope="session")

@@ -57,6 +57,8 @@ def kart(tmp_path_factory: pytest.TempPathFactory) -> BuilderAnswers:
     folder = tmp_path_factory.mktemp("kart") / "scenarios"
     shutil.copytree(ROOT / "scenarios" / "kart-single", folder / "kart-single")
     shutil.copytree(ROOT / "catalogs", folder.parent / "catalogs")
+    for name in ("shop.toml", "work.csv", "jobs.csv"):
+        (folder / "kart-single" / name).unlink()
     return builder.answers_of(asked_of(folder / "kart-single"))
 
 

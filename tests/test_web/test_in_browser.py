@@ -10,6 +10,11 @@ from typing import Any
 
 import pytest
 
+from tests.test_web.conftest import DAYS, page_file
+from tests.test_web.test_official_page import Shown, shown
+
+__all__ = ["shown"]  # a fixture that is the other module's
+
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
 QUIET = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
@@ -25,8 +30,18 @@ def browser() -> Iterator[Any]:
         found.close()
 
 
+@pytest.fixture(scope="module")
+def files(racer_files: dict[str, Path], shown: Shown, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    """A page for each reader, and the racer's of each demo."""
+    folder = tmp_path_factory.mktemp("pages")
+    official = folder / "official.html"
+    official.write_text(shown.html, "utf-8")
+    builder = page_file(folder, "scenarios/kart-single", "builder", "2027-03-01")
+    return {**racer_files, "builder": builder, "official": official}
+
+
 @pytest.fixture
-def opened(browser: Any, racer_files: dict[str, Path]) -> Iterator[Any]:
+def opened(browser: Any, files: dict[str, Path]) -> Iterator[Any]:
     """Opens a page in some scheme; it must ask for nothing and complain of nothing."""
     told: list[str] = []
     contexts: list[Any] = []
@@ -38,7 +53,7 @@ def opened(browser: Any, racer_files: dict[str, Path]) -> Iterator[Any]:
         page = context.new_page()
         page.on("console", lambda message: told.append(message.text))
         page.on("pageerror", lambda error: told.append(str(error)))
-        page.goto(racer_files[name].as_uri())
+        page.goto(files[name].as_uri())
         return page
 
     def only_the_file(route: Any) -> None:
@@ -54,7 +69,7 @@ def opened(browser: Any, racer_files: dict[str, Path]) -> Iterator[Any]:
     assert told == []
 
 
-@pytest.mark.parametrize("name", ["oval-v8", "kart-single"])
+@pytest.mark.parametrize("name", [*DAYS, "builder", "official"])
 def test_nothing_is_wider_than_the_screen(opened: Any, name: str) -> None:
     page = opened(name=name)
     page.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = true))")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from costplan.cli.common import Folder, Json, On, Seed, Sets, open_scenario, stop_if_refused
-from costplan.cli.progress import Bars
+from costplan.cli.progress import Bars, end_if
 from costplan.cli.report import builder, official, racer
 from costplan.cli.report.asked import Asked
 
@@ -59,7 +59,8 @@ def report(
 ) -> None:
     """Writes a page for a browser, one file each that needs no network: for the racer what the season costs, what to
     do next and what may go wrong; for the builder the bill, the rules, quotes and what more money buys; for the
-    official what a rule change costs whom. A page of the same day is written anew; no other file is touched."""
+    official what a rule change costs whom. A page of the same day is written anew; no other file is touched. Ctrl-C
+    ends the drawing: the racer's page then rests on what was drawn, with status 130."""
     from costplan.report.web.files import refused, write_pages
     from costplan.report.web.writing import html_of
 
@@ -74,6 +75,7 @@ def report(
         from costplan.report.data import to_json
 
         typer.echo(to_json("report", pages=[{"for": one.value, "file": str(out / names[one])} for one in wanted]))
-        return
-    for name in pages:
-        typer.echo(f"Written: {out / name} ({len(pages[name].encode()) // 1000} kB)")
+    else:
+        for name in pages:
+            typer.echo(f"Written: {out / name} ({len(pages[name].encode()) // 1000} kB)")
+    end_if(asked.bars.stopped)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import json
+import os
 import shutil
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path

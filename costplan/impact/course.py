@@ -35,13 +35,12 @@ class Course:
 
 
 def course_of(costs: Sequence[EntrantCost], number: int, years: int, currency: str) -> Course:
-    """The costs of some entrants by a number of them: by 1 their sum, by all their mean."""
+    """The costs of some entrants by a number of them: by 1 their sum, by all their mean; nobody's are 0 in `years`."""
 
     def money(amount: float) -> Decimal:
         return Decimal(repr(float(amount))).scaleb(-minor_digits(currency))
 
-    cash, left = np.zeros(years), 0.0
-    for one in costs:
-        cash, left = cash + one.cash, left + one.left[-1]
+    cash = sum((one.cash for one in costs[1:]), costs[0].cash) if costs else np.zeros(years)
+    left = sum(one.left[-1] for one in costs)
     once = math.fsum(one.once for one in costs)
     return Course(money(once / number), tuple(money(amount / number) for amount in cash), money(left / number))

@@ -122,7 +122,7 @@ def test_the_cheapest_seasons_are_ranked_by_the_machine() -> None:
     assert {one["by_machine"] for one in ranked} == set(range(1, 11))
     moved = [{slot for slot, _, _ in one["changes"]} for one in ranked]
     assert moved[0] == set()
-    assert all({"exhaust", "plug", "reeds", "clutch"} & slots for slots in moved[1:])
+    assert all(moved[1:])
 
 
 def test_the_longest_interval_is_longer_than_that_of_the_cheapest() -> None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 import shlex
-import tempfile
 import tomllib
 from functools import cache
 from pathlib import Path
@@ -19,6 +18,8 @@ QUESTIONS = {int(number): text for number, text in LISTED["question"].items()}
 SCENARIOS = [name for name in LISTED if name != "question"]
 #: Seasons drawn by each command, as many as show what is asked about; the answers for use take the commands' own.
 DRAWN = {"outlook": 250, "compare": 250, "whatif": 250, "timing": 60, "spares": 1000, "worth": 250, "impact": 40}
+#: Where the processes of one run of the tests keep answers for each other; None where there is one process.
+KEPT: Path | None = None
 
 
 def listed(scenario: str = "oval-v8") -> dict[int, str]:
@@ -26,10 +27,15 @@ def listed(scenario: str = "oval-v8") -> dict[int, str]:
     return {int(number): words for number, words in LISTED[scenario].items()}
 
 
-@cache
 def asked(words: str) -> dict[str, Any]:
-    """A command's answer. Processes that run tests side by side ask each command once between them."""
-    kept = _kept(words)
+    """A command's answer."""
+    return _asked(_with_more(words))
+
+
+@cache
+def _asked(words: str) -> dict[str, Any]:
+    """Processes that run tests side by side ask each command once between them."""
+    kept = KEPT / f"{''.join(letter if letter.isalnum() else '-' for letter in words)}.json" if KEPT else None
     if kept is not None and kept.exists():
         found: dict[str, Any] = json.loads(kept.read_text("utf-8"))
         return found
@@ -43,11 +49,10 @@ def asked(words: str) -> dict[str, Any]:
     return found
 
 
-def _kept(words: str) -> Path | None:
-    """Where this run of the tests keeps an answer; None where it has one process."""
-    run = os.environ.get("PYTEST_XDIST_TESTRUNUID")
-    name = "".join(letter if letter.isalnum() else "-" for letter in words)
-    return Path(tempfile.gettempdir()) / f"costplan-answers-{run}" / f"{name}.json" if run else None
+def _with_more(words: str) -> str:
+    """The listed command that answers all that another does, and more: a study with its flips is the study too."""
+    every = {command for scenario in SCENARIOS for command in listed(scenario).values()}
+    return f"{words} --flips" if f"{words} --flips" in every else words
 
 
 def answer(number: int, scenario: str = "oval-v8") -> dict[str, Any]:

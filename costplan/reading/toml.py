@@ -9,10 +9,12 @@ from __future__ import annotations
 import re
 import tomllib
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeAlias
 
 from costplan.problems import Place, Problem
@@ -66,14 +68,21 @@ def parse(text: str, file: str = "", address: str = "") -> tuple[Document | None
     except (ValueError, ArithmeticError, RecursionError) as error:
         return None, (_syntax_problem(error, file),)
     try:
-        tree, lines = _Scanner(text).document()
-        followed = list(_leaves(tree)) == list(_leaves(values))
+        lines, leaves = _scanned(text)
+        followed = leaves == tuple(_leaves(values))
     except (IndexError, KeyError, TypeError, AttributeError, RecursionError):
         lines, followed = {}, False
     if not followed:
         advice = "write one key a line and one [table] a part"
         return None, (Problem("REA014", Place(file), "", "", "the layout of this TOML cannot be followed", advice),)
     return Document(file, address, values, {path: Place(file, line) for path, line in lines.items()}), ()
+
+
+@lru_cache(maxsize=64)
+def _scanned(text: str) -> tuple[Mapping[KeyPath, int], tuple[KeyPath, ...]]:
+    """The lines of a text's keys, and the paths of its values; kept, since a break-even reads its files many times."""
+    tree, lines = _Scanner(text).document()
+    return MappingProxyType(lines), tuple(_leaves(tree))
 
 
 def _syntax_problem(error: BaseException, file: str) -> Problem:
@@ -145,6 +154,17 @@ def _value(text: str) -> Any:
     """A `--set` text as TOML where it is TOML, else as a plain string."""
     document, _ = parse(f"value = {text}")
     return text if document is None else document.values["value"]
+
+
+_BARE, _VALUE = re.compile(r"[A-Za-z0-9_-]+"), re.compile(r"[^,\]}#\n]+")
+_BLANKS, _BLANK_LINES = re.compile(r"[ \t]*"), re.compile(r"(?:[ \t\n]|#[^\n]*)*")
+#: Strings by their quotes.
+_STRINGS = {
+    '"': re.compile(r'"(?:[^"\\]|\\.)*"'),
+    "'": re.compile(r"'[^']*'"),
+    '"""': re.compile(r'(?s)"""(?:[^\\]|\\.)*?""""{0,2}'),
+    "'''": re.compile(r"(?s)'''.*?''''{0,2}"),
+}
 
 
 @dataclass(slots=True)
@@ -219,7 +239,7 @@ class _Scanner:
             raw = self._string()
             key: str = tomllib.loads(f"k = {raw}")["k"]
         else:
-            key = self._match(r"[A-Za-z0-9_-]+")
+            key = self._match(_BARE)
         self._skip_blank()
         return key
 
@@ -233,7 +253,7 @@ class _Scanner:
             return self._inline(path)
         if char in "\"'":
             return self._string()
-        return self._match(r"[^,\]}#\n]+")
+        return self._match(_VALUE)
 
     def _array(self, path: KeyPath) -> list[Any]:
         items: list[Any] = []
@@ -255,14 +275,11 @@ class _Scanner:
 
     def _string(self) -> str:
         quote = self.text[self.at]
-        if self.text.startswith(quote * 3, self.at):
-            inside = r"(?:[^\\]|\\.)*?" if quote == '"' else r".*?"
-            return self._match(f"(?s){quote * 3}{inside}{quote * 3}{quote}{{0,2}}")
-        inside = r"(?:[^\"\\]|\\.)*" if quote == '"' else r"[^']*"
-        return self._match(f"{quote}{inside}{quote}")
+        long = self.text.startswith(quote * 3, self.at)
+        return self._match(_STRINGS[quote * 3 if long else quote])
 
-    def _match(self, pattern: str) -> str:
-        found = re.compile(pattern).match(self.text, self.at)
+    def _match(self, pattern: re.Pattern[str]) -> str:
+        found = pattern.match(self.text, self.at)
         if found is None:
             raise IndexError(self.at)
         self.at = found.end()
@@ -277,8 +294,7 @@ class _Scanner:
 
     def _skip_blank(self, *, newlines: bool = False) -> bool:
         """Past blanks, and on request past line ends and comments; False at the end of the text."""
-        pattern = r"(?:[ \t\n]|#[^\n]*)*" if newlines else r"[ \t]*"
-        self._match(pattern)
+        self._match(_BLANK_LINES if newlines else _BLANKS)
         return self.at < len(self.text)
 
     def _note(self, path: KeyPath) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -207,19 +208,18 @@ def _item(part: Part, pieces: int, catalog: Catalog, buying: Buying, runs: Seque
     offers = catalog.offers_of(part.part)
     first = buying.cheapest(offers, pieces, opening).offer
     alike = [offer for offer in offers if offer.pack == first.pack]
-    days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
-    by_day = {day: buying.cheapest(alike, pieces, day).offer for day in set(days)}
+    by_day = _bought_by_day(alike, pieces, buying, _days(runs))
     resale = buying.rates.convert(part.resale, catalog.currency_of(part), opening)
     return Item(
         part.part,
         part.name,
         first.pack,
         _pack_price(first, buying, opening),
-        tuple(_pack_price(by_day[day], buying, day) for day in days),
+        tuple(price for _, price in by_day),
         to_minor(buying.deposit(first, opening), buying.rates.currency),
         to_minor(resale, buying.rates.currency),
         first.place,
-        tuple(by_day[day] for day in days),
+        tuple(offer for offer, _ in by_day),
         () if first.source else ("price has no source",),
     )
 
@@ -228,15 +228,37 @@ def _kits(sources: Sources, items: Sequence[Item], runs: Sequence[Run]) -> tuple
     """The kits that hold anything which the season may need."""
     catalog, buying = sources.catalog or Catalog(), sources.buying
     numbers = {item.name: number for number, item in enumerate(items) if item.offers}
-    days = [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
+    days = _days(runs)
     found = []
     for kit in sorted(catalog.kits.values(), key=lambda kit: kit.kit):
         pieces = tuple((numbers[row.part], row.pieces) for row in catalog.in_kit(kit.kit) if row.part in numbers)
         if pieces:
-            offers = tuple(buying.cheapest(catalog.offers_of(kit.kit), 1, day).offer for day in days)
-            prices = tuple(_pack_price(offer, buying, day) for offer, day in zip(offers, days, strict=True))
+            bought = _bought_by_day(catalog.offers_of(kit.kit), 1, buying, days)
+            offers, prices = tuple(offer for offer, _ in bought), tuple(price for _, price in bought)
             found.append(KitItem(kit.kit, kit.name, prices, pieces, offers, kit.place))
     return tuple(found)
+
+
+def _days(runs: Sequence[Run]) -> list[date]:
+    """The day of each gap, that after the last run too."""
+    return [gap_before(runs, g)[0] for g in range(len(runs) + 1)]
+
+
+def _bought_by_day(
+    offers: Sequence[Offer], pieces: int, buying: Buying, days: Sequence[date]
+) -> tuple[tuple[Offer, int], ...]:
+    """The cheapest offer for so many pieces on each day, and what a pack of it costs then.
+
+    Both turn only on days from which an offer or a rate of exchange holds, so they are asked once between two of them.
+    """
+    turns = sorted({offer.since for offer in offers} | {rate.since for rate in buying.rates.rates})
+    known: dict[int, tuple[Offer, int]] = {}
+    for day in days:
+        turn = bisect_right(turns, day)
+        if turn not in known:
+            offer = buying.cheapest(offers, pieces, day).offer
+            known[turn] = offer, _pack_price(offer, buying, day)
+    return tuple(known[bisect_right(turns, day)] for day in days)
 
 
 def _pack_price(offer: Offer, buying: Buying, on: date) -> int:

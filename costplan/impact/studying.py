@@ -35,9 +35,12 @@ LIMITS = (
     "Parts are bought apart, at today's prices and in whole packs; kits that would save are not looked for. The same "
     "answer is given for all engines of an entrant.",
     "Where an old part stays until it is worn out it keeps its worn share and wears on as the new one would.",
-    "Power is an estimate from airflow with a stated error; a lower one for everybody is no loss to anybody in it.",
     "In a field somebody else wins a race that is missed. Lost results are priced beside the figures, at what "
     "[policy] of scenario.toml says, and not in them: a rule that keeps cars at home seems to save.",
+)
+#: The same of an estimate of power, where the pattern lets one be made.
+OF_POWER = (
+    "Power is an estimate from airflow with a stated error; a lower one for everybody is no loss to anybody in it."
 )
 
 
@@ -123,7 +126,7 @@ class Desk:
             tuple(row for crowd in field.crowds for row in crowd.told),
             tuple(self._sources()),
             tuple(self._assumed()),
-            LIMITS,
+            (*LIMITS, OF_POWER) if base.build and base.build.pattern.airflow else LIMITS,
         )
 
     def _as_it_is(self) -> AsItIs:

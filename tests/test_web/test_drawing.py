@@ -71,6 +71,16 @@ def test_what_is_pointed_at_says_why_and_no_text_is_markup(name: str) -> None:
     assert HOSTILE in {unescape(label) for label in re.findall(r'aria-label="([^"]*)"', svg)}
 
 
+def test_the_ends_of_lines_that_lie_close_share_a_name() -> None:
+    def names(p10: float, p50: float, p90: float) -> list[str]:
+        svg = draw(charts.fan([{**LINE, "p10": p10, "p50": p50, "p90": p90}], charts.WIDE, "USD"), "d1")
+        return re.findall(r">(\d\d %)<", svg)
+
+    assert names(10, 50, 90) == ["90 %", "50 %", "10 %"]
+    assert names(49, 50, 90) == ["90 %", "50 %"]
+    assert names(50, 50, 50) == []
+
+
 def test_two_drawings_on_a_page_share_no_names() -> None:
     first, second = (draw(SPECS["lives"](charts.WIDE), name) for name in ("d1", "d2"))
     assert not set(re.findall(r'id="([^"]+)"', first)) & set(re.findall(r'id="([^"]+)"', second))

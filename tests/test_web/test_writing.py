@@ -57,10 +57,13 @@ def test_figures_with_the_same_why_share_a_slip() -> None:
     assert read(html).slips == {"why-1": ["same"]}
 
 
-def test_a_section_with_nothing_in_it_is_left_out() -> None:
-    empty = sheet_of(Table("t", ("a",), ()))
-    html = html_of(WebPage("racer", "t", False, date(2027, 5, 1), (), (Section("gone", (empty,)),), ()))
+def test_what_has_nothing_in_it_is_left_out() -> None:
+    empty = sheet_of(Table("no rows", ("a",), ()))
+    sections = (Section("gone", (empty,)), Section("there", (empty, Words(("said",)))))
+    html = html_of(WebPage("racer", "t", False, date(2027, 5, 1), (), sections, ()))
     assert "gone" not in html
+    assert "no rows" not in html
+    assert "said" in html
 
 
 def test_the_pages_of_the_demos_are_small(racer_files: dict[str, Path]) -> None:

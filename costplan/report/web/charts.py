@@ -32,8 +32,7 @@ def both(make: Callable[[int], Spec]) -> tuple[Spec, Spec]:
 def fan(rows: Rows, width: int, money: str) -> Spec:
     """What is spent so far, event by event: rows with date, p10, p50, p90, planned."""
     x = {"field": "date", "type": "temporal", "title": None, "axis": _months_axis(width)}
-    last = rows[-1:] if rows else []
-    ends = [{**row, "at": row[key], "name": f"{key[1:]} %"} for row in last for key in ("p90", "p50", "p10")]
+    ends = _ends(rows[-1]) if rows else []
     return _layers(
         rows,
         width,
@@ -58,6 +57,15 @@ def fan(rows: Rows, width: int, money: str) -> Spec:
         },
         right=ENDS,
     )
+
+
+def _ends(row: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """The names at the ends of the lines, from the dearest down; what lies too near to the one above has none."""
+    near, shown = 0.05 * max(abs(row[key]) for key in ("p10", "p50", "p90")), list[Mapping[str, Any]]()
+    for key in ("p90", "p50", "p10"):
+        if not shown or shown[-1]["at"] - row[key] > near:
+            shown.append({**row, "at": row[key], "name": f"{key[1:]} %"})
+    return shown if len(shown) > 1 else []
 
 
 def months(rows: Rows, width: int, money: str) -> Spec:

@@ -219,10 +219,12 @@ def _fan(outlook: Outlook, plan: Plan) -> Chart:
         note="What 10, 50 and 90 % of seasons stay at or below. The plan says the rows of the event itself.",
     )
     wide, narrow = charts.both(lambda width: charts.fan(rows, width, plan.currency))
-    says = (
-        f"Money out less money in, added up race by race. The band holds 80 of 100 seasons, the line in it the middle "
-        f"one, the broken line the plan; at the end {whole(outlook.cash.p10)} to {whole(outlook.cash.p90)}."
-    )
+    says = "Money out less money in, added up race by race."
+    if not outlook.certain:
+        says += (
+            " The band holds 80 of 100 seasons, the line in it the middle one, the broken line the plan; at the end "
+            f"{whole(outlook.cash.p10)} to {whole(outlook.cash.p90)}."
+        )
     return Chart("Spent so far, race by race", says, wide, narrow, table)
 
 

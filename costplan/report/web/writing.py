@@ -32,7 +32,7 @@ def html_of(page: WebPage) -> str:
             "title": section.title,
             "anchor": section.anchor,
             "on_screen": all(isinstance(block, Sheet) and block.folded for block in section.blocks),
-            "blocks": [_block(macros, block, numbers) for block in section.blocks],
+            "blocks": [_block(macros, block, numbers) for block in section.blocks if is_filled(block)],
         }
         for section in page.sections
         if has_something(section)
@@ -54,8 +54,12 @@ def html_of(page: WebPage) -> str:
 
 
 def has_something(section: Section) -> bool:
-    """Whether a section has anything to show: empty tables do not count."""
-    return any(not isinstance(block, Sheet) or block.rows for block in section.blocks)
+    return any(map(is_filled, section.blocks))
+
+
+def is_filled(block: Block) -> bool:
+    """Whether a block has anything to show: a table without rows has not."""
+    return not isinstance(block, Sheet) or bool(block.rows)
 
 
 class _Slips:

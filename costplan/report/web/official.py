@@ -17,7 +17,7 @@ from costplan.report.web.blocks import Cards, Cell, Chart, Items, Section, Sheet
 from costplan.report.web.drawing import BLUE, OCHRE, SLATE
 from costplan.report.web.official_whys import ASKS, OfficialAnswers, by_group, each, range_of, supply_why
 from costplan.report.web.proposed import blocks_of
-from costplan.report.web.racer import near_place
+from costplan.report.web.whys import near_place
 
 __all__ = ["OfficialAnswers", "official_page"]
 

@@ -14,7 +14,7 @@ from costplan.report.figures import signed
 from costplan.report.impact.change import DRIVERS, WHAT, for_what
 from costplan.report.impact.words import mean, unanswered
 from costplan.report.tables import listed, number, percent, plural, whole
-from costplan.report.web.racer import near_place
+from costplan.report.web.whys import near_place
 
 #: What a survey asks, in words.
 ASKS = {

@@ -26,7 +26,7 @@ from costplan.report.web.official_whys import (
     supply_why,
     year_why,
 )
-from costplan.report.web.racer import near_place
+from costplan.report.web.whys import near_place
 
 #: Bars of the longest charts: what is beyond stands in their tables.
 BARS = 12

@@ -26,7 +26,7 @@ from costplan.report.tables import Table, day, grouped, listed, money, number, p
 from costplan.report.web import charts
 from costplan.report.web.blocks import Cards, Cell, Chart, Section, Sheet, WebPage, Words, cells, sheet_of
 from costplan.report.web.drawing import BLUE, OCHRE
-from costplan.report.web.whys import cash_of, rows_behind
+from costplan.report.web.whys import cash_of, near_place, rows_behind
 from costplan.season import Due, Plan
 from costplan.season.drawn.outlook import CaseOutlook, Outlook
 from costplan.season.jobs import Job
@@ -413,11 +413,6 @@ def _guesses(plan: Plan) -> Sheet:
     rows = tuple(cells(one.of, Cell(one.what, guess=True), near_place(one.place)) for one in plan.assumed)
     note = "A source in its row settles a guess; so does what your own log teaches of a life."
     return Sheet("Inputs that are guesses", ("Of", "Assumed", "Where"), rows, note=note, folded=len(rows) > 20)
-
-
-def near_place(place: str) -> str:
-    """A place by its file's own name."""
-    return place.replace("\\", "/").rpartition("/")[2]
 
 
 def _ledger(plan: Plan) -> Sheet:

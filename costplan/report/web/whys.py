@@ -31,3 +31,8 @@ def cash_of(rows: Sequence[Row], **wanted: str) -> tuple[Row, ...]:
     return tuple(
         row for row in rows if row.view == "cash" and all(getattr(row, name) == word for name, word in wanted.items())
     )
+
+
+def near_place(place: str) -> str:
+    """A place by its file's own name."""
+    return place.replace("\\", "/").rpartition("/")[2]

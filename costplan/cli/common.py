@@ -99,12 +99,17 @@ def cell(flag: str, value: str, what: str) -> typer.models.OptionInfo:
     return option
 
 
-def open_scenario(folder: Path, sets: Iterable[str], on: str = "", *, as_json: bool) -> tuple[Scenario, date]:
-    """The scenario and the day of `--on`, or the end of the command with all problems and status 2."""
+def open_scenario(
+    folder: Path, sets: Iterable[str], on: str = "", *, as_json: bool, beside: Iterable[str] = ()
+) -> tuple[Scenario, date]:
+    """The scenario and the day of `--on`, or the end of the command with all problems and status 2.
+
+    `beside`: addresses of files that the command reads beside the scenario's.
+    """
     from costplan.scenario import read_scenario
 
     day, faults = read_day(on)
-    scenario, problems = read_scenario(folder, sets)
+    scenario, problems = read_scenario(folder, sets, beside=beside)
     if faults or problems or scenario is None:
         stop((*faults, *problems), as_json=as_json)
     return scenario, day

@@ -20,20 +20,29 @@ from costplan.scenario import Scenario, read_scenario
 FILES = ("field", "survey", "supply", "impact")
 
 
+def addresses_in(folder: Path) -> tuple[str, ...]:
+    """The addresses of a study's files in a folder, into which what-ifs may lead."""
+    return _addresses(_read_study(Reader(folder, ())).changes)
+
+
+def _addresses(changes: Iterable[str]) -> tuple[str, ...]:
+    return (*FILES, *(Path(name).stem for name in changes))
+
+
 def read_field(
-    folder: Path, names: Iterable[str] = (), texts: Iterable[str] = ()
+    folder: Path, names: Iterable[str] = (), texts: Iterable[str] = (), beside: Iterable[str] = ()
 ) -> tuple[FieldOfEntrants | None, tuple[Problem, ...]]:
     """The field of a scenario's folder and the changes to be studied; None where there are problems, with all of them.
 
-    `names`: files of changes in the folder; those of impact.toml where there are none. `texts`: what-ifs (`--set`).
+    `names`: files of changes in the folder; those of impact.toml where there are none. `texts`: what-ifs (`--set`);
+    `beside`: addresses of files that others read in the folder.
     """
     given, asked = tuple(texts), tuple(names)
     reader = Reader(folder, given)
     study = _read_study(reader)
     files = asked or study.changes
-    beside = (*FILES, *(Path(name).stem for name in files))
-    reader.beside = beside
-    base, faults = read_scenario(folder, given, beside=beside)
+    reader.beside = (*_addresses(files), *beside)
+    base, faults = read_scenario(folder, given, beside=reader.beside)
     reader.problems.extend(faults)
     if base is None:
         return None, in_order(reader.problems.found)

@@ -72,11 +72,20 @@ class Desk:
         return self._plans[day]
 
 
-def open_desk(folder: Path, texts: Iterable[str] = ()) -> tuple[Desk | None, tuple[Problem, ...]]:
-    """The desk of a scenario's folder, with what-ifs written in and all problems; None where it cannot be used."""
+def addresses_in(folder: Path) -> tuple[str, ...]:
+    """The addresses of a shop's files in a folder, into which what-ifs may lead."""
+    return ("shop", "work", "jobs", *(f"{BEFORE}{name}" for name in requests_in(folder)))
+
+
+def open_desk(
+    folder: Path, texts: Iterable[str] = (), beside: Iterable[str] = ()
+) -> tuple[Desk | None, tuple[Problem, ...]]:
+    """The desk of a scenario's folder, with what-ifs written in and all problems; None where it cannot be used.
+
+    `beside`: addresses of files that others read in the folder.
+    """
     texts = tuple(texts)
-    beside = ("shop", "work", "jobs", *(f"{BEFORE}{name}" for name in requests_in(folder)))
-    scenario, problems = read_scenario(folder, texts, beside=beside)
+    scenario, problems = read_scenario(folder, texts, beside=(*addresses_in(folder), *beside))
     if scenario is None:
         return None, problems
     if scenario.build is None or scenario.catalog is None:

@@ -33,7 +33,7 @@ def asked_of(folder: Path) -> Asked:
     """A folder on the day, with nothing drawn: the builder's page draws no season."""
     scenario, problems = read_scenario(folder)
     assert scenario is not None, problems
-    return Asked(folder, scenario, DAY, (), 10, 1, Bars(), as_json=False)
+    return Asked(folder, scenario, DAY, (), (), 10, 1, Bars(), as_json=False)
 
 
 @pytest.fixture(scope="module")

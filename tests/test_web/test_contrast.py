@@ -16,7 +16,7 @@ CSS = Path("costplan/report/web/look/page.css").read_text("utf-8")
 SCHEMES = dict(zip(("light", "dark", "print"), re.findall(r":root \{(.*?)\}", CSS, re.S), strict=True))
 BEHIND_TEXT = ("paper", "sheet")
 TEXT = ("ink", "faint", "blue", "ochre")
-MARKS = ("blue", "ochre", "brick", "moss", "plum", "slate", "ink")
+MARKS = ("blue", "ochre", "brick", "moss", "slate", "ink")
 
 
 def colours(scheme: str) -> dict[str, str]:

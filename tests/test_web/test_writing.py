@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from costplan.cli.report import official
 from costplan.report.tables import Table
 from costplan.report.web.blocks import Cards, Cell, Items, Section, WebPage, Words, cells, sheet_of
 from costplan.report.web.files import write_pages
@@ -96,3 +97,22 @@ def test_the_command_says_what_it_wrote(tmp_path: Path) -> None:
     (one,) = found["pages"]
     assert one["for"] == "racer"
     assert Path(one["file"]).read_text("utf-8").startswith("<!doctype html>")
+
+
+def test_a_what_if_may_lead_into_the_files_of_the_pages_that_are_asked_for(tmp_path: Path) -> None:
+    given = ("report", "scenarios/kart-single", "--on", "2027-03-01", "--seasons", 10, "--set", "shop/valid_days=9")
+    status, _, err = command_line.run(*given, "--for", "builder", "--out", tmp_path)
+    assert (status, err) == (0, "")
+    words = read((tmp_path / "kart-single-builder-2027-03-01.html").read_text("utf-8")).words
+    assert "2027-02-12, valid until 2027-02-21" in words
+    status, _, err = command_line.run(*given, "--for", "racer", "--out", tmp_path)
+    assert status == 2
+    assert err.startswith("--set 1: REA022 no such file: 'shop/valid_days'")
+
+
+def test_a_field_in_a_workbook_is_a_field(tmp_path: Path) -> None:
+    (tmp_path / "impact.toml").write_text('changes = ["change-a.toml"]\n', "utf-8")
+    assert official.beside(tmp_path) == ()
+    (tmp_path / "field.xlsx").write_bytes(b"")
+    assert official.has_field(tmp_path)
+    assert official.beside(tmp_path) == ("field", "survey", "supply", "impact", "change-a")

@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from costplan.quote.job import Job
 
 
-def open_jobs(folder: Path, sets: Iterable[str], *, as_json: bool) -> tuple[Desk, tuple[Job, ...]]:
+def open_jobs(
+    folder: Path, sets: Iterable[str], *, as_json: bool, beside: Iterable[str] = ()
+) -> tuple[Desk, tuple[Job, ...]]:
     """The desk of a scenario and its jobs, or the end of the command with all problems and status 2."""
     from costplan.quote.job import read_jobs
 
-    desk = open_desk_or_stop(folder, sets, as_json=as_json)
+    desk = open_desk_or_stop(folder, sets, as_json=as_json, beside=beside)
     jobs, problems = read_jobs(desk, desk.settings)
     if problems:
         stop(problems, as_json=as_json)

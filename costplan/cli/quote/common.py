@@ -63,11 +63,11 @@ Number = Annotated[
 ]
 
 
-def open_desk_or_stop(folder: Path, sets: Iterable[str], *, as_json: bool) -> Desk:
+def open_desk_or_stop(folder: Path, sets: Iterable[str], *, as_json: bool, beside: Iterable[str] = ()) -> Desk:
     """The quoting desk of a scenario, or the end of the command with all problems."""
     from costplan.quote import open_desk
 
-    desk, problems = open_desk(folder, sets)
+    desk, problems = open_desk(folder, sets, beside)
     if desk is None:
         stop(problems, as_json=as_json)
     return desk

@@ -14,12 +14,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A scenario that was read without problems, the day called now, and how many seasons to draw."""
+    """A scenario that was read without problems, the day called now, and how many seasons to draw.
+
+    `beside`: addresses of the files that pages read beside the scenario's, into which what-ifs may lead.
+    """
 
     folder: Path
     scenario: Scenario
     day: date
     sets: tuple[str, ...]
+    beside: tuple[str, ...]
     seasons: int
     seed: int
     bars: Bars

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from costplan.cli.choose.common import Choice, aimed_at, watched
@@ -32,6 +33,17 @@ LONGEST, EACH = 60.0, 5.0
 def can_be_made(asked: Asked) -> bool:
     """Where there is a build to look at: a catalog, a pattern and a build."""
     return asked.scenario.build is not None and asked.scenario.catalog is not None
+
+
+def beside(folder: Path) -> tuple[str, ...]:
+    """The shop's files."""
+    from costplan.quote.desk import addresses_in
+
+    return addresses_in(folder) if has_shop(folder) else ()
+
+
+def has_shop(folder: Path) -> bool:
+    return (folder / "shop.toml").exists()
 
 
 def make(asked: Asked) -> WebPage:
@@ -129,9 +141,9 @@ def _frontier(choice: Choice, aimed: Aimed) -> Frontier | None:
 
 def _shop(asked: Asked) -> tuple[Desk | None, tuple[Job, ...]]:
     """The shop's desk with its jobs; none where the scenario has no shop."""
-    if not (asked.folder / "shop.toml").exists():
+    if not has_shop(asked.folder):
         return None, ()
-    return open_jobs(asked.folder, asked.sets, as_json=asked.as_json)
+    return open_jobs(asked.folder, asked.sets, as_json=asked.as_json, beside=asked.beside)
 
 
 def _jobs(asked: Asked, desk: Desk, jobs: tuple[Job, ...]) -> tuple[tuple[Standing, ...], tuple[JobListed, ...]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from enum import Enum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -26,11 +26,19 @@ class Reader(Enum):
     OFFICIAL = "official"
 
 
-#: For each reader whether the scenario has what the page is about, and what makes the page.
-MAKERS: dict[Reader, tuple[Callable[[Asked], bool], Callable[[Asked], WebPage]]] = {
-    Reader.RACER: (racer.can_be_made, racer.make),
-    Reader.BUILDER: (builder.can_be_made, builder.make),
-    Reader.OFFICIAL: (official.can_be_made, official.make),
+class Maker(NamedTuple):
+    """Whether a scenario has what a page is about, what makes the page, and which files of a folder it reads beside
+    the scenario's, by their addresses in what-ifs."""
+
+    possible: Callable[[Asked], bool]
+    make: Callable[[Asked], WebPage]
+    beside: Callable[[Path], tuple[str, ...]]
+
+
+MAKERS = {
+    Reader.RACER: Maker(racer.can_be_made, racer.make, racer.beside),
+    Reader.BUILDER: Maker(builder.can_be_made, builder.make, builder.beside),
+    Reader.OFFICIAL: Maker(official.can_be_made, official.make, official.beside),
 }
 
 
@@ -64,12 +72,13 @@ def report(
     from costplan.report.web.files import refused, write_pages
     from costplan.report.web.writing import html_of
 
-    scenario, day = open_scenario(folder, sets, on, as_json=as_json)
-    asked = Asked(folder, scenario, day, tuple(sets), seasons, seed, Bars(), as_json)
-    wanted = readers or [reader for reader, (possible, _) in MAKERS.items() if possible(asked)]
+    beside = tuple(address for reader in readers or MAKERS for address in MAKERS[reader].beside(folder))
+    scenario, day = open_scenario(folder, sets, on, as_json=as_json, beside=beside)
+    asked = Asked(folder, scenario, day, tuple(sets), beside, seasons, seed, Bars(), as_json)
+    wanted = readers or [reader for reader, maker in MAKERS.items() if maker.possible(asked)]
     names = {reader: f"{folder.resolve().name}-{reader.value}-{day}.html" for reader in wanted}
     stop_if_refused(refused(out, names.values()))
-    pages = {names[reader]: html_of(MAKERS[reader][1](asked)) for reader in wanted}
+    pages = {names[reader]: html_of(MAKERS[reader].make(asked)) for reader in wanted}
     stop_if_refused(write_pages(out, pages))
     if as_json:
         from costplan.report.data import to_json

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from costplan.cli.common import stop
@@ -17,7 +18,20 @@ FEWER, LEAST = 25, 20
 
 def can_be_made(asked: Asked) -> bool:
     """Where a field is written down, and what is studied of it."""
-    return all((asked.folder / name).is_file() for name in ("field.csv", "impact.toml"))
+    return has_field(asked.folder)
+
+
+def has_field(folder: Path) -> bool:
+    from costplan.reading.door import is_there
+
+    return is_there(folder / "field.csv") and (folder / "impact.toml").is_file()
+
+
+def beside(folder: Path) -> tuple[str, ...]:
+    """The files of a study."""
+    from costplan.impact.reading import addresses_in
+
+    return addresses_in(folder) if has_field(folder) else ()
 
 
 def make(asked: Asked) -> WebPage:
@@ -27,7 +41,7 @@ def make(asked: Asked) -> WebPage:
     from costplan.impact.studying import desk_of
     from costplan.report.web.official import OfficialAnswers, official_page
 
-    field, problems = read_field(asked.folder, [], asked.sets)
+    field, problems = read_field(asked.folder, [], asked.sets, asked.beside)
     if field is None or problems:
         stop(problems, as_json=asked.as_json)
     bars = asked.bars

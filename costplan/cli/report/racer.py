@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from costplan.cli.common import season_of
@@ -16,6 +17,11 @@ if TYPE_CHECKING:
 def can_be_made(asked: Asked) -> bool:
     """Of any scenario: each has a season."""
     return bool(asked.scenario.files.events)
+
+
+def beside(folder: Path) -> tuple[str, ...]:  # noqa: ARG001 - as the other pages have it
+    """It reads nothing but the scenario."""
+    return ()
 
 
 def make(asked: Asked) -> WebPage:

@@ -20,14 +20,13 @@ COLOURS = {
     "#aa0002": "ochre",
     "#aa0003": "brick",
     "#aa0004": "moss",
-    "#aa0005": "plum",
     "#aa0006": "slate",
     "#aa00f1": "ink",
     "#aa00f2": "faint",
     "#aa00f3": "line",
     "#aa00f4": "paper",
 }
-BLUE, OCHRE, BRICK, MOSS, PLUM, SLATE, INK, FAINT, LINE, PAPER = COLOURS
+BLUE, OCHRE, BRICK, MOSS, SLATE, INK, FAINT, LINE, PAPER = COLOURS
 _STAND_IN = re.compile("|".join(COLOURS), re.IGNORECASE)
 _NAMED = re.compile(r'(\bid="|url\(#|href="#)')
 #: Sizes of the letters of a chart, which are those of the page's small print.

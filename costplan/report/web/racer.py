@@ -65,9 +65,7 @@ def racer_page(found: RacerAnswers) -> WebPage:
         Section("Spending through the season", tuple(_spending(found))),
         Section("Cash by month", (_months(plan),)),
         Section("Life used by part", (_lives(plan),) if plan.life_used else ()),
-        Section(
-            "Where the money goes", (_causes(plan), sheet_of(rates_table(plan)), sheet_of(book_table(plan), note=""))
-        ),
+        Section("Where the money goes", tuple(_money_goes(plan))),
         Section("What may go wrong", tuple(_risk(found))),
         Section(
             "What is left", (sheet_of(one_more_table(plan)), sheet_of(left_table(plan)), sheet_of(paths_table(plan)))

@@ -93,9 +93,7 @@ def write_accounts(book: Book, plan: Plan) -> None:
     for account in plan.accounts:
         _write_account(sheet, account)
     rows = first, sheet.row - 1
-    totals = {name: sum(getattr(one, name) for one in plan.accounts) for name in names}
-    sums = {name: Formula(sheet.rounding.total(sheet.sum_of(name, rows)), gives) for name, gives in totals.items()}
-    sheet.put(sums, "total", "All")
+    sheet.put({name: sheet.total(name, rows) for name in names}, "total", "All")
     sheet.foot(
         "Of a part: paid is its cost less its resale, and what is left in it falls with the share of its life used. Of "
         "a level: what is owed for its next opening stands as less than nothing; use adds to it, and paying takes off."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
 
 from costplan.report.log import track_note
 from costplan.report.season import renewed
@@ -76,9 +75,8 @@ def _expected(sheet: Sheet, one: Tracked) -> Row:
 
 def _summed(sheet: Sheet, name: str, rows: Span, tracking: Tracking) -> Formula | Cell:
     """The total of a column, as it stands where the groups do not add up to it."""
-    gives: Decimal = getattr(tracking.total, name)
-    follows = gives == sum(getattr(one, name) for one in tracking.groups)
-    return worked_out(sheet.rounding.total(sheet.sum_of(name, rows)), gives, follows=follows)
+    gives, total = getattr(tracking.total, name), sheet.total(name, rows)
+    return worked_out(total.says, gives, follows=gives == total.gives)
 
 
 def write_work(book: Book, plan: Plan) -> None:
@@ -106,14 +104,8 @@ def write_work(book: Book, plan: Plan) -> None:
     for job in plan.jobs:
         sheet.put(_job(sheet, job))
     rows = first, sheet.row - 1
-    sums: Row = {name: _sum(sheet, name, rows, sum(getattr(job, name) for job in plan.jobs)) for name in JOB_COSTS}
-    total = _sum(sheet, "total", rows, sum(job.total for job in plan.jobs))
-    sheet.put({**sums, "total": total}, "total", "All openings")
+    sheet.put({name: sheet.total(name, rows) for name in (*JOB_COSTS, "total")}, "total", "All openings")
     sheet.foot("Early: not due, but cheaper now than an opening of its own later; in brackets the life used.")
-
-
-def _sum(sheet: Sheet, name: str, rows: Span, gives: Decimal | int) -> Formula:
-    return Formula(sheet.rounding.total(sheet.sum_of(name, rows)), Decimal(gives))
 
 
 def _job(sheet: Sheet, job: Job) -> Row:
@@ -161,8 +153,7 @@ def write_buying(book: Book, plan: Plan) -> None:
                 "paid": Cell(one.paid, look="input"),
             }
         )
-    total = sum((one.paid for one in plan.purchases), Decimal(0))
-    sheet.put({"paid": _sum(sheet, "paid", (first, sheet.row - 1), total)}, "total", "All that is bought")
+    sheet.put({"paid": sheet.total("paid", (first, sheet.row - 1))}, "total", "All that is bought")
 
 
 def write_calendar(book: Book, season: Season) -> None:
@@ -189,8 +180,7 @@ def write_calendar(book: Book, season: Season) -> None:
         sheet.put(_event(event, used.get(event.event, [])))
     rows = first, sheet.row - 1
     sums: Row = {name: Formula(sheet.sum_of(name, rows), season_use(season.runs, name)) for name in USED}
-    for name in ("entry", "travel", "purse"):
-        sums[name] = _sum(sheet, name, rows, sum(getattr(event, name) for event in season.files.events))
+    sums |= {name: sheet.total(name, rows) for name in ("entry", "travel", "purse")}
     sheet.put(sums, "total", "All")
     sheet.foot("Use is that of the whole season, in the units of the headings, whatever those of the files.")
 

@@ -176,6 +176,7 @@ class Sheet:
         self.book, self.name, self.columns, self.row = book, name, tuple(columns), 0
         self.rounding = book.rounding
         self._page = page
+        self._amounts: dict[tuple[int, int], Decimal] = {}
         self._index = {column.name: index for index, column in enumerate(columns)}
         for index, column in enumerate(columns):
             page.set_column(index, index, column.width)
@@ -200,6 +201,13 @@ class Sheet:
     def sum_of(self, column: str, rows: Span) -> str:
         """The sum of a column over some rows."""
         return f"SUM({self.span(column, rows)})"
+
+    def total(self, column: str, rows: Span) -> Formula:
+        """The sum of a column of amounts over some rows that were written, with what it gives."""
+        first, last = rows
+        given = (self._amounts.get((self._index[column], row)) for row in range(first, last + 1))
+        gives = sum((amount for amount in given if amount is not None), Decimal(0))
+        return Formula(self.rounding.total(self.sum_of(column, rows)), gives)
 
     def header(self, held: int = 0) -> None:
         """The headings of the columns, which with all above stay in sight, and are printed again on each page.
@@ -269,6 +277,9 @@ class Sheet:
             self._figure(index, cell.value, self.book.format(look, num_format=cell.form or form or PLAIN, **aligned))
 
     def _figure(self, index: int, value: Decimal | float | date | Formula | None, style: Format) -> None:
+        amount = value.gives if isinstance(value, Formula) else value
+        if isinstance(amount, Decimal):
+            self._amounts[index, self.row] = amount
         if value is None:
             self._page.write_blank(self.row, index, None, style)
         elif isinstance(value, Formula):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from costplan.impact.figures import ChangeImpact, GroupImpact, Impact, Supply
 from costplan.report.impact.change import WHAT, does, for_what, power_words
 from costplan.report.tables import listed
@@ -127,10 +125,7 @@ def write_put_out(book: Book, found: Impact) -> None:
 
 def _write_sum(sheet: Sheet, one: ChangeImpact, first: int) -> None:
     """The sums of what a change puts out."""
-    sums: Row = {}
-    for name in ("left", "brings", "lost"):
-        gives = sum((getattr(row, name) for row in one.stranded), Decimal(0))
-        sums[name] = Formula(sheet.rounding.total(sheet.sum_of(name, (first, sheet.row - 1))), gives)
+    sums = {name: sheet.total(name, (first, sheet.row - 1)) for name in ("left", "brings", "lost")}
     sheet.put({"change": one.name, "part": "all", **sums}, "total")
 
 

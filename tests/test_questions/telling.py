@@ -256,4 +256,36 @@ def tell_25(found: Found) -> str:
     return f"{len(turning)} of {len(flips['assumptions'])}: {'; '.join(turning[:3])}" if turning else f"none; {moves}"
 
 
-TELL: dict[int, Callable[[Found], str]] = {number: globals()[f"tell_{number}"] for number in range(1, 26)}
+#: The answer to each question, by its number.
+TELL: dict[int, Callable[[Found], str]] = dict(
+    enumerate(
+        (
+            tell_1,
+            tell_2,
+            tell_3,
+            tell_4,
+            tell_5,
+            tell_6,
+            tell_7,
+            tell_8,
+            tell_9,
+            tell_10,
+            tell_11,
+            tell_12,
+            tell_13,
+            tell_14,
+            tell_15,
+            tell_16,
+            tell_17,
+            tell_18,
+            tell_19,
+            tell_20,
+            tell_21,
+            tell_22,
+            tell_23,
+            tell_24,
+            tell_25,
+        ),
+        start=1,
+    )
+)

@@ -30,6 +30,11 @@ def mean(amount: Mean) -> str:
     return f"{signed(amount.mean)} +/- {whole(amount.error)}" if round(amount.error) else signed(amount.mean)
 
 
+def verb_of(amount: Decimal) -> str:
+    """What a difference does, as far as whole units show it."""
+    return "saves" if round(amount) < 0 else "costs"
+
+
 def costs_or_saves(amount: Decimal) -> str:
     """A difference in words.
 
@@ -38,7 +43,7 @@ def costs_or_saves(amount: Decimal) -> str:
     """
     if not round(amount):
         return "costs nothing"
-    return f"{'costs' if amount > 0 else 'saves'} {whole(abs(amount))}"
+    return f"{verb_of(amount)} {whole(abs(amount))}"
 
 
 def payback(years: float | None, most: int) -> str:

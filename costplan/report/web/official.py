@@ -10,7 +10,7 @@ from decimal import Decimal
 from costplan.impact.figures import ChangeImpact, Impact
 from costplan.report.figures import counted, signed
 from costplan.report.impact import method, overview
-from costplan.report.impact.words import CAUTIONS, costs_or_saves, mean
+from costplan.report.impact.words import CAUTIONS, costs_or_saves, mean, verb_of
 from costplan.report.tables import listed, plural, whole
 from costplan.report.web import charts
 from costplan.report.web.blocks import Cards, Cell, Chart, Items, Section, Sheet, WebPage, Words, cells, sheet_of
@@ -58,7 +58,7 @@ def _in_short(found: Impact, names: tuple[str, ...]) -> Iterator[Words | Cards |
 
 def _card(found: Impact, one: ChangeImpact, name: str) -> tuple[str, Cell, str]:
     doubt = "" if one.total.over.shown else ", which is within the error of the drawing"
-    word = f"{costs_or_saves(one.total.over.mean).split()[0]} the field over {found.study.years} years{doubt}"
+    word = f"{verb_of(one.total.over.mean)} the field over {found.study.years} years{doubt}"
     return name, Cell(whole(abs(one.total.over.mean)), _over_why(one)), word
 
 

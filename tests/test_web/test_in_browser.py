@@ -150,3 +150,11 @@ def test_the_print_has_the_figures_and_drawings_and_not_the_ledger(opened: Any) 
     assert "Cash by month" in words
     assert "The ledger of cash" not in words
     assert 3 <= len(printed.pages) <= 12
+
+
+def test_the_mark_of_a_guess_stays_with_its_figure_on_a_phone(opened: Any) -> None:
+    page = opened(360, name="builder")
+    mark = page.locator("td .guess:visible").first
+    figure, beside = (one.bounding_box() for one in (mark.locator("xpath=.."), mark))
+    assert figure["y"] - 1 <= beside["y"] <= figure["y"] + figure["height"]
+    assert beside["x"] > 0.38 * 360
